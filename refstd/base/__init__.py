@@ -1,0 +1,1 @@
+"""What everything else stands on: refusals, units, text, and the shape of a reason."""

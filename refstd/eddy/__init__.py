@@ -1,0 +1,1 @@
+"""What eddy currents do. Pure numpy; knows nothing of the lab."""

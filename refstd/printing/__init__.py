@@ -1,0 +1,1 @@
+"""One Sheet, and any Sheet as text, CSV, JSON or PDF."""

@@ -1,0 +1,1 @@
+"""An auditor's questions; each returns one Sheet."""

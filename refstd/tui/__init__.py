@@ -1,0 +1,1 @@
+"""Screens, by person. No rule and no SQL here."""
