@@ -1,0 +1,40 @@
+"""Who has what, for which job, since when."""
+
+from datetime import date
+
+from sqlalchemy import UniqueConstraint
+from sqlalchemy.orm import Mapped
+
+from refstd.register.columns import Base, Fact, key_of, strict
+
+
+class Loan(Fact, Base):
+    """An item handed out to a person for a job."""
+
+    __tablename__ = "loan"
+    equipment_id: Mapped[int] = key_of("equipment")
+    job_id: Mapped[int] = key_of("job")
+    person_id: Mapped[int] = key_of("person")
+    due_back_on: Mapped[date]
+    condition: Mapped[str]
+    __table_args__ = strict(UniqueConstraint("equipment_id", "entry"))
+
+
+class LoanReturn(Fact, Base):
+    """The end of a loan, with the condition in which the item came back."""
+
+    __tablename__ = "loan_return"
+    loan_id: Mapped[int] = key_of("loan", unique=True)
+    person_id: Mapped[int] = key_of("person")
+    sound: Mapped[bool]
+    condition: Mapped[str]
+    __table_args__ = strict()
+
+
+class LoanOpen(Base):
+    """Now table: items that are out. One row an item, so that two people can never have it at once."""
+
+    __tablename__ = "loan_open"
+    equipment_id: Mapped[int] = key_of("equipment", primary_key=True)
+    loan_id: Mapped[int] = key_of("loan")
+    __table_args__ = strict(now=True)

@@ -1,0 +1,238 @@
+"""The register: materials, equipment of four kinds, notches, states, schedules."""
+
+from datetime import date
+from decimal import Decimal
+
+from sqlalchemy import CheckConstraint, UniqueConstraint
+from sqlalchemy.orm import Mapped, mapped_column
+
+from refstd.register.columns import Base, Fact, Record, Revision, key_of, one_of, strict
+
+KINDS = ("block", "probe", "instrument", "accessory")
+ACTIVITIES = ("calibration", "verification", "comparison", "inspection")
+STATES = (
+    "in service",
+    "awaiting receipt",
+    "quarantined",
+    "in repair",
+    "lost",
+    "retired",
+    "stored",
+    "away at laboratory",
+    "calibrate before use",
+    "reference only",
+)
+
+
+class Material(Record, Base):
+    """A material that blocks and parts are made of, known by a code."""
+
+    __tablename__ = "material"
+    code: Mapped[str]
+    code_key: Mapped[str] = mapped_column(unique=True)
+    __table_args__ = strict()
+
+
+class MaterialRevision(Revision, Base):
+    """What is held about a material; each value with the source it was taken from."""
+
+    __tablename__ = "material_revision"
+    material_id: Mapped[int] = key_of("material")
+    name: Mapped[str]
+    family: Mapped[str]
+    magnetic_class: Mapped[str]
+    conductivity_percent_iacs: Mapped[Decimal | None]
+    source: Mapped[str]
+    __table_args__ = strict(
+        UniqueConstraint("material_id", "revision"),
+        one_of("magnetic_class", ("non-magnetic", "ferromagnetic")),
+    )
+
+
+class Equipment(Record, Base):
+    """One item of the register, known by its asset number, which is never used again."""
+
+    __tablename__ = "equipment"
+    asset_no: Mapped[str]
+    asset_key: Mapped[str] = mapped_column(unique=True)
+    kind: Mapped[str]
+    __table_args__ = strict(one_of("kind", KINDS))
+
+
+class EquipmentRevision(Revision, Base):
+    """What all kinds have in common (ISO/IEC 17025:2017, 6.4.13 a, b)."""
+
+    __tablename__ = "equipment_revision"
+    equipment_id: Mapped[int] = key_of("equipment")
+    name: Mapped[str]
+    part_no: Mapped[str]
+    made_by: Mapped[str]
+    serial_no: Mapped[str]
+    firmware: Mapped[str]
+    owner: Mapped[str]
+    note: Mapped[str]
+    __table_args__ = strict(UniqueConstraint("equipment_id", "revision"))
+
+
+class BlockDescription(Record, Base):
+    """What only a reference block has."""
+
+    __tablename__ = "block_description"
+    equipment_revision_id: Mapped[int] = key_of("equipment_revision", unique=True)
+    material_id: Mapped[int] = key_of("material")
+    grade: Mapped[str]
+    form: Mapped[str]
+    thickness_mm: Mapped[Decimal | None]
+    bore_diameter_mm: Mapped[Decimal | None]
+    surface: Mapped[str]
+    made_for: Mapped[str]
+    __table_args__ = strict(
+        one_of("grade", ("primary", "secondary")),
+        one_of("form", ("plate", "edge", "radius", "bore", "countersink", "weld", "layers", "conductivity")),
+    )
+
+
+class ProbeDescription(Record, Base):
+    """What only a probe has."""
+
+    __tablename__ = "probe_description"
+    equipment_revision_id: Mapped[int] = key_of("equipment_revision", unique=True)
+    form: Mapped[str]
+    circuit: Mapped[str]
+    coils: Mapped[str]
+    lowest_khz: Mapped[Decimal]
+    highest_khz: Mapped[Decimal]
+    diameter_mm: Mapped[Decimal | None]
+    effective_width_mm: Mapped[Decimal | None]
+    connector: Mapped[str]
+    shielded: Mapped[bool]
+    __table_args__ = strict(
+        one_of(
+            "form",
+            (
+                "pencil",
+                "pencil 90°",
+                "spot",
+                "manual bolt-hole",
+                "rotating bolt-hole",
+                "countersink",
+                "ring",
+                "sliding",
+                "shaped",
+                "weld (cross-axis)",
+            ),
+        ),
+        one_of("circuit", ("bridge", "reflection")),
+        one_of("coils", ("absolute", "differential", "cross-axis")),
+    )
+
+
+class InstrumentDescription(Record, Base):
+    """What only an instrument has. The order of rotation and gain decides how its display is undone."""
+
+    __tablename__ = "instrument_description"
+    equipment_revision_id: Mapped[int] = key_of("equipment_revision", unique=True)
+    frequencies: Mapped[int]
+    lowest_khz: Mapped[Decimal]
+    highest_khz: Mapped[Decimal]
+    connector: Mapped[str]
+    display_order: Mapped[str]
+    display_order_source: Mapped[str]
+    full_screen_div: Mapped[Decimal]
+    drives_rotating_probe: Mapped[bool]
+    __table_args__ = strict(
+        one_of("display_order", ("rotate-then-scale", "scale-then-rotate", "unknown")),
+        CheckConstraint("frequencies IN (1, 2)", name="frequencies"),
+    )
+
+
+class AccessoryDescription(Record, Base):
+    """What only an accessory has: a cable or adapter joins two connectors; a shim has a thickness."""
+
+    __tablename__ = "accessory_description"
+    equipment_revision_id: Mapped[int] = key_of("equipment_revision", unique=True)
+    form: Mapped[str]
+    instrument_connector: Mapped[str]
+    probe_connector: Mapped[str]
+    thickness_mm: Mapped[Decimal | None]
+    length_m: Mapped[Decimal | None]
+    __table_args__ = strict(one_of("form", ("cable", "adapter", "rotating drive", "shim")))
+
+
+class Notch(Record, Base):
+    """One reference discontinuity on a block, known by its label on that block."""
+
+    __tablename__ = "notch"
+    equipment_id: Mapped[int] = key_of("equipment")
+    label: Mapped[str]
+    label_key: Mapped[str]
+    __table_args__ = strict(UniqueConstraint("equipment_id", "label_key"))
+
+
+class NotchRevision(Revision, Base):
+    """How a notch is described: where it is, how it was made, its nominal size."""
+
+    __tablename__ = "notch_revision"
+    notch_id: Mapped[int] = key_of("notch")
+    place: Mapped[int]
+    site: Mapped[str]
+    process: Mapped[str]
+    depth_mm: Mapped[Decimal]
+    length_mm: Mapped[Decimal | None]
+    width_mm: Mapped[Decimal | None]
+    second_leg_mm: Mapped[Decimal | None]
+    cover_mm: Mapped[Decimal | None]
+    through: Mapped[bool]
+    __table_args__ = strict(
+        UniqueConstraint("notch_id", "revision"),
+        one_of(
+            "site",
+            (
+                "face",
+                "edge",
+                "radius",
+                "bore wall",
+                "bore corner (entry)",
+                "bore corner (exit)",
+                "countersink",
+                "layer interface",
+                "weld cap",
+                "weld toe",
+                "heat-affected zone",
+                "below the surface",
+            ),
+        ),
+        one_of("process", ("EDM", "milled", "sawn", "fatigue crack")),
+    )
+
+
+class EquipmentState(Fact, Base):
+    """The state an item was put in and where it is, from an instant on (ISO/IEC 17025:2017, 6.4.13 d, h)."""
+
+    __tablename__ = "equipment_state"
+    equipment_id: Mapped[int] = key_of("equipment")
+    state: Mapped[str]
+    location: Mapped[str]
+    why: Mapped[str]
+    __table_args__ = strict(one_of("state", STATES))
+
+
+class Schedule(Fact, Base):
+    """What an item owes, how often, counted from what, and who says so."""
+
+    __tablename__ = "schedule"
+    equipment_id: Mapped[int] = key_of("equipment")
+    activity: Mapped[str]
+    every_months: Mapped[int | None]
+    every_days: Mapped[int | None]
+    anchor: Mapped[str]
+    counted_from: Mapped[date | None]
+    source: Mapped[str]
+    active: Mapped[bool]
+    supersedes_id: Mapped[int | None] = key_of("schedule", unique=True)
+    why: Mapped[str]
+    __table_args__ = strict(
+        one_of("activity", ACTIVITIES),
+        one_of("anchor", ("last done", "fixed calendar", "first use")),
+        CheckConstraint("(every_months IS NULL) <> (every_days IS NULL)", name="one_interval"),
+    )

@@ -1,0 +1,144 @@
+"""Is the store whole, and is everything in it what was recorded? The first thing wrong is named."""
+
+import json
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, text
+from sqlalchemy.exc import DBAPIError
+
+from refstd.base.text import safe
+from refstd.register import form
+from refstd.register.guards import fingerprint
+from refstd.register.lab import Lab
+from refstd.register.log import Head, chain_problem, entries, head, row_as_logged
+from refstd.register.tables import kept_tables
+
+
+@dataclass(frozen=True, slots=True)
+class Verification:
+    """What was looked at and what was found. No problems means: whole, as far as the steps named here can tell."""
+
+    steps: tuple[str, ...]
+    problems: tuple[str, ...]
+    head: Head | None
+
+    @property
+    def whole(self) -> bool:
+        return not self.problems
+
+
+def verify_lab(lab: Lab, *, deep: bool, checkpoint: tuple[int, str] | None = None) -> Verification:
+    """Look at file, keys, form and chain; `deep` also replays the log against every row, paper and now table.
+
+    `checkpoint` is a head (sequence, hash) kept outside: it shows a cut tail and a log that was written anew, which
+    nothing inside the file can show.
+    """
+    steps, problems, top = [], [], None
+    try:
+        with lab.engine.execution_options(look=True).connect() as connection:
+            for step, ask in _steps(deep, checkpoint):
+                steps.append(step)
+                problem = ask(connection)
+                if problem:
+                    problems.append(f"{step}: {safe(problem)}")
+            top = head(connection)
+    except (DBAPIError, ValueError, KeyError) as error:
+        problems.append(f"{steps[-1] if steps else 'opening'}: {safe(getattr(error, 'orig', None) or error)}")
+    return Verification(tuple(steps), tuple(problems), top)
+
+
+def _steps(deep: bool, checkpoint: tuple[int, str] | None) -> list[tuple[str, Any]]:
+    steps: list[tuple[str, Any]] = [
+        ("file", _file_problem), ("keys", _key_problem), ("form", _form_problem), ("log chain", chain_problem),
+    ]  # fmt: skip
+    if checkpoint:
+        steps.append(("checkpoint", lambda connection: _checkpoint_problem(connection, *checkpoint)))
+    if deep:
+        steps += [("records against log", _replay_problem), ("papers", _paper_problem), ("now tables", _now_problem)]
+    return steps
+
+
+def _file_problem(connection: Connection) -> str:
+    answer = str(connection.exec_driver_sql("PRAGMA integrity_check(1)").scalar_one())
+    return "" if answer == "ok" else answer
+
+
+def _key_problem(connection: Connection) -> str:
+    row = connection.exec_driver_sql("PRAGMA foreign_key_check").first()
+    return f"{row[0]} row {row[1]} refers to a {row[2]} that is not there" if row else ""
+
+
+def _form_problem(connection: Connection) -> str:
+    same = fingerprint(connection) == form.FINGERPRINT
+    return "" if same else "tables or guards are not those that refstd made; somebody changed the form of the store"
+
+
+def _checkpoint_problem(connection: Connection, sequence: int, hash_then: str) -> str:
+    found = connection.execute(text("SELECT hash FROM log_entry WHERE sequence = :n"), {"n": sequence}).scalar()
+    if found is None:
+        return f"the log ends before entry {sequence} of the checkpoint: its tail was cut off"
+    return "" if found == hash_then else f"entry {sequence} is not the one of the checkpoint: the log was written anew"
+
+
+def _replay_problem(connection: Connection) -> str:
+    """Compare every logged row with the live one, then look for live rows that no entry brought."""
+    seen: dict[str, set[int]] = {table.name: set() for table in kept_tables()}
+    for entry in entries(connection):
+        for logged in json.loads(entry["body"])["rows"]:
+            table, row = logged["table"], logged["row"]
+            if table not in seen:
+                return f"log entry {entry['sequence']} names a table '{table}' that is not there"
+            live = (
+                connection.execute(text(f"SELECT * FROM {table} WHERE id = :id"), {"id": row["id"]}).mappings().first()
+            )
+            problem = _row_problem(table, row, row_as_logged(dict(live)) if live else None)
+            if problem:
+                return f"{problem} (log entry {entry['sequence']}: {entry['action']}, {entry['recorded_at']}, by {entry['person']})"
+            seen[table].add(row["id"])
+    for table, ids in seen.items():
+        for (found,) in connection.execute(text(f"SELECT id FROM {table} ORDER BY id")):
+            if found not in ids:
+                return f"{table} row {found} was never recorded: no log entry brought it"
+    return ""
+
+
+def _row_problem(table: str, logged: dict[str, Any], live: dict[str, Any] | None) -> str:
+    if live is None:
+        return f"{table} row {logged['id']} is gone"
+    for column, value in logged.items():
+        if column not in live or live[column] != value or type(live[column]) is not type(value):
+            return f"{table} row {logged['id']}: {column} is {live.get(column)!r}, recorded was {value!r}"
+    more = sorted(c for c, v in live.items() if c not in logged and v is not None)
+    return f"{table} row {logged['id']}: {more[0]} holds something that was never recorded" if more else ""
+
+
+def _paper_problem(connection: Connection) -> str:
+    import hashlib
+
+    for number, kept, content in connection.execute(text("SELECT id, sha256, content FROM attachment ORDER BY id")):
+        if hashlib.sha256(content).hexdigest() != kept:
+            return f"attachment {number} is not the paper that was attached"
+    return ""
+
+
+def _now_problem(connection: Connection) -> str:
+    """Rebuild the now tables from the facts and compare."""
+    for name, live, rebuilt in (
+        (
+            "loan_open",
+            "SELECT equipment_id, loan_id FROM loan_open",
+            "SELECT equipment_id, id FROM loan WHERE id NOT IN (SELECT loan_id FROM loan_return)",
+        ),
+        (
+            "baseline_current",
+            "SELECT setup_id, baseline_id FROM baseline_current",
+            "SELECT setup_id, id FROM baseline b WHERE NOT EXISTS (SELECT 1 FROM baseline l WHERE l.supersedes_id = b.id)",
+        ),
+    ):
+        found = set(map(tuple, connection.execute(text(live))))
+        wanted = set(map(tuple, connection.execute(text(rebuilt))))
+        if found != wanted:
+            odd = sorted(found ^ wanted)[0]
+            return f"{name} does not follow from the facts: {odd} stands in only one of the two"
+    return ""

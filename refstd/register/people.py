@@ -1,0 +1,61 @@
+"""Who works here, what they may do, and the lab's own settings."""
+
+from datetime import date
+from enum import StrEnum
+
+from sqlalchemy import UniqueConstraint
+from sqlalchemy.orm import Mapped, mapped_column
+
+from refstd.register.columns import Base, Fact, Record, Revision, key_of, one_of, strict
+
+
+class Person(Record, Base):
+    """A person, known by a code that is never given to another."""
+
+    __tablename__ = "person"
+    code: Mapped[str]
+    code_key: Mapped[str] = mapped_column(unique=True)
+    __table_args__ = strict()
+
+
+class PersonRevision(Revision, Base):
+    """How a person is described: name as printed, role, still here or not."""
+
+    __tablename__ = "person_revision"
+    person_id: Mapped[int] = key_of("person")
+    name: Mapped[str]
+    role: Mapped[str]
+    active: Mapped[bool]
+    __table_args__ = strict(
+        UniqueConstraint("person_id", "revision"), one_of("role", ("custodian", "technician", "auditor"))
+    )
+
+
+class AuthorityGrant(Fact, Base):
+    """An authority given to a person, from a day, to a day. Withdrawing is a new grant that ends at once."""
+
+    __tablename__ = "authority_grant"
+    person_id: Mapped[int] = key_of("person")
+    authority: Mapped[str]
+    granted_on: Mapped[date]
+    expires_on: Mapped[date | None]
+    why: Mapped[str]
+    __table_args__ = strict(one_of("authority", ("level 2", "responsible level 3", "quality")))
+
+
+class LabRevision(Revision, Base):
+    """The lab's settings: its name, its time zone, how many days ahead 'due soon' begins; a demo store's story day."""
+
+    __tablename__ = "lab_revision"
+    name: Mapped[str]
+    time_zone: Mapped[str]
+    due_soon_days: Mapped[int]
+    story_day: Mapped[date | None]
+    __table_args__ = strict(UniqueConstraint("revision"))
+
+
+class KnownBy(StrEnum):
+    """How the acting person was known. On a shared file this is attribution, not protection."""
+
+    NAMED = "named on the command line or on screen"
+    BUILDER = "sample builder"

@@ -1,0 +1,44 @@
+"""Which of several rows counts: the newest revision, the facts that nothing supersedes, as at a log entry."""
+
+from collections.abc import Iterable
+from typing import Any, TypeVar
+
+from sqlalchemy import ColumnElement, Select, select
+from sqlalchemy.orm import Session, aliased
+
+from refstd.register.columns import Revision
+
+V = TypeVar("V", bound=Revision)
+F = TypeVar("F")
+
+
+def newest(session: Session, kind: type[V], upto: int | None, *conditions: ColumnElement[bool]) -> V:
+    """Return the newest revision that meets the conditions and was on record at log entry `upto` (None: ever)."""
+    query = select(kind).where(*conditions).order_by(kind.revision.desc()).limit(1)
+    if upto is not None:
+        query = query.where(kind.entry <= upto)
+    return session.execute(query).scalar_one()
+
+
+def newest_of_each(
+    session: Session, kind: type[V], subject: Any, upto: int, *conditions: ColumnElement[bool]
+) -> dict[int, V]:
+    """Return the newest revision of each subject, by the subject's id."""
+    query = select(kind).where(kind.entry <= upto, *conditions).order_by(kind.revision)
+    return {getattr(row, subject.key): row for row in session.execute(query).scalars()}
+
+
+def standing(kind: type[F], upto: int, *conditions: ColumnElement[bool]) -> Select[F]:
+    """Return the query for the facts on record at `upto` that nothing on record at `upto` supersedes."""
+    later = aliased(kind)
+    superseded = (
+        select(later.id)  # type: ignore[attr-defined]
+        .where(later.supersedes_id == kind.id, later.entry <= upto)  # type: ignore[attr-defined]
+        .exists()
+    )
+    return select(kind).where(kind.entry <= upto, ~superseded, *conditions).order_by(kind.id)  # type: ignore[attr-defined]
+
+
+def next_revision(rows: Iterable[Revision]) -> int:
+    """Return the number of the next revision."""
+    return max((row.revision for row in rows), default=0) + 1
