@@ -1,1 +1,35 @@
 """One Sheet, and any Sheet as text, CSV, JSON or PDF."""
+
+from refstd.base.errors import WrongUsage
+from refstd.base.text import safe
+from refstd.printing.sheet import Sheet
+
+ENDINGS = ("txt", "csv", "json", "pdf")
+
+
+def render(sheet: Sheet, ending: str) -> bytes:
+    """Return the sheet as the bytes of a file with that ending: 'txt', 'csv', 'json' or 'pdf', in any case.
+
+    The same sheet gives the same bytes, for PDF with the same release of the renderer. Raises WrongUsage for another
+    ending, and Refusal for what a PDF cannot hold.
+    """
+    form = ending.lower().removeprefix(".")
+    if form == "txt":
+        from refstd.printing.text import to_text
+
+        return to_text(sheet).encode("utf-8")
+    if form == "csv":
+        from refstd.printing.csv import to_csv
+
+        return to_csv(sheet).encode("utf-8")
+    if form == "json":
+        from refstd.printing.json import to_json
+
+        return to_json(sheet).encode("utf-8")
+    if form == "pdf":
+        from refstd.printing.pdf import to_pdf
+
+        return to_pdf(sheet)
+    named = ", ".join(f".{known}" for known in ENDINGS)
+    wrong = f"A report cannot be written as '.{safe(form)[:20]}'" if form else "The file's name has no ending"
+    raise WrongUsage(wrong, sheet.schema, f"End the file's name in one of {named}.")

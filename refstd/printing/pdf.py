@@ -1,0 +1,200 @@
+"""A Sheet as a PDF for the archive: PDF/A-3a, landscape A4, with the same data attached as JSON.
+
+The renderer is typst; the page is drawn by templates/sheet.typ. Text reaches it only as JSON data, so nothing in a
+remark can become markup. Only the fonts inside typst are used and the date is the as-at instant, so that the same
+sheet gives the same bytes on every machine with the same release of typst.
+"""
+
+import json
+import re
+import unicodedata
+from collections.abc import Callable
+from datetime import UTC, datetime
+from functools import lru_cache
+from importlib.resources import files
+from typing import Final
+
+from refstd.base.errors import Refusal
+from refstd.base.text import safe, safe_lines
+from refstd.printing.json import as_number, to_json
+from refstd.printing.plot import drawn
+from refstd.printing.sheet import Column, Kind, Sheet
+from refstd.printing.text import heading_of, log_head
+
+MOST_ROWS = 2000  # typst keeps every row in memory: about 430 MB for 2,000 rows of 12 columns
+STANDARD: Final = "a-3a"
+_USABLE_MM, _INSET_MM = 273, 2  # of A4's 297 mm; the blank at each side of a cell
+_EM_MM = 3.0  # 8.5 points
+NO_SIGN_NOTE = (
+    "A character that the fonts of this document have no sign for is printed as <U+XXXX>, its number in Unicode; "
+    "the attached data holds it as it was written."
+)
+
+
+def to_pdf(sheet: Sheet) -> bytes:
+    """Return the sheet as the bytes of a PDF/A-3a file.
+
+    A character without a glyph in the fonts is printed as <U+XXXX> and a note says so. Raises Refusal for more than
+    2,000 rows, and for what the renderer refuses or warns of.
+    """
+    if len(sheet.rows) > MOST_ROWS:
+        raise Refusal(
+            f"{len(sheet.rows)} rows are too many for a PDF, at most {MOST_ROWS} fit",
+            sheet.schema,
+            "Take csv or json, or narrow the question.",
+        )
+    attached = to_json(sheet)
+    page = _page(sheet)
+    return _compiled(_template("sheet"), {"page": json.dumps(page, allow_nan=False), "attached": attached}, sheet.as_at)
+
+
+def _page(sheet: Sheet) -> dict[str, object]:
+    """Return everything the template prints, each text in a form that the fonts can show."""
+    stand = datetime.fromisoformat(sheet.as_at).astimezone(UTC)
+    lacking = _without_glyph(sheet)
+    show = _shower(lacking)
+    charts = [_texts_shown(drawn(chart), show) for chart in sheet.charts]
+    share = _USABLE_MM / sum(c.width for c in sheet.columns)
+    rooms = [c.width * share - 2 * _INSET_MM for c in sheet.columns]
+    return {
+        "usable-mm": _USABLE_MM,
+        "inset-mm": _INSET_MM,
+        "date": [stand.year, stand.month, stand.day, stand.hour, stand.minute, stand.second],
+        "file": f"{re.sub('[^A-Za-z0-9]+', '-', sheet.schema).strip('-') or 'sheet'}.json",
+        "title": show(sheet.title),
+        "lab": show(sheet.lab),
+        "as_at": show(f"as at {sheet.as_at}, day {sheet.day}"),
+        "log": show(f"{log_head(sheet)} · rules version {sheet.rules_version}"),
+        "scope": [[show(name), show(value)] for name, value in sheet.scope],
+        "columns": [
+            {"title": _fitted(show(heading_of(c)), room), "width": c.width, "number": c.kind is Kind.NUMBER}
+            for c, room in zip(sheet.columns, rooms, strict=True)
+        ],
+        "rows": [
+            [_fitted(show(_cell(c, cell)), room) for c, cell, room in zip(sheet.columns, row, rooms, strict=True)]
+            for row in sheet.rows
+        ],
+        "charts": charts,
+        "notes": [show(note) for note in (*sheet.notes, *((NO_SIGN_NOTE,) if lacking else ()))],
+    }
+
+
+def _cell(column: Column, cell: str) -> str:
+    number = as_number(cell) if column.kind is Kind.NUMBER else None
+    return cell if number is None else number.replace("-", "−")
+
+
+def _fitted(text: str, room_mm: float) -> str | dict[str, str]:
+    """Return the text, marked if a word in it may be wider than its column; the template measures the marked ones."""
+    if len(text) * _EM_MM <= room_mm or all(_at_most_em(word) * _EM_MM <= room_mm for word in text.split()):
+        return text
+    return {"breakable": text}
+
+
+def _at_most_em(word: str) -> float:
+    """Return a width in em that the word does not exceed, from the widest letters of the two fonts."""
+    return sum(1.35 if not c.isascii() else 1.05 if c in "mwMW@%" else 0.85 if c.isupper() else 0.75 for c in word)
+
+
+def _texts_shown(value: object, show: Callable[[str], str]) -> object:
+    if isinstance(value, str):
+        return show(value)
+    if isinstance(value, dict):
+        return {name: _texts_shown(member, show) for name, member in value.items()}
+    return [_texts_shown(member, show) for member in value] if isinstance(value, list) else value
+
+
+def _shower(lacking: frozenset[str]) -> Callable[[str], str]:
+    def show(text: str) -> str:
+        form = safe_lines(text.replace("\r\n", "\n"))
+        if lacking.isdisjoint(_signs(form)):
+            return form
+        return "".join(_numbered(sign) if sign in lacking else sign for sign in _signs(form))
+
+    return show
+
+
+def _signs(text: str) -> list[str]:
+    """Return the text in pieces that are drawn as one: a character with the marks that combine with it."""
+    pieces: list[str] = []
+    for character in text:
+        if pieces and not character.isascii() and unicodedata.category(character).startswith("M"):
+            pieces[-1] += character
+        else:
+            pieces.append(character)
+    return pieces
+
+
+def _numbered(sign: str) -> str:
+    return "".join(f"<U+{ord(character):04X}>" for character in sign)
+
+
+def _without_glyph(sheet: Sheet) -> frozenset[str]:
+    """Return the signs of the sheet that the document's fonts cannot show; typst itself is asked."""
+    texts = [sheet.title, sheet.lab, sheet.as_at, sheet.day, sheet.log_hash, sheet.rules_version, *sheet.notes]
+    texts += [text for pair in sheet.scope for text in pair]
+    texts += [heading_of(c) for c in sheet.columns]
+    texts += [cell for row in sheet.rows for cell in row]
+    for chart in sheet.charts:
+        texts += [chart.title, chart.y_title, chart.alt, *(s.name for s in chart.series)]
+        texts += [label for label, _ in chart.lines] + [label for _, label in chart.ticks]
+    foreign = {text for text in texts if not text.isascii()}
+    signs = {sign for text in foreign for sign in _signs(safe_lines(text)) if not sign.isascii()}
+    return _lacking(tuple(sorted(signs)))
+
+
+def _lacking(signs: tuple[str, ...]) -> frozenset[str]:
+    """Return the signs that cannot be shown, by halving; one question suffices where all can."""
+    if not signs or _can_show(signs):
+        return frozenset()
+    if len(signs) == 1:
+        return frozenset(signs)
+    half = len(signs) // 2
+    return _lacking(signs[:half]) | _lacking(signs[half:])
+
+
+@lru_cache(maxsize=1024)
+def _can_show(signs: tuple[str, ...]) -> bool:
+    import typst
+
+    try:
+        _typeset(_template("signs"), {"signs": json.dumps(signs)}, "2000-01-01T00:00:00Z")
+    except typst.TypstError:  # PDF/A forbids a character without a glyph, and typst keeps to it
+        return False
+    return True
+
+
+def _compiled(template: bytes, inputs: dict[str, str], as_at: str) -> bytes:
+    import typst
+
+    try:
+        pdf, warnings = _typeset(template, inputs, as_at)
+    except typst.TypstError as error:
+        raise _refused(error.message) from error
+    if warnings:
+        raise _refused(warnings[0])
+    return pdf
+
+
+def _refused(message: str) -> Refusal:
+    return Refusal(f"The PDF was not written: {safe(message)}", "", "Take csv or json, and report this to us.")
+
+
+def _typeset(template: bytes, inputs: dict[str, str], as_at: str) -> tuple[bytes, list[str]]:
+    import typst
+
+    pdf, warnings = typst.compile_with_warnings(
+        template,
+        format="pdf",
+        ignore_system_fonts=True,
+        sys_inputs=inputs,
+        pdf_standards=STANDARD,
+        timestamp=int(datetime.fromisoformat(as_at).timestamp()),
+    )
+    return pdf, [warning.message for warning in warnings]
+
+
+@lru_cache
+def _template(name: str) -> bytes:
+    source = files("refstd.printing") / "templates"
+    return (source / "fonts.typ").read_bytes() + b"\n" + (source / f"{name}.typ").read_bytes()
