@@ -34,16 +34,16 @@ def test_undo_gives_the_reference_signal(case: tuple[Any, ...]) -> None:
 
 @pytest.mark.parametrize(("seen", "anew", "order", "h", "v"), display_transforms.SHOWN_ANEW)
 def test_a_reading_can_be_shown_at_other_settings(seen: Any, anew: Any, order: str, h: float, v: float) -> None:
-    signal = signals.undo(seen[0], seen[1], display(*seen[2:], order=order))
-    assert signals.show(signal, display(*anew, order)) == pytest.approx((h, v), abs=1e-6)
+    signal = signals.undo(seen[0], seen[1], display(seen[2], seen[3], seen[4], order))
+    assert signals.show(signal, display(anew[0], anew[1], anew[2], order)) == pytest.approx((h, v), abs=1e-6)
 
 
 @pytest.mark.parametrize(("reading", "baseline", "order", "db", "deg"), display_transforms.DEVIATIONS)
 def test_deviations_are_those_of_the_undone_signals(
     reading: Any, baseline: Any, order: str, db: float, deg: float
 ) -> None:
-    now = signals.undo(reading[0], reading[1], display(*reading[2:], order=order))
-    then = signals.undo(baseline[0], baseline[1], display(*baseline[2:], order=order))
+    now = signals.undo(reading[0], reading[1], display(reading[2], reading[3], reading[4], order))
+    then = signals.undo(baseline[0], baseline[1], display(baseline[2], baseline[3], baseline[4], order))
     assert signals.deviation_db(now, then) == pytest.approx(db, abs=1e-6)
     assert signals.deviation_deg(now, then) == pytest.approx(deg, abs=1e-6)
 
