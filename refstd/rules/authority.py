@@ -1,0 +1,69 @@
+"""Who may do what: one table. A role brings the everyday acts; an authority is granted, and never used on one's own check."""
+
+from dataclasses import dataclass
+
+from refstd.base.errors import NotAllowed
+
+CUSTODIAN, TECHNICIAN, AUDITOR = "custodian", "technician", "auditor"
+LEVEL_2, LEVEL_3, QUALITY = "level 2", "responsible level 3", "quality"
+
+
+@dataclass(frozen=True, slots=True)
+class Permission:
+    """Who may do an act: one of the roles; or someone who holds one of the authorities."""
+
+    act: str
+    roles: frozenset[str] = frozenset()
+    authorities: frozenset[str] = frozenset()
+
+
+def _row(act: str, roles: tuple[str, ...] = (), authorities: tuple[str, ...] = ()) -> tuple[str, Permission]:
+    return act, Permission(act, frozenset(roles), frozenset(authorities))
+
+
+PERMISSIONS = dict((
+    _row("keep the register", (CUSTODIAN,)),
+    _row("keep people", (CUSTODIAN,)),
+    _row("change a state", (CUSTODIAN,)),
+    _row("quarantine", (CUSTODIAN, TECHNICIAN)),
+    _row("file a certificate", (CUSTODIAN,)),
+    _row("keep schedules", (CUSTODIAN,)),
+    _row("file a procedure", (CUSTODIAN,), (LEVEL_3,)),
+    _row("open a job", (CUSTODIAN, TECHNICIAN)),
+    _row("check out", (CUSTODIAN, TECHNICIAN)),
+    _row("check in", (CUSTODIAN, TECHNICIAN)),
+    _row("make a setup", (CUSTODIAN, TECHNICIAN)),
+    _row("make a response check", (CUSTODIAN, TECHNICIAN)),
+    _row("log an examined lot", (CUSTODIAN, TECHNICIAN)),
+    _row("approve a procedure", (), (LEVEL_3,)),
+    _row("approve a baseline", (), (LEVEL_2, LEVEL_3)),
+    _row("open a finding", (CUSTODIAN, TECHNICIAN, AUDITOR)),
+    _row("decide a finding", (), (LEVEL_3, QUALITY)),
+    _row("release a finding", (), (LEVEL_3, QUALITY)),
+    _row("import", (CUSTODIAN,)),
+    _row("export", (CUSTODIAN, TECHNICIAN, AUDITOR)),
+    _row("back up", (CUSTODIAN, AUDITOR)),
+    _row("issue a report", (CUSTODIAN, AUDITOR)),
+))  # fmt: skip
+
+
+def refuse_unless(act: str, *, code: str, role: str, authorities: frozenset[str]) -> None:
+    """Refuse an act that the person may not do, naming what it needs and who could."""
+    permission = PERMISSIONS[act]
+    if role in permission.roles or authorities & permission.authorities:
+        return
+    needed = [
+        *sorted(f"a {r}" for r in permission.roles),
+        *sorted(f"someone with the authority '{a}'" for a in permission.authorities),
+    ]
+    raise NotAllowed(f"{code} ({role}) may not {act}", "authority", f"Ask {' or '.join(needed)}.")
+
+
+def refuse_own(act: str, *, code: str, maker: str) -> None:
+    """Refuse when the one who decides is the one whose work it is."""
+    if code == maker:
+        raise NotAllowed(
+            f"{code} may not {act}: it rests on {code}'s own work",
+            "authority",
+            "Ask a second person with the authority.",
+        )

@@ -1,0 +1,221 @@
+"""The figure that a limit is held against: in the limit's own unit, never converted, or the reason there is none."""
+
+import math
+from dataclasses import dataclass
+from decimal import Decimal
+
+from refstd.base.quantity import Unit, derived, plain
+from refstd.base.text import key
+from refstd.eddy.signals import comparable, deviation_deg, to_compare, vertical_deviation_db
+from refstd.rules.readings import JobQuestion, Limit, NotchReading, ReadingSet, signed
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A figure in the limit's unit; `at_least` when the reading was off the screen; `step` one digit of the reading."""
+
+    value: float
+    shown: str
+    against: str
+    at_least: bool = False
+    step: float = 0.0
+
+
+NO_PHASE = "has no phase: only the vertical part was read"
+NO_NOISE = "has no signal to noise: the noise was not recorded"
+PHASE_IS_REFERENCE = "is the phase reference; its phase is zero by construction"
+NO_BASELINE = "has no baseline to compare with"
+NO_TARGET = "has no target in the procedure"
+OFF_SCREEN_REF = "was off the screen in the record it is compared with"
+ZERO = "shows no deflection; nothing can be said in dB or %"
+OFF_SCREEN = "is off the screen, where a value is needed"
+CURES = {
+    NO_PHASE: "read horizontal and vertical",
+    NO_NOISE: "record the noise and check again",
+    NO_BASELINE: "take a baseline of this setup first",
+    OFF_SCREEN: "this reading cannot be judged; lower the gain by the procedure and make a new start check",
+    OFF_SCREEN_REF: "make a new start check with the reading on the screen",
+    ZERO: "check connector, cable and gain, then check again",
+}
+
+
+def figure_for(question: JobQuestion, limit: Limit, reading: NotchReading) -> Figure | str:
+    if limit.quantity == "signal to noise":
+        return _noise_figure(question.new, limit, reading)
+    if limit.quantity == "phase":
+        return _phase_figure(question, limit, reading)
+    if limit.against == "none":
+        value = question.new.full_screen if reading.full_screen else abs(reading.vertical or Decimal())
+        return _seen(question.new, limit, value, reading, "")
+    if limit.against == "target":
+        target = next((t for t in question.targets if key(t.notch) == key(reading.notch)), None)
+        if target is None:
+            return NO_TARGET
+        value = question.new.full_screen if reading.full_screen else abs(reading.vertical or Decimal())
+        return _change(question.new, limit, value, target.value, reading, f"target {plain(target.value)} {target.unit}")
+    return _against_record(question, limit, reading)
+
+
+def _seen(new: ReadingSet, limit: Limit, value: Decimal, reading: NotchReading, against: str) -> Figure | str:
+    if limit.unit != new.unit:
+        return f"was read in {new.unit}, the limit is in {limit.unit}; refstd does not convert"
+    return Figure(float(value), f"{plain(value)} {new.unit}", against, reading.full_screen, _step(reading.vertical))
+
+
+def _change(
+    new: ReadingSet, limit: Limit, value: Decimal, reference: Decimal, reading: NotchReading, against: str
+) -> Figure | str:
+    """Return a change of the vertical deflection as seen, in the limit's unit: points, divisions, % or dB."""
+    reference = abs(reference)
+    step = _step(reading.vertical)
+    if limit.unit in (Unit.PERCENT_FSH, Unit.DIVISION):
+        if limit.unit != new.unit:
+            return f"was read in {new.unit}, the limit is in {limit.unit}; refstd does not convert"
+        change = value - reference
+        return Figure(float(change), f"{signed(change)} {limit.unit}", against, reading.full_screen, step)
+    if not value or not reference:
+        return ZERO
+    if limit.unit == Unit.PERCENT:
+        percent = float((value - reference) / reference * 100)
+        return Figure(
+            percent,
+            derived(percent, Unit.PERCENT, sign=True),
+            against,
+            reading.full_screen,
+            step / float(reference) * 100,
+        )
+    decibel = 20 * math.log10(float(value / reference))
+    step_db = 20 * math.log10(1 + step / float(reference))
+    return Figure(decibel, derived(decibel, Unit.DB, sign=True), against, reading.full_screen, step_db)
+
+
+def _against_record(question: JobQuestion, limit: Limit, reading: NotchReading) -> Figure | str:
+    """Return an amplitude change against the start check or the baseline."""
+    new = question.new
+    references = (question.start,) if limit.against == "start check" else question.baseline
+    sets = [s for s in references if s is not None]
+    if not sets:
+        return NO_BASELINE
+    then = [(s, s.on(reading.notch)) for s in sets]
+    if any(r is None for _, r in then):
+        return f"was not read in {next(s.record for s, r in then if r is None)}"
+    if any(r is not None and r.full_screen for _, r in then):
+        return OFF_SCREEN_REF
+    against = sets[0].record if len(sets) == 1 else f"{len(sets)} set-ups of the baseline"
+    as_seen = limit.unit in (Unit.PERCENT_FSH, Unit.DIVISION) or reading.full_screen
+    if as_seen or (limit.against == "start check" and new.vertical_only):
+        seen = [abs(r.vertical or Decimal()) for _, r in then if r is not None]
+        value = new.full_screen if reading.full_screen else abs(reading.vertical or Decimal())
+        return _change(new, limit, value, sum(seen, Decimal()) / len(seen), reading, against)
+    changes = []
+    for past, past_reading in then:
+        assert past_reading is not None
+        change = amplitude_change_db(new, reading, past, past_reading)
+        if isinstance(change, str):
+            return change
+        changes.append(change)
+    decibel = sum(changes) / len(changes)
+    size = abs(float(reading.vertical or 0)) or 1.0
+    step_db = 20 * math.log10(1 + _step(reading.vertical) / size)
+    if limit.unit == Unit.DB:
+        return Figure(decibel, derived(decibel, Unit.DB, sign=True), against, step=step_db)
+    percent = (10 ** (decibel / 20) - 1) * 100
+    return Figure(percent, derived(percent, Unit.PERCENT, sign=True), against, step=(10 ** (step_db / 20) - 1) * 100)
+
+
+def amplitude_change_db(new: ReadingSet, reading: NotchReading, past: ReadingSet, then: NotchReading) -> float | str:
+    """Return the change of amplitude between two readings of one notch with the display undone, dB, or why not."""
+    if reading.full_screen or then.full_screen:
+        return OFF_SCREEN
+    assert reading.vertical is not None
+    assert then.vertical is not None
+    if new.vertical_only:
+        both_set = new.lift_off_horizontal and past.lift_off_horizontal
+        objection = comparable(new.display, past.display, "vertical", lift_off_horizontal=both_set)
+        if objection:
+            return _as_clause(objection)
+        if not reading.vertical or not then.vertical:
+            return ZERO
+        return float(
+            vertical_deviation_db(
+                float(reading.vertical), float(new.vertical_gain_db), float(then.vertical), float(past.vertical_gain_db)
+            )
+        )
+    pair = signal_pair(new, reading, past, then)
+    if isinstance(pair, str):
+        return pair
+    now_signal, past_signal = pair
+    if not now_signal or not past_signal:
+        return ZERO
+    return 20 * math.log10(abs(now_signal) / abs(past_signal))
+
+
+def signal_pair(
+    new: ReadingSet, reading: NotchReading, past: ReadingSet, then: NotchReading
+) -> tuple[complex, complex] | str:
+    """Return two readings as comparable signals with the display undone, or why they cannot be compared."""
+    if reading.horizontal is None or then.horizontal is None or reading.vertical is None or then.vertical is None:
+        return NO_PHASE
+    try:
+        return to_compare(
+            (float(reading.horizontal), float(reading.vertical)), new.display,
+            (float(then.horizontal), float(then.vertical)), past.display,
+        )  # fmt: skip
+    except ValueError as error:
+        return _as_clause(str(error))
+
+
+def _phase_figure(question: JobQuestion, limit: Limit, reading: NotchReading) -> Figure | str:
+    new = question.new
+    if key(reading.notch) == key(new.phase_reference):
+        return PHASE_IS_REFERENCE
+    if new.vertical_only:
+        return NO_PHASE
+    if reading.full_screen:
+        return OFF_SCREEN
+    references = (question.start,) if limit.against == "start check" else question.baseline
+    sets = [s for s in references if s is not None]
+    if not sets:
+        return NO_BASELINE
+    turned = []
+    for past in sets:
+        then = past.on(reading.notch)
+        if then is None:
+            return f"was not read in {past.record}"
+        if then.full_screen:
+            return OFF_SCREEN_REF
+        pair = signal_pair(new, reading, past, then)
+        if isinstance(pair, str):
+            return pair
+        if not pair[0] or not pair[1]:
+            return ZERO
+        turned.append(float(deviation_deg(*pair)))
+    degrees = sum(turned) / len(turned)
+    against = sets[0].record if len(sets) == 1 else f"{len(sets)} set-ups of the baseline"
+    return Figure(degrees, derived(degrees, Unit.DEGREE, sign=True), against)
+
+
+def _noise_figure(new: ReadingSet, limit: Limit, reading: NotchReading) -> Figure | str:
+    if new.noise is None or not new.noise:
+        return NO_NOISE
+    value = new.full_screen if reading.full_screen else abs(reading.vertical or Decimal())
+    if not value:
+        return ZERO
+    ratio = float(value / new.noise)
+    against = f"noise {plain(new.noise)} {new.unit}"
+    if limit.unit == Unit.DB:
+        decibel = 20 * math.log10(ratio)
+        return Figure(decibel, derived(decibel, Unit.DB), against, reading.full_screen)
+    return Figure(ratio, derived(ratio, Unit.RATIO), against, reading.full_screen)
+
+
+def _step(vertical: Decimal | None) -> float:
+    """Return one step of a reading's last written digit."""
+    if vertical is None:
+        return 0.0
+    exponent = vertical.as_tuple().exponent
+    return float(10**exponent) if isinstance(exponent, int) else 0.0
+
+
+def _as_clause(sentence: str) -> str:
+    return f"is not comparable: {sentence[:1].lower()}{sentence[1:].rstrip('.')}"

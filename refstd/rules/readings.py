@@ -1,0 +1,122 @@
+"""What was read and what it is held against: readings of one occasion with their display, limits and targets."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from refstd.base.quantity import Unit, plain
+from refstd.base.text import key
+from refstd.eddy.signals import Display, Order
+
+
+@dataclass(frozen=True, slots=True)
+class NotchReading:
+    """What was seen on one notch: horizontal and vertical, vertical alone, or at least full screen."""
+
+    notch: str
+    depth_mm: float
+    horizontal: Decimal | None
+    vertical: Decimal | None
+    full_screen: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingSet:
+    """The readings of one occasion with the display they were seen through. `record` names the check."""
+
+    record: str
+    readings: tuple[NotchReading, ...]
+    rotation_deg: Decimal
+    horizontal_gain_db: Decimal
+    vertical_gain_db: Decimal
+    order: Order | None
+    unit: str
+    measure: str
+    phase_reference: str
+    phase_set: bool
+    noise: Decimal | None
+    full_screen: Decimal
+
+    @property
+    def display(self) -> Display:
+        return Display(
+            float(self.rotation_deg), float(self.horizontal_gain_db), float(self.vertical_gain_db), self.order
+        )
+
+    @property
+    def lift_off_horizontal(self) -> bool:
+        return self.phase_set and self.phase_reference == "lift-off"
+
+    @property
+    def vertical_only(self) -> bool:
+        return self.measure != "horizontal and vertical"
+
+    def on(self, notch: str) -> NotchReading | None:
+        """Return the reading on a notch, by its label."""
+        return next((r for r in self.readings if key(r.notch) == key(notch)), None)
+
+    def settings_in_words(self) -> str:
+        """Return rotation and gains as set."""
+        return (
+            f"rotation {plain(self.rotation_deg)}°, horizontal gain {plain(self.horizontal_gain_db)} dB, "
+            f"vertical gain {plain(self.vertical_gain_db)} dB"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """One limit of the procedure: what it limits, against what, in which unit, for one notch or all, by which paragraph."""
+
+    quantity: str
+    against: str
+    notch: str | None
+    lower: Decimal | None
+    upper: Decimal | None
+    unit: str
+    paragraph: str
+
+    def in_words(self) -> str:
+        """Return the limit as the procedure states it."""
+        to = {
+            "none": "",
+            "target": " of target",
+            "start check": " against the start check",
+            "baseline": " against the baseline",
+        }
+        unit = "" if self.unit == Unit.RATIO else f" {self.unit}"
+        low, high = self.lower, self.upper
+        write = plain if self.against == "none" else signed
+        if low is not None and high is not None:
+            if low == -high:
+                return f"±{plain(high)}{unit}{to[self.against]}"
+            return f"{write(low)} to {write(high)}{unit}{to[self.against]}"
+        if low is not None:
+            return f"at least {write(low)}{unit}{to[self.against]}"
+        assert high is not None
+        return f"at most {write(high)}{unit}{to[self.against]}"
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """The response that a notch is set to when standardizing."""
+
+    notch: str
+    value: Decimal
+    unit: str
+    paragraph: str
+
+
+@dataclass(frozen=True, slots=True)
+class JobQuestion:
+    """What the job check is judged on."""
+
+    occasion: str
+    new: ReadingSet
+    start: ReadingSet | None
+    baseline: tuple[ReadingSet, ...]
+    limits: tuple[Limit, ...]
+    targets: tuple[Target, ...]
+    procedure: str  # code and issue, as the limits' source
+
+
+def signed(value: Decimal) -> str:
+    return ("+" if value > 0 else "") + plain(value).replace("-", "−")

@@ -1,0 +1,149 @@
+"""A response check → acceptable, not acceptable or not conclusive: each of the procedure's limits against its figure.
+
+Two comparisons, never one. This module holds the first: the limits of the procedure, in the procedure's own units.
+The condition of the equipment against its baseline is in `condition.py`; it does not stop a job.
+"""
+
+import math
+from enum import StrEnum
+
+from refstd.base.errors import Exit
+from refstd.base.reason import Reason, Weight
+from refstd.base.text import key
+from refstd.rules.figures import CURES, OFF_SCREEN, PHASE_IS_REFERENCE, Figure, figure_for
+from refstd.rules.readings import JobQuestion, Limit
+
+FOLLOW_UP = ("interim", "end", "exchange", "operator", "doubt")
+
+
+class Outcome(StrEnum):
+    """What a response check says."""
+
+    ACCEPTABLE = "acceptable"
+    NOT_ACCEPTABLE = "not acceptable"
+    NOT_CONCLUSIVE = "not conclusive"
+
+
+EXIT_OF = {
+    Outcome.ACCEPTABLE: Exit.YES, Outcome.NOT_ACCEPTABLE: Exit.NO, Outcome.NOT_CONCLUSIVE: Exit.NOT_CONCLUSIVE,
+}  # fmt: skip
+
+
+def judge_response(question: JobQuestion) -> tuple[Outcome, tuple[Reason, ...]]:
+    """Return the outcome of a response check and every reason, kept limits included.
+
+    Limits in % FSH or divisions are judged on the vertical deflection as seen, to which notches are set; limits in dB
+    or % on the amplitude (horizontal and vertical: the signal with the display undone; vertical: the vertical part).
+    Limits against the start check need unchanged settings (ISO 15549:2019, clause 10: settings kept through the
+    examination). A reading off the screen meets a minimum and decides nothing that needs a value.
+    """
+    reasons = _settings_reasons(question)
+    if not reasons:
+        for limit in applicable(question.limits, question.occasion):
+            reasons += _limit_reasons(question, limit)
+        if not reasons:
+            reasons.append(
+                Reason("limits", f"{question.procedure} states no limit for this occasion", weight=Weight.UNDECIDED,
+                       source=question.procedure, cure="ask the responsible level 3 which limit applies")
+            )  # fmt: skip
+    weights = {r.weight for r in reasons}
+    if Weight.STOPS in weights:
+        return Outcome.NOT_ACCEPTABLE, tuple(reasons)
+    if Weight.UNDECIDED in weights:
+        return Outcome.NOT_CONCLUSIVE, tuple(reasons)
+    return Outcome.ACCEPTABLE, tuple(reasons)
+
+
+def applicable(limits: tuple[Limit, ...], occasion: str) -> list[Limit]:
+    """Return the limits that an occasion is judged by: the start by targets, what follows by the start."""
+    if occasion in FOLLOW_UP:
+        return [x for x in limits if x.against != "target"]
+    return [x for x in limits if x.against != "start check"]
+
+
+def _settings_reasons(question: JobQuestion) -> list[Reason]:
+    """Return why the comparison is not possible at all, before any limit is looked at."""
+    new, start = question.new, question.start
+    if question.occasion not in FOLLOW_UP:
+        return []
+    if start is None:
+        return [
+            Reason("start check", "there is no start check to compare with", record=new.record, weight=Weight.UNDECIDED,
+                   cure="make a start check first")
+        ]  # fmt: skip
+    same = (
+        new.rotation_deg == start.rotation_deg
+        and new.horizontal_gain_db == start.horizontal_gain_db
+        and new.vertical_gain_db == start.vertical_gain_db
+    )
+    if same:
+        return []
+    return [
+        Reason("settings unchanged", "the settings differ from the start check's", new.settings_in_words(),
+               start.settings_in_words(), f"{question.procedure}; ISO 15549:2019, clause 10", start.record,
+               "put the settings back and check again; that closes the old start. Then make a new start check",
+               Weight.UNDECIDED)
+    ]  # fmt: skip
+
+
+def _limit_reasons(question: JobQuestion, limit: Limit) -> list[Reason]:
+    if limit.quantity == "phase" and not limit.notch:
+        notches = [r.notch for r in question.new.readings if key(r.notch) != key(question.new.phase_reference)]
+    elif limit.notch:
+        notches = [limit.notch]
+    elif limit.against == "target":
+        notches = [t.notch for t in question.targets]
+    else:
+        notches = [r.notch for r in question.new.readings]
+    return [_one(question, limit, notch) for notch in notches]
+
+
+def _one(question: JobQuestion, limit: Limit, notch: str) -> Reason:
+    source = f"{question.procedure}, {limit.paragraph}"
+    reading = question.new.on(notch)
+    rule = f"{limit.quantity} {'' if limit.against == 'none' else 'against ' + limit.against}".strip()
+    if reading is None:
+        return _undecided(rule, notch, "was not read", limit, source, question.new.record, "read it and check again")
+    figure = figure_for(question, limit, reading)
+    if isinstance(figure, str):
+        return _undecided(
+            rule, notch, figure, limit, source, question.new.record, CURES.get(figure, "see the procedure")
+        )
+    if figure.at_least:
+        return _beyond_the_screen(rule, notch, figure, limit, source, question.new.record)
+    return _judged(rule, notch, figure, limit, source, question)
+
+
+def _judged(rule: str, notch: str, figure: Figure, limit: Limit, source: str, question: JobQuestion) -> Reason:
+    low = limit.lower is not None and figure.value < float(limit.lower)
+    high = limit.upper is not None and figure.value > float(limit.upper)
+    record = ", ".join(p for p in (question.new.record, figure.against) if p)
+    if low or high:
+        return Reason(
+            rule, f"notch {notch}: {limit.quantity} too {'low' if low else 'high'}", figure.shown, limit.in_words(), source, record,
+            "do not inspect; look at connector, tape, gain and block, and check once more or take another kit",
+        )  # fmt: skip
+    width = float(limit.upper - limit.lower) if limit.lower is not None and limit.upper is not None else math.inf
+    coarse = figure.step and width < 2 * figure.step
+    says = f"notch {notch}: {limit.quantity} within its limit"
+    if coarse:
+        says += "; the band is finer than the reading's last digit, so read with one digit more"
+    weight = Weight.ADVISES if coarse else Weight.SUPPORTS
+    return Reason(rule, says, figure.shown, limit.in_words(), source, record, weight=weight)
+
+
+def _beyond_the_screen(rule: str, notch: str, figure: Figure, limit: Limit, source: str, record: str) -> Reason:
+    """Judge a reading of at least full screen: it meets a minimum below it, and decides nothing else."""
+    shown = f"≥ {figure.shown}" if not figure.shown.startswith("≥") else figure.shown
+    if limit.upper is not None and figure.value > float(limit.upper):
+        return Reason(rule, f"notch {notch}: {limit.quantity} too high, off the screen", shown, limit.in_words(), source, record,
+                      "do not inspect; check the gain, then check once more")  # fmt: skip
+    if limit.upper is None and limit.lower is not None and figure.value >= float(limit.lower):
+        return Reason(rule, f"notch {notch}: {limit.quantity} within its limit, off the screen", shown, limit.in_words(), source,
+                      record, weight=Weight.SUPPORTS)  # fmt: skip
+    return _undecided(rule, notch, OFF_SCREEN, limit, source, record, CURES[OFF_SCREEN])
+
+
+def _undecided(rule: str, notch: str, says: str, limit: Limit, source: str, record: str, cure: str) -> Reason:
+    weight = Weight.ADVISES if says == PHASE_IS_REFERENCE else Weight.UNDECIDED
+    return Reason(rule, f"notch {notch} {says}", "no figure", limit.in_words(), source, record, cure, weight)
