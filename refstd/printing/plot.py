@@ -42,6 +42,12 @@ def nice_steps(low: float, high: float, about: int = 9) -> tuple[list[float], in
     return [n * step for n in range(first, last + 1)], max(0, -math.floor(math.log10(step) + 1e-9))
 
 
+def axis_figure(value: float, places: int) -> str:
+    """Return an axis value with that many decimals, a true minus sign, and no minus before zero."""
+    text = f"{value:.{places}f}"
+    return text.replace("-", "−") if float(text) else text.removeprefix("-")
+
+
 def drawn(chart: Chart) -> dict[str, object]:
     """Return the chart for the template: fractions of the frame, labels as text, y downwards."""
     frame = frame_of(chart)
@@ -53,7 +59,7 @@ def drawn(chart: Chart) -> dict[str, object]:
         "title": chart.title,
         "y_title": chart.y_title,
         "alt": chart.alt or chart.title,
-        "y_ticks": [{"y": frame.at(frame.left, v)[1], "label": _figure(v, places)} for v in values],
+        "y_ticks": [{"y": frame.at(frame.left, v)[1], "label": axis_figure(v, places)} for v in values],
         "x_ticks": [{"x": frame.at(x, frame.low)[0], "label": label} for x, label in chart.ticks[::every]],
         "lines": [{"y": y, "label_y": at, "label": text} for (y, text), at in zip(lines, shown, strict=True)],
         "series": [_series(s, frame) for s in chart.series],
@@ -92,8 +98,3 @@ def _spread(places: Sequence[float], least: float) -> list[float]:
 
 def _start(group: Sequence[float], least: float) -> float:
     return sum(group) / len(group) - (len(group) - 1) * least / 2
-
-
-def _figure(value: float, places: int) -> str:
-    text = f"{value:.{places}f}"
-    return text.replace("-", "−") if float(text) else text.removeprefix("-")
