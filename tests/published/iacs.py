@@ -1,0 +1,35 @@
+"""Conductivity and the International Annealed Copper Standard.
+
+DEFINITION: ASTM E1004, scope 1.4: READ. COPPER_RESISTIVITY: IEC 60028:1925 through a note on it: READ (secondary; the
+text itself not read). MASS_RESISTIVITY: encyclopaedia article on the standard, density from a copper trade body's table:
+READ. CONVERSION, IRON: public eddy-current education pages, formula page on the conversion: READ. ET_TABLES: tables 5.1 of
+a programmed instruction book on electromagnetic testing: READ.
+"""
+
+DEFINITION = (100.0, 58.0)  # %IACS, MS/m at 20 °C
+COPPER_RESISTIVITY = 1.7241  # µΩ cm at 100 %IACS
+MASS_RESISTIVITY, DENSITY = 0.15328, 8.89  # ohm (metre, gram); g/cm³
+CONVERSION = 172.41  # %IACS = 172.41/ρ, ρ in µΩ cm
+IRON = (10.44, 18.0)  # MS/m, %IACS (approx.)
+
+# metal, MS/m, %IACS, resistivity µΩ cm
+ET_TABLES = [
+    ("aluminium 99.99", 37.67, 64.94, 2.65),
+    ("bronze", 25.52, 44, 3.92),
+    ("cadmium", 14.62, 25.2, 6.84),
+    ("cobalt", 16.01, 27.6, 6.25),
+    ("copper", 58, 100, 1.72),
+    ("gold", 40.60, 70, 2.46),
+    ("iron ingot 99.9", 9.05, 15.6, 11.05),
+    ("magnesium", 22.39, 38.6, 4.47),
+    ("molybdenum", 19.14, 33, 5.22),
+    ("steel, high alloy", 1.68, 2.9, 59.45),
+    ("tin", 8.70, 15, 11.49),
+    ("tungsten", 18.21, 31.4, 5.49),
+    ("zinc", 16.24, 28, 6.16),
+]
+# FLAG: a digit error in that table; 61 %IACS is 35.38 MS/m, and 2.83 µΩ cm agrees with that
+ET_TABLES_MISPRINT = ("aluminium, pure", 33.38, 61, 2.83)
+
+# FLAG: a copper design guide gives the reference temperature as 200 °C (392 °F) instead of 20 °C: READ
+REFERENCE_TEMPERATURE_MISPRINT_C = 200
