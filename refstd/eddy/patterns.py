@@ -29,9 +29,10 @@ def hint(
 ) -> Hint:
     """Return the pattern in (depth mm, deviation dB) pairs of one check against the baseline.
 
-    scatter_db: standard deviation of a deviation between independent set-ups, the lab's own. responses_db: how high each
-    notch reads now, dB, in the order of `notches`; without them a mix-up shows only by notches that exchanged their
-    heights, 3 dB or more. Notches of one kind and length, at least three; ValueError if a depth or the scatter is not above 0.
+    scatter_db: standard deviation of a deviation between independent set-ups, the lab's own. responses_db: how high
+    each notch reads now, dB, in the order of `notches`; without them a mix-up shows only by notches that exchanged
+    their heights, 3 dB or more. Notches of one kind and length, at least three. ValueError if a depth or the scatter
+    is not above 0.
     """
     positive("notch depth", [depth for depth, _ in notches], "Give mm, above 0.")
     finite("deviation", [deviation for _, deviation in notches], "Leave out notches without a value.")

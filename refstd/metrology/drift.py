@@ -179,8 +179,8 @@ def crossing(line: Trend, limit: float) -> Crossing | None:
     """Return when the line reaches the limit, or None where the data name no such time.
 
     None: the slope is not significant (95 % two-sided), or the line leads away from the limit. A time inside the
-    record means that the line has crossed already. How far ahead a record supports a date is for the caller to judge. Interval of a ratio of two estimates (Fieller
-    1954, MEMORY), with Student's t on n − 2 degrees of freedom.
+    record means that the line has crossed already. How far ahead a record supports a date is for the caller to judge.
+    Interval of a ratio of two estimates (Fieller 1954, MEMORY), with Student's t on n − 2 degrees of freedom.
     """
     gap = line.mean_value - float(finite("limit", limit))
     mean_line = _roots(line, gap, coverage_factor(0.95, line.degrees_of_freedom), single=False)
