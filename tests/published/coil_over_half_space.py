@@ -1,6 +1,6 @@
 """An air-core coil above a flat metal part.
 
-TEAM_15: TEAM Workshop Problem 15, parts 1 and 2, from an open-data transcription; the independent three-dimensional finite
+TEAM_15: TEAM Workshop Problem 15, parts 1 and 2, from an open-data copy; the independent three-dimensional finite
 element figures from a general-purpose solver's public write-up: READ. The ideal rectangular winding reads about 2 % above
 the measured inductance; the finite elements agree with the ideal winding.
 HALF_SPACE: DERIVED, the same formula in 25-digit arithmetic.
