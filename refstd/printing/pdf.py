@@ -9,6 +9,7 @@ import json
 import re
 import unicodedata
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import UTC, datetime
 from functools import lru_cache
 from importlib.resources import files
@@ -44,14 +45,24 @@ def to_pdf(sheet: Sheet) -> bytes:
             "Take csv or json, or narrow the question.",
         )
     attached = to_json(sheet)
-    page = _page(sheet)
-    return _compiled(_template("sheet"), {"page": json.dumps(page, allow_nan=False), "attached": attached}, sheet.as_at)
+    signs = _foreign_signs(sheet)
+    lacking = _lacking(tuple(sorted(signs)))
+    # Seldom a mark has a glyph by itself but not after its neighbour. Then all marks go, at worst all foreign signs.
+    marked = frozenset(sign for sign in signs if any(unicodedata.category(c).startswith("M") for c in sign))
+    for replaced in (lacking, lacking | marked):
+        with suppress(Refusal):
+            return _printed(sheet, attached, replaced)
+    return _printed(sheet, attached, signs)
 
 
-def _page(sheet: Sheet) -> dict[str, object]:
-    """Return everything the template prints, each text in a form that the fonts can show."""
+def _printed(sheet: Sheet, attached: str, replaced: frozenset[str]) -> bytes:
+    page = json.dumps(_page(sheet, replaced), allow_nan=False)
+    return _compiled(_template("sheet"), {"page": page, "attached": attached}, sheet.as_at)
+
+
+def _page(sheet: Sheet, lacking: frozenset[str]) -> dict[str, object]:
+    """Return everything the template prints; signs in `lacking` as their numbers."""
     stand = datetime.fromisoformat(sheet.as_at).astimezone(UTC)
-    lacking = _without_glyph(sheet)
     show = _shower(lacking)
     charts = [_texts_shown(drawn(chart), show) for chart in sheet.charts]
     share = _USABLE_MM / sum(c.width for c in sheet.columns)
@@ -129,8 +140,8 @@ def _numbered(sign: str) -> str:
     return "".join(f"<U+{ord(character):04X}>" for character in sign)
 
 
-def _without_glyph(sheet: Sheet) -> frozenset[str]:
-    """Return the signs of the sheet that the document's fonts cannot show; typst itself is asked."""
+def _foreign_signs(sheet: Sheet) -> frozenset[str]:
+    """Return the signs of the sheet that are not ASCII."""
     texts = [sheet.title, sheet.lab, sheet.as_at, sheet.day, sheet.log_hash, sheet.rules_version, *sheet.notes]
     texts += [text for pair in sheet.scope for text in pair]
     texts += [heading_of(c) for c in sheet.columns]
@@ -139,12 +150,11 @@ def _without_glyph(sheet: Sheet) -> frozenset[str]:
         texts += [chart.title, chart.y_title, chart.alt, *(s.name for s in chart.series)]
         texts += [label for label, _ in chart.lines] + [label for _, label in chart.ticks]
     foreign = {text for text in texts if not text.isascii()}
-    signs = {sign for text in foreign for sign in _signs(safe_lines(text)) if not sign.isascii()}
-    return _lacking(tuple(sorted(signs)))
+    return frozenset(sign for text in foreign for sign in _signs(safe_lines(text)) if not sign.isascii())
 
 
 def _lacking(signs: tuple[str, ...]) -> frozenset[str]:
-    """Return the signs that cannot be shown, by halving; one question suffices where all can."""
+    """Return the signs that the fonts cannot show. typst is asked, by halving; one question where all can."""
     if not signs or _can_show(signs):
         return frozenset()
     if len(signs) == 1:

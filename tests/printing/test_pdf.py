@@ -140,6 +140,11 @@ def test_any_text_can_be_printed(text: str) -> None:
     assert len(read(to_pdf(of_one_cell(text, title=text or "x"))).pages) == 1
 
 
+def test_a_mark_that_has_a_glyph_alone_but_not_after_its_neighbour_is_printed_as_its_number() -> None:
+    text = text_of(read(to_pdf(of_one_cell(":\u0816 °", title=":\u0816"))))
+    assert "<U+003A><U+0816> °" in text
+
+
 def test_too_many_rows_are_refused_with_the_way_out() -> None:
     with pytest.raises(Refusal, match=f"{MOST_ROWS + 1} rows are too many") as refusal:
         to_pdf(due_sheet(MOST_ROWS + 1))
