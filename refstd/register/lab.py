@@ -64,7 +64,7 @@ class Look:
     zone: ZoneInfo
     lab_name: str
     due_soon_days: int
-    known: dict[tuple[object, ...], Any] = field(default_factory=dict)  # what was gathered once for this look
+    known: dict[object, Any] = field(default_factory=dict)  # what was gathered once for this look
 
 
 @dataclass(slots=True)
@@ -213,6 +213,7 @@ class Lab:
         try:
             change.session.commit()
         except DBAPIError as error:
+            change.session.close()  # lets go of the lock, or the next line would wait for ourselves
             if not self._landed(change.operation):
                 raise in_words(error, self.path) from error
 

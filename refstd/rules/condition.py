@@ -10,7 +10,7 @@ from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
 from refstd.eddy.patterns import hint
 from refstd.eddy.signals import deviation_deg
-from refstd.rules.figures import amplitude_change_db, signal_pair
+from refstd.rules.figures import amplitude_change_db, signal_pair, step_of
 from refstd.rules.readings import NotchReading, ReadingSet, Target
 
 FEWEST_SETUPS = 3  # below this a scatter is a guess, and nothing is judged from it
@@ -57,14 +57,28 @@ def condition_reasons(
             )
             continue
         reasons.append(_deviation_reason(c, len(baseline), f"{new.record}, {record}"))
-    measured = [(c.depth_mm, c.amplitude_db) for c in found if c.amplitude_db is not None]
-    if measured and any(r.weight is Weight.ADVISES for r in reasons):
-        pattern = hint(measured)
-        reasons.append(
-            Reason("pattern", pattern.says, pattern.figures, record=new.record, weight=Weight.ADVISES,
-                   cure="a hint, not a finding: exchange one thing at a time to find out")
-        )  # fmt: skip
+    reasons += _pattern_reasons(new, found, reasons)
     return tuple(reasons)
+
+
+def _pattern_reasons(new: ReadingSet, found: tuple[NotchCondition, ...], so_far: list[Reason]) -> list[Reason]:
+    """Return the pattern over the notches, where something moved and the setup's own scatter is known."""
+    moved = any(r.rule == "condition" and r.limit and r.weight is Weight.ADVISES for r in so_far)
+    scatters = [c.scatter_db for c in found if c.scatter_db]
+    measured = [(c.depth_mm, c.amplitude_db) for c in found if c.amplitude_db is not None]
+    if not moved or not scatters:
+        return []
+    pattern = hint(measured, math.sqrt(statistics.fmean(s * s for s in scatters)))
+    return [
+        Reason(
+            "pattern",
+            pattern.says,
+            "; ".join(pattern.figures),
+            record=new.record,
+            weight=Weight.ADVISES,
+            cure="a hint, not a finding: exchange one thing at a time to find out",
+        )
+    ]
 
 
 def baseline_reference(baseline: tuple[ReadingSet, ...], notch: str) -> tuple[float, float] | None:
@@ -106,11 +120,23 @@ def _of_notch(
         reading.depth_mm,
         statistics.fmean(changes) if complete else None,
         statistics.fmean(turns) if complete and len(turns) == len(baseline) else None,
-        reference[1] if reference and len(baseline) >= FEWEST_SETUPS else None,
+        _scatter_db(reference[1], reading) if reference and len(baseline) >= FEWEST_SETUPS else None,
         _signal_to_noise(new, reading),
         _gain_needed(new, reading, targets),
         "" if complete else why_not,
     )
+
+
+def _scatter_db(between_setups_db: float, reading: NotchReading) -> float:
+    """Return the standard deviation of a single new set-up, dB: that of the set-ups, and the reading's own resolution.
+
+    A reading to one last digit is uniform within it: u = digit/√12 (JCGM 100:2008, 4.3.7). Set-ups that happen to read
+    the same digits would otherwise claim no scatter at all.
+    """
+    if not reading.vertical:
+        return between_setups_db
+    resolution_db = 20 * math.log10(1 + step_of(reading.vertical) / math.sqrt(12) / float(abs(reading.vertical)))
+    return math.hypot(between_setups_db, resolution_db)
 
 
 def _turn(new: ReadingSet, reading: NotchReading, past: ReadingSet, then: NotchReading) -> float | None:

@@ -59,7 +59,7 @@ def figure_for(question: JobQuestion, limit: Limit, reading: NotchReading) -> Fi
 def _seen(new: ReadingSet, limit: Limit, value: Decimal, reading: NotchReading, against: str) -> Figure | str:
     if limit.unit != new.unit:
         return f"was read in {new.unit}, the limit is in {limit.unit}; refstd does not convert"
-    return Figure(float(value), f"{plain(value)} {new.unit}", against, reading.full_screen, _step(reading.vertical))
+    return Figure(float(value), f"{plain(value)} {new.unit}", against, reading.full_screen, step_of(reading.vertical))
 
 
 def _change(
@@ -67,7 +67,7 @@ def _change(
 ) -> Figure | str:
     """Return a change of the vertical deflection as seen, in the limit's unit: points, divisions, % or dB."""
     reference = abs(reference)
-    step = _step(reading.vertical)
+    step = step_of(reading.vertical)
     if limit.unit in (Unit.PERCENT_FSH, Unit.DIVISION):
         if limit.unit != new.unit:
             return f"was read in {new.unit}, the limit is in {limit.unit}; refstd does not convert"
@@ -116,7 +116,7 @@ def _against_record(question: JobQuestion, limit: Limit, reading: NotchReading) 
         changes.append(change)
     decibel = sum(changes) / len(changes)
     size = abs(float(reading.vertical or 0)) or 1.0
-    step_db = 20 * math.log10(1 + _step(reading.vertical) / size)
+    step_db = 20 * math.log10(1 + step_of(reading.vertical) / size)
     if limit.unit == Unit.DB:
         return Figure(decibel, derived(decibel, Unit.DB, sign=True), against, step=step_db)
     percent = (10 ** (decibel / 20) - 1) * 100
@@ -209,7 +209,7 @@ def _noise_figure(new: ReadingSet, limit: Limit, reading: NotchReading) -> Figur
     return Figure(ratio, derived(ratio, Unit.RATIO), against, reading.full_screen)
 
 
-def _step(vertical: Decimal | None) -> float:
+def step_of(vertical: Decimal | None) -> float:
     """Return one step of a reading's last written digit."""
     if vertical is None:
         return 0.0

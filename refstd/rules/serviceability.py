@@ -9,7 +9,7 @@ from refstd.base.quantity import plain
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
 from refstd.metrology.conformity import Rule, decide
-from refstd.rules.due import state_of
+from refstd.rules.due import DueState, state_of
 from refstd.rules.verdict import Verdict, verdict_from
 
 
@@ -159,14 +159,22 @@ def _state_reasons(item: ItemFacts) -> list[Reason]:
     ]
 
 
+def duty_state(duty: Duty, today: date, soon_days: int) -> DueState:
+    """Return how a duty stands. One that counts from first use and was done, but not used since, is not due yet."""
+    if duty.due_on is None and duty.last_done_on is not None:
+        return "not due"
+    return state_of(duty.due_on, today, soon_days)
+
+
 def _duty_reasons(item: ItemFacts, duty: Duty, today: date, soon_days: int) -> list[Reason]:
-    state = state_of(duty.due_on, today, soon_days)
+    state = duty_state(duty, today, soon_days)
     if state == "never done":
         return [
             Reason("due", f"{duty.activity} of {item.asset_no} was never done", "never done", f"every {duty.every}", duty.source,
                    duty.record, f"have the {duty.activity} done and file the evidence")
         ]  # fmt: skip
-    assert duty.due_on is not None
+    if duty.due_on is None:
+        return []
     days = (today - duty.due_on).days
     if state == "overdue":
         return [

@@ -1,0 +1,277 @@
+"""Certificates: filing a laboratory's evidence with its values and its paper, correcting and withdrawing it."""
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from typing import Literal
+
+from pydantic import Field
+from sqlalchemy import select
+
+from refstd.base.errors import AlreadyOnRecord, NotFound, Problem, Refusal
+from refstd.base.text import key, safe
+from refstd.desk.entry import (
+    AnyDecimal,
+    Day,
+    Draft,
+    NeededWords,
+    Number,
+    OptionalDay,
+    OptionalDecimal,
+    OptionalPositive,
+    Words,
+    YesNo,
+    refuse_if,
+    row_from,
+)
+from refstd.desk.known import named, notches_of
+from refstd.desk.people import may
+from refstd.register.certificates import Attachment, Certificate, CertifiedValue
+from refstd.register.equipment import Equipment
+from refstd.register.lab import Change, Lab, Look, When
+from refstd.register.revisions import standing
+
+LARGEST_PAPER = 10 * 1024 * 1024
+_KINDS_OF_PAPER = {
+    b"%PDF-": "application/pdf",
+    b"\x89PNG": "image/png",
+    b"\xff\xd8\xff": "image/jpeg",
+    b"<?xml": "text/xml",
+}
+
+
+class CertificateDraft(Draft):
+    """A certificate, inspection or verification record to file."""
+
+    asset_no: Number = Field(title="asset number")
+    activity: Literal["calibration", "verification", "comparison", "inspection"] = "calibration"
+    number: NeededWords = Field(title="certificate number")
+    laboratory: NeededWords = Field(description="who did it: laboratory, or this lab")
+    accreditation: Words = ""
+    performed_on: Day
+    issued_on: OptionalDay = None
+    method: Words = Field("", description="method and place of measurement on the item")
+    place: Words = ""
+    temperature_c: OptionalDecimal = Field(None, title="temperature, °C")
+    traceability: Words = Field("", description="standards used and their certificates")
+    adjusted: YesNo = False
+    adjustment: Words = ""
+    decision_rule: Literal["", "simple", "guard band", "iso 14253-1"] = Field("", description="none by default")
+    guard_ratio: OptionalDecimal = Field(None, title="guard band ratio r (w = r·U)")
+    result: Literal["", "sound", "not sound"] = ""
+
+
+class ValueDraft(Draft):
+    """One value of a certificate."""
+
+    notch: Words = Field("", description="empty for a value of the whole item")
+    quantity: NeededWords = Field("depth", description="such as depth, length, width, conductivity")
+    stage: Literal["as found", "as left"] = "as left"
+    value: AnyDecimal
+    unit: Literal["mm", "µm", "%IACS", "MS/m", "dB", "°", "%", "kHz"] = "mm"
+    expanded_uncertainty: OptionalPositive = Field(None, title="expanded uncertainty U")
+    coverage_factor: OptionalPositive = Field(None, title="coverage factor k")
+    lower_limit: OptionalDecimal = None
+    upper_limit: OptionalDecimal = None
+    limit_source: Words = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A paper to attach: its name as shown, its bytes."""
+
+    name: str
+    content: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class ValueShown:
+    """A certified value as filed."""
+
+    notch: str
+    quantity: str
+    stage: str
+    value: Decimal
+    unit: str
+    expanded_uncertainty: Decimal | None
+    coverage_factor: Decimal | None
+    lower_limit: Decimal | None
+    upper_limit: Decimal | None
+    limit_source: str
+
+
+def file_certificate(
+    lab: Lab,
+    draft: CertificateDraft,
+    values: Sequence[ValueDraft] = (),
+    paper: Paper | None = None,
+    *,
+    supersedes: str = "",
+    why: str = "",
+    by: str,
+    now: datetime,
+    operation: str = "",
+) -> None:
+    """File a certificate with its values and paper. `supersedes` corrects an earlier one (its number), with the reason."""
+    with lab.change(by=by, now=now, operation=operation) as change:
+        may(change, "file a certificate")
+        keep_certificate(change, draft, values, paper, supersedes=supersedes, why=why)
+        change.record("certificate filed", item=draft.asset_no, activity=draft.activity, number=draft.number)
+
+
+def keep_certificate(
+    change: Change,
+    draft: CertificateDraft,
+    values: Sequence[ValueDraft],
+    paper: Paper | None = None,
+    *,
+    supersedes: str = "",
+    why: str = "",
+    withdrawn: bool = False,
+) -> Certificate:
+    """Add the rows of a certificate."""
+    item = named(change, Equipment, draft.asset_no)
+    notches = notches_of(change, item.id)
+    refuse_if(_problems(change, draft, values, {k: n.label for k, n in notches.items()}), f"certificate {draft.number}")
+    before = _to_supersede(change, item, draft, supersedes, why)
+    certificate = change.add(
+        row_from(
+            Certificate,
+            draft,
+            equipment_id=item.id,
+            withdrawn=withdrawn,
+            attachment_id=_kept_paper(change, paper) if paper else None,
+            supersedes_id=before.id if before else None,
+            why=why,
+            happened_at=change.instant,
+        )
+    )
+    for value in values:
+        notch = notches[key(value.notch)].id if value.notch else None
+        change.add(row_from(CertifiedValue, value, certificate_id=certificate.id, notch_id=notch))
+    return certificate
+
+
+def withdraw_certificate(lab: Lab, asset_no: str, number: str, why: str, *, by: str, now: datetime) -> None:
+    """Withdraw a certificate: it stays on record and counts no longer."""
+    with lab.change(by=by, now=now) as change:
+        may(change, "file a certificate")
+        if not why.strip():
+            raise Refusal("withdrawing needs a reason", number, "Give it with --why.")
+        item = named(change, Equipment, asset_no)
+        before = _standing_of(change, item, number)
+        if before is None:
+            raise NotFound(
+                f"{item.asset_no} has no certificate {safe(number)} in force", "", f"See `refstd show {item.asset_no}`."
+            )
+        columns = {c.name: getattr(before, c.name) for c in Certificate.__table__.columns}
+        columns |= {
+            "id": None,
+            "withdrawn": True,
+            "supersedes_id": before.id,
+            "why": why.strip(),
+            "happened_at": change.instant,
+        }
+        change.add(Certificate(**columns))
+        change.record("certificate withdrawn", item=item.asset_no, number=number, why=why.strip())
+
+
+def standing_certificates(look: Look, equipment_id: int) -> list[Certificate]:
+    """Return the certificates of an item that are in force at the look's instant, oldest first."""
+    rows = look.session.execute(
+        standing(Certificate, look.upto, Certificate.equipment_id == equipment_id, Certificate.withdrawn.is_(False))
+    ).scalars()
+    return sorted(rows, key=lambda c: (c.performed_on, c.id))
+
+
+def values_of(look: Look, certificate_id: int) -> list[CertifiedValue]:
+    """Return the values of a certificate in the order of the paper."""
+    return list(
+        look.session.execute(
+            select(CertifiedValue).where(CertifiedValue.certificate_id == certificate_id).order_by(CertifiedValue.id)
+        ).scalars()
+    )
+
+
+def paper_bytes(lab: Lab, sha256: str, when: When) -> tuple[str, bytes]:
+    """Return name and bytes of an attached paper."""
+    with lab.look(when) as look:
+        row = look.session.execute(select(Attachment).where(Attachment.sha256 == sha256)).scalar_one_or_none()
+        if row is None:
+            raise NotFound("no paper with that hash is attached", safe(sha256)[:16], "")
+        return row.name, row.content
+
+
+def _standing_of(change: Change, item: Equipment, number: str) -> Certificate | None:
+    rows = change.session.execute(
+        standing(Certificate, change.upto, Certificate.equipment_id == item.id, Certificate.withdrawn.is_(False))
+    ).scalars()
+    return next((c for c in rows if key(c.number) == key(number)), None)
+
+
+def _to_supersede(
+    change: Change, item: Equipment, draft: CertificateDraft, supersedes: str, why: str
+) -> Certificate | None:
+    if not supersedes:
+        if _standing_of(change, item, draft.number) is not None:
+            raise AlreadyOnRecord(
+                f"{item.asset_no} has a certificate {draft.number} already",
+                "",
+                "To correct it, file it with --supersedes and a reason.",
+            )
+        return None
+    before = _standing_of(change, item, supersedes)
+    if before is None:
+        raise NotFound(
+            f"{item.asset_no} has no certificate {safe(supersedes)} in force", "", f"See `refstd show {item.asset_no}`."
+        )
+    if not why.strip():
+        raise Refusal("a correction needs a reason", draft.number, "Give it with --why.")
+    return before
+
+
+def _problems(
+    change: Change, draft: CertificateDraft, values: Sequence[ValueDraft], notches: dict[str, str]
+) -> list[Problem]:
+    problems = []
+    if draft.performed_on > change.today:
+        problems.append(Problem("performed_on", f"{draft.performed_on} is in the future", "Give the day it was done."))
+    if draft.issued_on is not None and draft.issued_on < draft.performed_on:
+        problems.append(Problem("issued_on", "is before the day it was done", "Check both dates."))
+    if (draft.decision_rule == "guard band") is (draft.guard_ratio is None):
+        problems.append(
+            Problem("guard_ratio", "belongs to the rule 'guard band', and only there", "Give r, or another rule.")
+        )
+    for place, value in enumerate(values, start=1):
+        where = f"value {place}"
+        if value.notch and key(value.notch) not in notches:
+            known = ", ".join(notches.values()) or "none"
+            problems.append(
+                Problem(where, f"{draft.asset_no} has no notch '{safe(value.notch)}'", f"Its notches: {known}.")
+            )
+        if (value.lower_limit is not None or value.upper_limit is not None) and not value.limit_source:
+            problems.append(Problem(where, "has a limit without its source", "Say where the limit comes from."))
+        if draft.decision_rule in ("guard band", "iso 14253-1") and None in (
+            value.expanded_uncertainty,
+            value.coverage_factor,
+        ):
+            problems.append(Problem(where, f"the rule '{draft.decision_rule}' needs U and k", "Give both as printed."))
+    return problems
+
+
+def _kept_paper(change: Change, paper: Paper) -> int:
+    digest = hashlib.sha256(paper.content).hexdigest()
+    row = change.session.execute(select(Attachment).where(Attachment.sha256 == digest)).scalar_one_or_none()
+    if row is not None:
+        return row.id
+    if len(paper.content) > LARGEST_PAPER:
+        raise Refusal("the paper is larger than 10 MB", safe(paper.name), "Scan it at a lower resolution.")
+    media = next((m for start, m in _KINDS_OF_PAPER.items() if paper.content.startswith(start)), None)
+    if media is None:
+        raise Refusal("the paper is not a PDF, PNG, JPEG or XML file", safe(paper.name), "Attach one of these.")
+    name = safe(paper.name)[:100]
+    return change.add(
+        Attachment(sha256=digest, name=name, media_type=media, size=len(paper.content), content=paper.content)
+    ).id

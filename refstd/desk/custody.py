@@ -1,0 +1,159 @@
+"""Custody: a kit goes out whole to a job or not at all, and never twice; it comes back with its condition."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy import delete
+from sqlalchemy.exc import IntegrityError
+
+from refstd.base.errors import AlreadyOut, NotFound, Refusal
+from refstd.base.reason import Weight
+from refstd.desk.findings import keep_finding
+from refstd.desk.items import LoanShown, items, open_loans
+from refstd.desk.jobs import job_shown
+from refstd.desk.kits import match_within
+from refstd.desk.known import named
+from refstd.desk.people import may
+from refstd.register.custody import Loan, LoanOpen, LoanReturn
+from refstd.register.equipment import Equipment
+from refstd.register.lab import Change, Lab, Look, When
+from refstd.register.procedures import Job
+
+
+@dataclass(frozen=True, slots=True)
+class Out:
+    """An item that is out."""
+
+    asset_no: str
+    name: str
+    loan: LoanShown
+    late: bool
+
+
+def check_out(
+    lab: Lab,
+    job: str,
+    asset_nos: Sequence[str],
+    *,
+    due_back_on: date | None = None,
+    condition: str = "as last checked in",
+    by: str,
+    now: datetime,
+    operation: str = "",
+) -> None:
+    """Hand a kit out to the acting person for a job: all items, or none. Refused with every reason that stands against it."""
+    with lab.change(by=by, now=now, operation=operation) as change:
+        may(change, "check out")
+        keep_check_out(change, job, asset_nos, due_back_on, condition)
+        change.record("checked out", job=job, items=list(asset_nos))
+
+
+def keep_check_out(
+    change: Change, job_number: str, asset_nos: Sequence[str], due_back_on: date | None, condition: str
+) -> None:
+    """Add the rows of a check-out."""
+    if not asset_nos:
+        raise Refusal("no item is named", "", "Name the items of the kit.")
+    job = job_shown(change, named(change, Job, job_number))
+    if not job.open:
+        raise Refusal(f"job {job.number} is closed", "", "Open a new job.")
+    equipment = [named(change, Equipment, n) for n in dict.fromkeys(asset_nos)]
+    loans = open_loans(change)
+    for item in equipment:
+        if item.id in loans:
+            raise _already_out(change, item, loans[item.id])
+    against = [
+        r for m in match_within(change, job, [e.id for e in equipment]) for r in m.reasons if r.weight is Weight.STOPS
+    ]
+    if against:
+        lines = list(dict.fromkeys(r.in_words() for r in against))
+        raise Refusal(
+            "the kit does not suit the job: " + "; ".join(lines), f"job {job.number}", "Nothing was checked out."
+        )
+    for item in equipment:
+        loan = change.add(
+            Loan(
+                equipment_id=item.id, job_id=job.job_id, person_id=change.by.person_id,
+                due_back_on=due_back_on or job.ends_on, condition=condition, happened_at=change.instant,
+            )
+        )  # fmt: skip
+        _put_out(change, item, loan)
+
+
+def _put_out(change: Change, item: Equipment, loan: Loan) -> None:
+    """Hold the item in the now table; the database's own key decides a race."""
+    savepoint = change.session.begin_nested()
+    try:
+        change.session.add(LoanOpen(equipment_id=item.id, loan_id=loan.id))
+        change.session.flush()
+    except IntegrityError as error:
+        savepoint.rollback()
+        raise AlreadyOut(f"{item.asset_no} is out", "", "Have it checked in first; nothing was checked out.") from error
+    savepoint.commit()
+
+
+def check_in(
+    lab: Lab,
+    asset_nos: Sequence[str],
+    *,
+    sound: bool = True,
+    condition: str = "sound",
+    by: str,
+    now: datetime,
+    operation: str = "",
+) -> tuple[str, ...]:
+    """Take items back with their condition; one that is not sound is held by a finding. Returns the findings' numbers."""
+    with lab.change(by=by, now=now, operation=operation) as change:
+        may(change, "check in")
+        numbers = keep_check_in(change, asset_nos, sound, condition)
+        change.record("checked in", items=list(asset_nos), sound=sound)
+        return numbers
+
+
+def keep_check_in(change: Change, asset_nos: Sequence[str], sound: bool, condition: str) -> tuple[str, ...]:
+    """Add the rows of a check-in."""
+    if not asset_nos:
+        raise Refusal("no item is named", "", "Name the items that came back.")
+    if not condition.strip():
+        raise Refusal("the condition is missing", "", "Say in which condition the items came back.")
+    loans = open_loans(change)
+    found = []
+    for number in dict.fromkeys(asset_nos):
+        item = named(change, Equipment, number)
+        loan = loans.get(item.id)
+        if loan is None:
+            raise NotFound(f"{item.asset_no} is not out", "", "Nothing was checked in; see `refstd list out`.")
+        change.add(
+            LoanReturn(
+                loan_id=loan.loan_id, person_id=change.by.person_id, sound=sound, condition=condition.strip(),
+                happened_at=change.instant,
+            )
+        )  # fmt: skip
+        change.session.execute(delete(LoanOpen).where(LoanOpen.equipment_id == item.id))
+        if not sound:
+            found.append(keep_finding(change, "damage", f"came back not sound: {condition.strip()}", item=item))
+    return tuple(found)
+
+
+def out_now(lab: Lab, when: When) -> tuple[Out, ...]:
+    """Return what is out, and whether it is late."""
+    with lab.look(when) as look:
+        return out_within(look)
+
+
+def out_within(look: Look) -> tuple[Out, ...]:
+    """Return what is out at the look's instant."""
+    return tuple(
+        Out(i.asset_no, i.name, i.loan, look.today > i.loan.due_back_on)
+        for i in items(look).values()
+        if i.loan is not None
+    )
+
+
+def _already_out(look: Look, item: Equipment, loan: LoanShown) -> AlreadyOut:
+    since = f"{loan.since.astimezone(look.zone):%Y-%m-%d %H:%M}"
+    return AlreadyOut(
+        f"{item.asset_no} is out with {loan.holder}", f"job {loan.job}, since {since}",
+        "Have it checked in first; nothing was checked out.",
+    )  # fmt: skip

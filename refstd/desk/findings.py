@@ -1,0 +1,216 @@
+"""Findings: opening them with what they hold, deciding, releasing; and what a failed check leaves in doubt."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+from pydantic import Field
+from sqlalchemy import select
+
+from refstd.base.errors import Refusal
+from refstd.base.text import key
+from refstd.desk.entry import Draft, NeededWords, OptionalNumber
+from refstd.desk.jobs import LotShown, lots_of
+from refstd.desk.known import named, next_number
+from refstd.desk.people import code_of, may
+from refstd.register.checks import ResponseCheck, Setup
+from refstd.register.equipment import Equipment
+from refstd.register.findings import ExaminedLot, Finding, FindingAction, FindingHold
+from refstd.register.lab import Change, Lab, Look, When
+from refstd.rules.authority import refuse_own
+
+
+class FindingDraft(Draft):
+    """Something wrong, to put on record; it holds the item or setup that it names."""
+
+    cause: Literal["damage", "certificate", "late return", "failed response check", "other"]
+    says: NeededWords
+    item: OptionalNumber = Field(None, title="asset number to hold")
+    setup: OptionalNumber = Field(None, title="setup to hold")
+
+
+@dataclass(frozen=True, slots=True)
+class ActionShown:
+    """Something done about a finding."""
+
+    kind: str
+    person: str
+    authority: str
+    says: str
+    happened_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class FindingShown:
+    """A finding as on record."""
+
+    number: str
+    cause: str
+    says: str
+    person: str
+    check: str
+    happened_at: datetime
+    items: tuple[str, ...]
+    setups: tuple[str, ...]
+    lots: tuple[LotShown, ...]
+    actions: tuple[ActionShown, ...]
+
+    @property
+    def released(self) -> bool:
+        return any(a.kind == "release" for a in self.actions)
+
+    def holds(self) -> tuple[str, ...]:
+        """Return what it stops, in words."""
+        return (
+            *self.items,
+            *(f"setup {s}" for s in self.setups),
+            *(f"lot {x.number} ({x.parts}{', ' + x.zone if x.zone else ''})" for x in self.lots),
+        )
+
+
+def open_finding(lab: Lab, draft: FindingDraft, *, by: str, now: datetime, operation: str = "") -> str:
+    """Put a finding on record and return its number. What it names is held from now on."""
+    with lab.change(by=by, now=now, operation=operation) as change:
+        may(change, "open a finding")
+        item = named(change, Equipment, draft.item) if draft.item else None
+        setup = named(change, Setup, draft.setup) if draft.setup else None
+        if item is None and setup is None:
+            raise Refusal("a finding holds something", "", "Name the item or the setup.")
+        number = keep_finding(change, draft.cause, draft.says, item=item, setup=setup)
+        change.record("finding opened", finding=number)
+        return number
+
+
+def keep_finding(
+    change: Change,
+    cause: str,
+    says: str,
+    *,
+    item: Equipment | None = None,
+    setup: Setup | None = None,
+    lots: tuple[ExaminedLot, ...] = (),
+    check: ResponseCheck | None = None,
+) -> str:
+    """Add the rows of a finding and its holds, and return its number."""
+    number = next_number(change, Finding, "F")
+    finding = change.add(
+        Finding(
+            number=number, number_key=key(number), cause=cause, says=says, person_id=change.by.person_id,
+            check_id=check.id if check else None, happened_at=change.instant,
+        )
+    )  # fmt: skip
+    if item is not None:
+        change.add(FindingHold(finding_id=finding.id, equipment_id=item.id))
+    if setup is not None:
+        change.add(FindingHold(finding_id=finding.id, setup_id=setup.id))
+    for lot in lots:
+        change.add(FindingHold(finding_id=finding.id, lot_id=lot.id))
+    return number
+
+
+def act_on(
+    lab: Lab,
+    number: str,
+    kind: Literal["note", "disposition", "release"],
+    says: str,
+    *,
+    by: str,
+    now: datetime,
+    operation: str = "",
+) -> None:
+    """Note something on a finding, decide it, or release what it holds.
+
+    A disposition and a release need an authority, and never by the person whose check it is. Lots are released only
+    after a disposition.
+    """
+    with lab.change(by=by, now=now, operation=operation) as change:
+        finding = named(change, Finding, number)
+        shown = finding_shown(change, finding)
+        if shown.released:
+            raise Refusal(f"finding {finding.number} is released already", "", "Nothing to do.")
+        if not says.strip():
+            raise Refusal("say what was found or decided", finding.number, "Give it with --why.")
+        if kind == "note":
+            may(change, "open a finding")
+        else:
+            may(change, "decide a finding" if kind == "disposition" else "release a finding")
+            check = change.session.get(ResponseCheck, finding.check_id) if finding.check_id else None
+            maker = code_of(change, check.person_id) if check else shown.person
+            refuse_own(
+                f"{'decide' if kind == 'disposition' else 'release'} finding {finding.number}",
+                code=change.by.code,
+                maker=maker,
+            )
+        if kind == "release" and shown.lots and not any(a.kind == "disposition" for a in shown.actions):
+            raise Refusal(
+                f"finding {finding.number} holds lots that are not decided",
+                "",
+                "Record the disposition of the lots first.",
+            )
+        change.add(
+            FindingAction(
+                finding_id=finding.id, kind=kind, person_id=change.by.person_id,
+                authority=", ".join(sorted(change.by.authorities)), says=says.strip(), happened_at=change.instant,
+            )
+        )  # fmt: skip
+        change.record(
+            {"note": "finding noted", "disposition": "finding decided", "release": "finding released"}[kind],
+            finding=number,
+        )
+
+
+def findings(lab: Lab, when: When, *, only_open: bool = False) -> tuple[FindingShown, ...]:
+    """Return the findings on record, oldest first."""
+    with lab.look(when) as look:
+        return findings_in(look, only_open=only_open)
+
+
+def findings_in(look: Look, *, only_open: bool = False) -> tuple[FindingShown, ...]:
+    """Return the findings on record within a look."""
+    rows = look.session.execute(select(Finding).where(Finding.entry <= look.upto).order_by(Finding.id)).scalars()
+    shown = (finding_shown(look, row) for row in rows)
+    return tuple(f for f in shown if not (only_open and f.released))
+
+
+def finding_shown(look: Look, finding: Finding) -> FindingShown:
+    """Return a finding as on record at the look's instant."""
+    holds = look.session.execute(
+        select(FindingHold).where(FindingHold.finding_id == finding.id, FindingHold.entry <= look.upto)
+    ).scalars().all()  # fmt: skip
+    actions = look.session.execute(
+        select(FindingAction)
+        .where(FindingAction.finding_id == finding.id, FindingAction.entry <= look.upto)
+        .order_by(FindingAction.id)
+    ).scalars()
+    held = {h.lot_id for h in holds if h.lot_id}
+    check = look.session.get(ResponseCheck, finding.check_id) if finding.check_id else None
+    return FindingShown(
+        finding.number, finding.cause, finding.says, code_of(look, finding.person_id), check.number if check else "",
+        finding.happened_at,
+        tuple(look.session.get_one(Equipment, h.equipment_id).asset_no for h in holds if h.equipment_id),
+        tuple(look.session.get_one(Setup, h.setup_id).number for h in holds if h.setup_id),
+        tuple(s for lot, s in lots_of(look) if lot.id in held) if held else (),
+        tuple(ActionShown(a.kind, code_of(look, a.person_id), a.authority, a.says, a.happened_at) for a in actions),
+    )  # fmt: skip
+
+
+def lots_in_doubt(look: Look, start: ResponseCheck, upto: datetime) -> tuple[tuple[ExaminedLot, ...], ResponseCheck]:
+    """Return the lots examined since the last acceptable check of a start, and that check (ISO 15549:2019, clause 10)."""
+    good = (
+        look.session.execute(
+            select(ResponseCheck)
+            .where(
+                ((ResponseCheck.id == start.id) | (ResponseCheck.start_check_id == start.id)),
+                ResponseCheck.outcome == "acceptable",
+                ResponseCheck.happened_at < upto,
+                ResponseCheck.entry <= look.upto,
+            )
+            .order_by(ResponseCheck.happened_at.desc(), ResponseCheck.id.desc())
+            .limit(1)
+        ).scalar_one_or_none()
+        or start
+    )
+    lots = tuple(
+        lot for lot, _ in lots_of(look, start_check_id=start.id) if good.happened_at <= lot.happened_at <= upto
+    )
+    return lots, good

@@ -1,0 +1,256 @@
+"""The whole life of an item, as it was known at any instant: every record, when it happened, when and by whom it was recorded."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import select
+
+from refstd.base.quantity import plain
+from refstd.desk.certificates import ValueShown, values_of
+from refstd.desk.findings import FindingShown, findings_in
+from refstd.desk.items import ItemShown, items
+from refstd.desk.known import named
+from refstd.desk.people import code_of
+from refstd.desk.serviceability import Status, status_of
+from refstd.desk.setups import SetupShown, setup_shown
+from refstd.register.certificates import Attachment, Certificate
+from refstd.register.checks import Baseline, ResponseCheck, Setup
+from refstd.register.custody import Loan, LoanReturn
+from refstd.register.equipment import Equipment, EquipmentRevision, EquipmentState, Notch, NotchRevision, Schedule
+from refstd.register.lab import Lab, Look, When
+from refstd.register.log import LogEntry
+from refstd.register.procedures import Job
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One thing on record about an item."""
+
+    happened_at: datetime
+    recorded_at: datetime
+    by: str
+    entry: int
+    kind: str  # description, notch, state, schedule, certificate, loan, return, check, baseline, finding
+    says: str
+    superseded: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class CertificateShown:
+    """A certificate as on record; `superseded_by` or withdrawn ones stay on record and count no longer."""
+
+    number: str
+    activity: str
+    laboratory: str
+    accreditation: str
+    performed_on: str
+    issued_on: str
+    method: str
+    place: str
+    temperature_c: str
+    traceability: str
+    adjusted: bool
+    adjustment: str
+    decision_rule: str
+    guard_ratio: str
+    result: str
+    in_force: bool
+    paper: str
+    paper_sha256: str
+    values: tuple[ValueShown, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ItemRecord:
+    """The record of an item (ISO/IEC 17025:2017, 6.4.13)."""
+
+    status: Status
+    events: tuple[Event, ...]
+    certificates: tuple[CertificateShown, ...]
+    setups: tuple[SetupShown, ...]
+    findings: tuple[FindingShown, ...]
+
+    @property
+    def item(self) -> ItemShown:
+        return self.status.item
+
+
+def item_record(lab: Lab, asset_no: str, when: When) -> ItemRecord:
+    """Return everything on record about an item at an instant."""
+    with lab.look(when) as look:
+        return record_within(look, named(look, Equipment, asset_no))
+
+
+def record_within(look: Look, row: Equipment) -> ItemRecord:
+    """Return an item's record within a look."""
+    shown = items(look)[row.id]
+    setups = [
+        setup_shown(look, s)
+        for s in look.session.execute(select(Setup).where(Setup.entry <= look.upto).order_by(Setup.number)).scalars()
+        if row.id in (s.block_id, s.probe_id, s.instrument_id)
+    ]
+    numbers = {s.number for s in setups}
+    about = tuple(f for f in findings_in(look) if shown.asset_no in f.items or numbers & set(f.setups))
+    events = tuple(sorted(_events(look, row, setups), key=lambda e: (e.happened_at, e.entry)))
+    return ItemRecord(status_of(look, row.id), events, _certificates(look, row), tuple(setups), about)
+
+
+def _events(look: Look, row: Equipment, setups: list[SetupShown]) -> Iterable[Event]:
+    by = _Recorder(look)
+    own: list[tuple[Any, Any, str, Callable[[Any], str]]] = [
+        (EquipmentRevision, EquipmentRevision.equipment_id, "description", lambda r: f"revision {r.revision}: {r.why}"),
+        (EquipmentState, EquipmentState.equipment_id, "state", lambda r: f"{r.state}{_at(r.location)}: {r.why}"),
+        (Schedule, Schedule.equipment_id, "schedule", _schedule_words),
+        (Certificate, Certificate.equipment_id, "certificate", _certificate_words),
+        (Loan, Loan.equipment_id, "loan", lambda r: _loan_words(look, r)),
+    ]
+    for table, column, kind, words in own:
+        yield from by.events(table, column == row.id, kind, words)
+    notches = select(Notch.id).where(Notch.equipment_id == row.id)
+    labels = dict(
+        look.session.execute(select(Notch.id, Notch.label).where(Notch.equipment_id == row.id)).tuples().all()
+    )
+    yield from by.events(
+        NotchRevision, NotchRevision.notch_id.in_(notches), "notch",
+        lambda r: f"notch {labels[r.notch_id]}, revision {r.revision}: {plain(r.depth_mm)} mm deep, {r.process}, {r.site} ({r.why})",
+    )  # fmt: skip
+    loans = select(Loan.id).where(Loan.equipment_id == row.id)
+    yield from by.events(
+        LoanReturn,
+        LoanReturn.loan_id.in_(loans),
+        "return",
+        lambda r: f"came back {'sound' if r.sound else 'not sound'}: {r.condition}",
+    )
+    ids = [s.setup_id for s in setups]
+    yield from by.events(
+        ResponseCheck, ResponseCheck.setup_id.in_(ids), "check",
+        lambda r: f"{r.occasion} check {r.number} on {_setup_number(setups, r.setup_id)}: {r.outcome}",
+    )  # fmt: skip
+    yield from by.events(
+        Baseline, Baseline.setup_id.in_(ids), "baseline",
+        lambda r: f"baseline of {_setup_number(setups, r.setup_id)}, approved by {code_of(look, r.approved_by_id)}",
+    )  # fmt: skip
+
+
+class _Recorder:
+    """Turns rows into events, with the person and instant of the log entry that brought them."""
+
+    def __init__(self, look: Look) -> None:
+        self._look = look
+        self._people = dict(
+            look.session.execute(select(LogEntry.sequence, LogEntry.person).where(LogEntry.sequence <= look.upto))
+            .tuples()
+            .all()
+        )
+
+    def events(self, table: Any, condition: Any, kind: str, words: Callable[[Any], str]) -> Iterable[Event]:
+        rows = self._look.session.execute(
+            select(table).where(condition, table.entry <= self._look.upto).order_by(table.id)
+        ).scalars().all()  # fmt: skip
+        superseded = {getattr(r, "supersedes_id", None) for r in rows}
+        for r in rows:
+            happened_at = getattr(r, "happened_at", r.recorded_at)
+            yield Event(happened_at, r.recorded_at, self._people[r.entry], r.entry, kind, words(r), r.id in superseded)
+
+
+def _at(location: str) -> str:
+    return f", {location}" if location else ""
+
+
+def _schedule_words(r: Schedule) -> str:
+    every = f"{r.every_months} months" if r.every_months else f"{r.every_days} days"
+    return f"{r.activity} every {every} from {r.anchor} ({r.source})" + ("" if r.active else ", ended")
+
+
+def _certificate_words(r: Certificate) -> str:
+    if r.withdrawn:
+        return f"{r.activity} certificate {r.number} withdrawn: {r.why}"
+    corrects = f", corrects an earlier record: {r.why}" if r.supersedes_id else ""
+    return f"{r.activity} certificate {r.number} of {r.performed_on} by {r.laboratory}{corrects}"
+
+
+def _loan_words(look: Look, r: Loan) -> str:
+    job = look.session.get_one(Job, r.job_id).number
+    return f"out to {code_of(look, r.person_id)} for job {job}, due back {r.due_back_on}"
+
+
+def _setup_number(setups: list[SetupShown], setup_id: int) -> str:
+    return next(s.number for s in setups if s.setup_id == setup_id)
+
+
+def _certificates(look: Look, row: Equipment) -> tuple[CertificateShown, ...]:
+    rows = (
+        look.session.execute(
+            select(Certificate)
+            .where(Certificate.equipment_id == row.id, Certificate.entry <= look.upto)
+            .order_by(Certificate.performed_on, Certificate.id)
+        )
+        .scalars()
+        .all()
+    )
+    superseded = {r.supersedes_id for r in rows if r.supersedes_id}
+    labels = dict(
+        look.session.execute(select(Notch.id, Notch.label).where(Notch.equipment_id == row.id)).tuples().all()
+    )
+    return tuple(_certificate_shown(look, r, labels, r.id not in superseded and not r.withdrawn) for r in rows)
+
+
+def _certificate_shown(look: Look, r: Certificate, labels: dict[int, str], in_force: bool) -> CertificateShown:
+    paper = look.session.get(Attachment, r.attachment_id) if r.attachment_id else None
+    values = tuple(
+        ValueShown(
+            labels[v.notch_id] if v.notch_id else "", v.quantity, v.stage, v.value, v.unit, v.expanded_uncertainty, v.coverage_factor,
+            v.lower_limit, v.upper_limit, v.limit_source,
+        )
+        for v in values_of(look, r.id)
+    )  # fmt: skip
+    return CertificateShown(
+        r.number, r.activity, r.laboratory, r.accreditation, str(r.performed_on), str(r.issued_on or ""), r.method, r.place,
+        plain(r.temperature_c) if r.temperature_c is not None else "", r.traceability, r.adjusted, r.adjustment, r.decision_rule,
+        plain(r.guard_ratio) if r.guard_ratio is not None else "", r.result, in_force, paper.name if paper else "",
+        paper.sha256 if paper else "", values,
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class LoanPast:
+    """A loan from beginning to end."""
+
+    asset_no: str
+    holder: str
+    job: str
+    since: datetime
+    due_back_on: str
+    returned_at: datetime | None
+    condition: str
+    late_days: int
+
+
+def loans(lab: Lab, when: When) -> tuple[LoanPast, ...]:
+    """Return every loan, oldest first, with how late it came back or is."""
+    with lab.look(when) as look:
+        return loans_within(look)
+
+
+def loans_within(look: Look) -> tuple[LoanPast, ...]:
+    """Return every loan within a look."""
+    returns = {
+        r.loan_id: r for r in look.session.execute(select(LoanReturn).where(LoanReturn.entry <= look.upto)).scalars()
+    }  # fmt: skip
+    rows = look.session.execute(
+        select(Loan).where(Loan.entry <= look.upto).order_by(Loan.happened_at, Loan.id)
+    ).scalars()
+    found = []
+    for row in rows:
+        back = returns.get(row.id)
+        day = back.happened_at.astimezone(look.zone).date() if back else look.today
+        found.append(
+            LoanPast(
+                items(look)[row.equipment_id].asset_no, code_of(look, row.person_id), look.session.get_one(Job, row.job_id).number,
+                row.happened_at, str(row.due_back_on), back.happened_at if back else None, back.condition if back else "",
+                max(0, (day - row.due_back_on).days),
+            )
+        )  # fmt: skip
+    return tuple(found)

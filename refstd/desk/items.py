@@ -1,0 +1,172 @@
+"""Any item of the register as it stood: description, notches, state, loan."""
+
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+
+from sqlalchemy import select
+
+from refstd.desk.jobs import MaterialShown, material_shown
+from refstd.desk.people import code_of
+from refstd.register.custody import Loan, LoanReturn
+from refstd.register.equipment import (
+    AccessoryDescription,
+    BlockDescription,
+    Equipment,
+    EquipmentRevision,
+    EquipmentState,
+    InstrumentDescription,
+    Notch,
+    NotchRevision,
+    ProbeDescription,
+)
+from refstd.register.lab import Lab, Look, When
+from refstd.register.procedures import Job
+from refstd.register.revisions import newest_of_each
+
+_DESCRIPTIONS: dict[str, Any] = {
+    "block": BlockDescription,
+    "probe": ProbeDescription,
+    "instrument": InstrumentDescription,
+    "accessory": AccessoryDescription,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class NotchShown:
+    """A notch as on record."""
+
+    label: str
+    site: str
+    process: str
+    depth_mm: Decimal
+    length_mm: Decimal | None
+    width_mm: Decimal | None
+    second_leg_mm: Decimal | None
+    cover_mm: Decimal | None
+    through: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LoanShown:
+    """A loan that is not returned."""
+
+    loan_id: int
+    holder: str
+    job: str
+    since: datetime
+    due_back_on: date
+    condition: str
+
+
+@dataclass(frozen=True, slots=True)
+class ItemShown:
+    """An item with everything that its kind has; `special` holds what only that kind has, by column name."""
+
+    equipment_id: int
+    asset_no: str
+    kind: str
+    name: str
+    part_no: str
+    made_by: str
+    serial_no: str
+    firmware: str
+    owner: str
+    note: str
+    revision: int
+    state: str
+    location: str
+    state_why: str
+    state_since: datetime
+    material: MaterialShown | None = None
+    special: dict[str, Any] = field(default_factory=dict)
+    notches: tuple[NotchShown, ...] = ()
+    loan: LoanShown | None = None
+
+    @property
+    def form(self) -> str:
+        return str(self.special.get("form", ""))
+
+
+def items(look: Look) -> dict[int, ItemShown]:
+    """Return every item on record at the look's instant, by internal id, in the order of asset numbers."""
+    if "items" not in look.known:
+        look.known["items"] = _gathered(look)
+    gathered: dict[int, ItemShown] = look.known["items"]
+    return gathered
+
+
+def register(lab: Lab, when: When, kind: str = "") -> tuple[ItemShown, ...]:
+    """Return the items of a kind, or all."""
+    with lab.look(when) as look:
+        return tuple(i for i in items(look).values() if not kind or i.kind == kind)
+
+
+def _gathered(look: Look) -> dict[int, ItemShown]:
+    session, upto = look.session, look.upto
+    rows = (
+        session.execute(select(Equipment).where(Equipment.entry <= upto).order_by(Equipment.asset_no)).scalars().all()
+    )
+    described = newest_of_each(session, EquipmentRevision, EquipmentRevision.equipment_id, upto)
+    states: dict[int, EquipmentState] = {}
+    for state in session.execute(
+        select(EquipmentState).where(EquipmentState.entry <= upto).order_by(EquipmentState.id)
+    ).scalars():
+        states[state.equipment_id] = state
+    special = {
+        kind: {r.equipment_revision_id: r for r in session.execute(select(d).where(d.entry <= upto)).scalars()}
+        for kind, d in _DESCRIPTIONS.items()
+    }
+    notches, loans = _notches(look), open_loans(look)
+    shown = {}
+    for row in rows:
+        revision, state = described[row.id], states[row.id]
+        detail = special[row.kind][revision.id]
+        columns = {
+            c.name: getattr(detail, c.name)
+            for c in detail.__table__.columns
+            if c.name not in ("id", "entry", "recorded_at", "equipment_revision_id", "material_id")
+        }
+        material = material_shown(look, detail.material_id) if row.kind == "block" else None
+        shown[row.id] = ItemShown(
+            row.id, row.asset_no, row.kind, revision.name, revision.part_no, revision.made_by, revision.serial_no, revision.firmware,
+            revision.owner, revision.note, revision.revision, state.state, state.location, state.why, state.happened_at, material,
+            columns, tuple(notches.get(row.id, ())), loans.get(row.id),
+        )  # fmt: skip
+    return shown
+
+
+def _notches(look: Look) -> dict[int, list[NotchShown]]:
+    newest = newest_of_each(look.session, NotchRevision, NotchRevision.notch_id, look.upto)
+    rows = look.session.execute(select(Notch).where(Notch.entry <= look.upto)).scalars().all()
+    found: dict[int, list[NotchShown]] = {}
+    for row in sorted(rows, key=lambda n: newest[n.id].place):
+        r = newest[row.id]
+        found.setdefault(row.equipment_id, []).append(
+            NotchShown(
+                row.label,
+                r.site,
+                r.process,
+                r.depth_mm,
+                r.length_mm,
+                r.width_mm,
+                r.second_leg_mm,
+                r.cover_mm,
+                r.through,
+            )
+        )
+    return found
+
+
+def open_loans(look: Look) -> dict[int, LoanShown]:
+    """Return the loans that were not returned at the look's instant, by the item's internal id."""
+    returned = select(LoanReturn.loan_id).where(LoanReturn.entry <= look.upto)
+    rows = look.session.execute(select(Loan).where(Loan.entry <= look.upto, Loan.id.not_in(returned))).scalars().all()
+    return {
+        row.equipment_id: LoanShown(
+            row.id, code_of(look, row.person_id), look.session.get_one(Job, row.job_id).number, row.happened_at, row.due_back_on,
+            row.condition,
+        )
+        for row in rows
+    }  # fmt: skip

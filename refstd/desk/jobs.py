@@ -1,0 +1,249 @@
+"""Jobs: opening them under a procedure, closing them, and logging the lots examined."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+
+from pydantic import Field
+from sqlalchemy import select
+
+from refstd.base.errors import Problem, Refusal
+from refstd.base.quantity import plain
+from refstd.base.text import key
+from refstd.desk.entry import Day, Draft, NeededWords, Number, OptionalPositive, Positive, Words, refuse_if, row_from
+from refstd.desk.known import named, next_number, refuse_taken
+from refstd.desk.people import code_of, may
+from refstd.desk.procedures import Form, ProcedureShown, current_revision, procedure_shown
+from refstd.register.checks import ResponseCheck
+from refstd.register.equipment import Material, MaterialRevision
+from refstd.register.findings import ExaminedLot
+from refstd.register.lab import Change, Lab, Look
+from refstd.register.procedures import Job, JobRevision, ProcedureRevision
+from refstd.register.revisions import newest, newest_of_each
+
+
+class JobDraft(Draft):
+    """A job to open."""
+
+    number: Number
+    procedure: Number = Field(title="procedure code")
+    customer_reference: Words = ""
+    parts: NeededWords = Field(description="part or tail serials, zones, hole numbers")
+    material: Number = Field(title="material code of the part")
+    form: Form
+    bore_diameter_mm: OptionalPositive = Field(None, title="bore diameter, mm")
+    frequency_khz: Positive = Field(title="frequency, kHz")
+    target_flaw: Words = ""
+    place: Words = ""
+    starts_on: Day
+    ends_on: Day
+
+
+class LotDraft(Draft):
+    """Parts examined since the last check, under a start check."""
+
+    job: Number
+    start_check: Number
+    parts: NeededWords
+    zone: Words = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MaterialShown:
+    """A material as on record."""
+
+    code: str
+    name: str
+    family: str
+    magnetic_class: str
+    conductivity_percent_iacs: Decimal | None
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class JobShown:
+    """A job as on record."""
+
+    job_id: int
+    number: str
+    procedure: ProcedureShown
+    customer_reference: str
+    parts: str
+    material: MaterialShown
+    form: str
+    bore_diameter_mm: Decimal | None
+    frequency_khz: Decimal
+    target_flaw: str
+    place: str
+    starts_on: date
+    ends_on: date
+    open: bool
+
+
+def enter_job(lab: Lab, draft: JobDraft, *, by: str, now: datetime, operation: str = "") -> None:
+    """Open a job under the procedure's current revision."""
+    with lab.change(by=by, now=now, operation=operation) as change:
+        may(change, "open a job")
+        keep_job(change, draft)
+        change.record("job opened", job=draft.number)
+
+
+def keep_job(change: Change, draft: JobDraft) -> None:
+    """Add the rows of a job."""
+    refuse_taken(change, Job, draft.number)
+    revision = current_revision(change, draft.procedure)
+    problems = []
+    if draft.ends_on < draft.starts_on:
+        problems.append(Problem("ends_on", "is before the first day", "Exchange the two."))
+    if draft.form == "bore" and draft.bore_diameter_mm is None:
+        problems.append(Problem("bore_diameter_mm", "is missing for holes", "Give the diameter in mm."))
+    if draft.form != revision.form:
+        problems.append(
+            Problem("form", f"the procedure is for a {revision.form}", "Choose the procedure for this form.")
+        )
+    if not revision.lowest_khz <= draft.frequency_khz <= revision.highest_khz:
+        window = f"{plain(revision.lowest_khz)} to {plain(revision.highest_khz)} kHz ({revision.frequency_paragraph})"
+        problems.append(Problem("frequency_khz", f"is outside the procedure's {window}", "Choose one inside."))
+    refuse_if(problems, f"job {draft.number}")
+    job = change.add(Job(number=draft.number, number_key=key(draft.number)))
+    change.add(
+        row_from(
+            JobRevision,
+            draft,
+            job_id=job.id,
+            revision=1,
+            why="opened",
+            procedure_revision_id=revision.id,
+            material_id=named(change, Material, draft.material).id,
+            open=True,
+        )
+    )
+
+
+def close_job(lab: Lab, number: str, why: str, *, by: str, now: datetime) -> None:
+    """Close a job. Its records stay."""
+    with lab.change(by=by, now=now) as change:
+        may(change, "open a job")
+        job = named(change, Job, number)
+        last = newest(change.session, JobRevision, None, JobRevision.job_id == job.id)
+        if not last.open:
+            raise Refusal(f"job {job.number} is closed already", "", "Nothing to do.")
+        columns = {c.name: getattr(last, c.name) for c in JobRevision.__table__.columns}
+        change.add(JobRevision(**columns | {"id": None, "revision": last.revision + 1, "why": why, "open": False}))
+        change.record("job closed", job=job.number, why=why)
+
+
+def log_lot(lab: Lab, draft: LotDraft, *, by: str, now: datetime, operation: str = "") -> str:
+    """Log parts as examined under a start check, and return the lot's number."""
+    with lab.change(by=by, now=now, operation=operation) as change:
+        may(change, "log an examined lot")
+        number = keep_lot(change, draft)
+        change.record("examined lot logged", lot=number, job=draft.job)
+        return number
+
+
+def keep_lot(change: Change, draft: LotDraft) -> str:
+    """Add the row of an examined lot."""
+    job = named(change, Job, draft.job)
+    start = named(change, ResponseCheck, draft.start_check)
+    if start.job_id != job.id or start.occasion != "start" or start.outcome != "acceptable":
+        raise Refusal(
+            f"{start.number} is not an acceptable start check of job {job.number}",
+            "",
+            "Parts are examined only after an acceptable start check of the job.",
+        )
+    number = next_number(change, ExaminedLot, "L")
+    change.add(
+        ExaminedLot(
+            number=number,
+            number_key=key(number),
+            job_id=job.id,
+            start_check_id=start.id,
+            person_id=change.by.person_id,
+            parts=draft.parts,
+            zone=draft.zone,
+            happened_at=change.instant,
+        )
+    )
+    return number
+
+
+def job_shown(look: Look, job: Job) -> JobShown:
+    """Return a job as on record at the look's instant."""
+    row = newest_of_each(look.session, JobRevision, JobRevision.job_id, look.upto, JobRevision.job_id == job.id)[job.id]
+    revision = look.session.get_one(ProcedureRevision, row.procedure_revision_id)
+    return JobShown(
+        job.id,
+        job.number,
+        procedure_shown(look, revision),
+        row.customer_reference,
+        row.parts,
+        material_shown(look, row.material_id),
+        row.form,
+        row.bore_diameter_mm,
+        row.frequency_khz,
+        row.target_flaw,
+        row.place,
+        row.starts_on,
+        row.ends_on,
+        row.open,
+    )
+
+
+def material_shown(look: Look, material_id: int) -> MaterialShown:
+    """Return a material as on record at the look's instant."""
+    cached = ("material", material_id)
+    if cached not in look.known:
+        material = look.session.get_one(Material, material_id)
+        row = newest_of_each(
+            look.session,
+            MaterialRevision,
+            MaterialRevision.material_id,
+            look.upto,
+            MaterialRevision.material_id == material_id,
+        )[material_id]
+        look.known[cached] = MaterialShown(
+            material.code, row.name, row.family, row.magnetic_class, row.conductivity_percent_iacs, row.source
+        )
+    shown = look.known[cached]
+    assert isinstance(shown, MaterialShown)
+    return shown
+
+
+@dataclass(frozen=True, slots=True)
+class LotShown:
+    """An examined lot as on record."""
+
+    number: str
+    job: str
+    start_check: str
+    person: str
+    parts: str
+    zone: str
+    happened_at: datetime
+
+
+def lots_of(
+    look: Look, *, job_id: int | None = None, start_check_id: int | None = None
+) -> list[tuple[ExaminedLot, LotShown]]:
+    """Return examined lots, of a job or of a start check or all, oldest first."""
+    query = select(ExaminedLot).where(ExaminedLot.entry <= look.upto).order_by(ExaminedLot.happened_at, ExaminedLot.id)
+    if job_id is not None:
+        query = query.where(ExaminedLot.job_id == job_id)
+    if start_check_id is not None:
+        query = query.where(ExaminedLot.start_check_id == start_check_id)
+    return [
+        (
+            lot,
+            LotShown(
+                lot.number,
+                look.session.get_one(Job, lot.job_id).number,
+                look.session.get_one(ResponseCheck, lot.start_check_id).number,
+                code_of(look, lot.person_id),
+                lot.parts,
+                lot.zone,
+                lot.happened_at,
+            ),
+        )
+        for lot in look.session.execute(query).scalars()
+    ]

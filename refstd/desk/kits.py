@@ -1,0 +1,82 @@
+"""Matching equipment to a job: which kits fit, which items do not, and why."""
+
+from collections.abc import Sequence
+
+from refstd.desk.items import ItemShown, items
+from refstd.desk.jobs import JobShown, MaterialShown, job_shown
+from refstd.desk.known import named
+from refstd.desk.serviceability import all_facts
+from refstd.register.equipment import Equipment
+from refstd.register.lab import Lab, Look, When
+from refstd.register.procedures import Job
+from refstd.rules.matching import Candidate, JobFacts, Loaned, Match, Material, match_chosen, match_kits
+
+
+def match(lab: Lab, job: str, when: When, *, most: int = 20) -> tuple[tuple[Match, ...], tuple[Match, ...]]:
+    """Return (kits that fit a job, best first; items that do not, each with its reasons)."""
+    with lab.look(when) as look:
+        facts = job_facts(job_shown(look, named(look, Job, job)))
+        everything = tuple(candidate(look, number) for number in items(look))
+        return match_kits(facts, everything, look.today, look.due_soon_days, most=most)
+
+
+def match_these(lab: Lab, job: str, asset_nos: Sequence[str], when: When) -> tuple[Match, ...]:
+    """Return how these items suit a job, each and together."""
+    with lab.look(when) as look:
+        return match_within(
+            look, job_shown(look, named(look, Job, job)), [named(look, Equipment, n).id for n in asset_nos]
+        )
+
+
+def match_within(look: Look, job: JobShown, equipment_ids: Sequence[int]) -> tuple[Match, ...]:
+    """Return how these items suit a job, within a look."""
+    chosen = tuple(candidate(look, number) for number in equipment_ids)
+    return match_chosen(job_facts(job), chosen, look.today, look.due_soon_days)
+
+
+def candidate(look: Look, equipment_id: int) -> Candidate:
+    """Return an item with what matching needs of it."""
+    item: ItemShown = items(look)[equipment_id]
+    special = item.special
+    loan = None
+    if item.loan:
+        loan = Loaned(item.loan.holder, item.loan.job, f"{item.loan.since.astimezone(look.zone):%Y-%m-%d %H:%M}")
+    return Candidate(
+        item=all_facts(look)[equipment_id],
+        part_no=item.part_no,
+        form=item.form,
+        material=_material(item.material) if item.material else None,
+        bore_diameter_mm=special.get("bore_diameter_mm"),
+        lowest_khz=special.get("lowest_khz"),
+        highest_khz=special.get("highest_khz"),
+        connector=special.get("connector") or special.get("instrument_connector") or "",
+        probe_connector=special.get("probe_connector") or "",
+        drives_rotating_probe=bool(special.get("drives_rotating_probe")),
+        loan=loan,
+    )
+
+
+def job_facts(job: JobShown) -> JobFacts:
+    """Return a job as the rules want it."""
+    p = job.procedure
+    return JobFacts(
+        number=job.number,
+        procedure=p.name,
+        form=job.form,
+        material=_material(job.material),
+        bore_diameter_mm=job.bore_diameter_mm,
+        frequency_khz=job.frequency_khz,
+        frequency_paragraph=p.frequency_paragraph,
+        lowest_khz=p.lowest_khz,
+        highest_khz=p.highest_khz,
+        ends_on=job.ends_on,
+        needs=p.needs,
+        named=p.named,
+        accepted=p.accepted,
+        conductivity_band=p.conductivity_band_percent_iacs,
+        conductivity_paragraph=p.conductivity_paragraph,
+    )
+
+
+def _material(shown: MaterialShown) -> Material:
+    return Material(shown.code, shown.family, shown.magnetic_class, shown.conductivity_percent_iacs)

@@ -1,0 +1,72 @@
+"""Finding what is on record by its public number, or saying plainly that it is not."""
+
+from typing import Any, TypeVar
+
+from sqlalchemy import select
+
+from refstd.base.errors import AlreadyOnRecord, NotFound
+from refstd.base.text import key, safe
+from refstd.register.checks import ResponseCheck, Setup
+from refstd.register.columns import Base
+from refstd.register.equipment import Equipment, Material, Notch
+from refstd.register.findings import ExaminedLot, Finding
+from refstd.register.lab import Change, Look
+from refstd.register.people import Person
+from refstd.register.procedures import Job, Procedure
+
+T = TypeVar("T", bound=Base)
+_LISTS: dict[type[Base], tuple[str, str, str]] = {
+    Equipment: ("asset_key", "an item", "blocks"), Material: ("code_key", "a material", "materials"),
+    Person: ("code_key", "a person", "people"), Procedure: ("code_key", "a procedure", "procedures"),
+    Job: ("number_key", "a job", "jobs"), Setup: ("number_key", "a setup", "setups"),
+    ResponseCheck: ("number_key", "a check", "checks"), Finding: ("number_key", "a finding", "findings"),
+    ExaminedLot: ("number_key", "an examined lot", "lots"),
+}  # fmt: skip
+
+
+def found(look: Look, kind: type[T], number: str) -> T | None:
+    """Return the record of a kind by its public number, or None."""
+    column = getattr(kind, _LISTS[kind][0])
+    row = look.session.execute(select(kind).where(column == key(number), kind.entry <= look.upto)).scalar_one_or_none()  # type: ignore[attr-defined]
+    return row
+
+
+def named(look: Look, kind: type[T], number: str) -> T:
+    """Return the record of a kind by its public number, or refuse with where to look."""
+    row = found(look, kind, number)
+    if row is None:
+        _, what, listed = _LISTS[kind]
+        raise NotFound(f"{what} with the number '{safe(number)}' is not on record", "", f"See `refstd list {listed}`.")
+    return row
+
+
+def refuse_taken(look: Look, kind: type[Any], number: str) -> None:
+    """Refuse a number that is on record already; numbers are never used again."""
+    if found(look, kind, number) is not None:
+        raise AlreadyOnRecord(
+            f"the number {safe(number)} is taken", _LISTS[kind][1], "Numbers are never used again; choose another."
+        )
+
+
+def next_number(change: Change, kind: type[Any], prefix: str) -> str:
+    """Return the next free running number of a kind, such as C-0042."""
+    column = kind.number
+    taken = change.session.execute(select(column).where(column.like(prefix + "-%"))).scalars()
+    highest = max((int(n.split("-")[-1]) for n in taken if n.split("-")[-1].isdigit()), default=0)
+    return f"{prefix}-{highest + 1:04d}"
+
+
+def notches_of(look: Look, equipment_id: int) -> dict[str, Notch]:
+    """Return the notches of a block by label key."""
+    rows = look.session.execute(
+        select(Notch).where(Notch.equipment_id == equipment_id, Notch.entry <= look.upto)
+    ).scalars()
+    return {row.label_key: row for row in rows}
+
+
+def of_kind(look: Look, asset_no: str, kind: str) -> Equipment:
+    """Return an item of a kind, or refuse: it is not on record, or it is something else."""
+    row = named(look, Equipment, asset_no)
+    if row.kind != kind:
+        raise NotFound(f"{row.asset_no} is a {row.kind}, not a {kind}", "", f"See `refstd list {kind}s`.")
+    return row

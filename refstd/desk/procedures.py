@@ -1,0 +1,294 @@
+"""Written procedures: filing a revision with its limits, targets and named equipment, each with its paragraph."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field
+from sqlalchemy import select
+
+from refstd.base.errors import Problem
+from refstd.base.text import key
+from refstd.desk.entry import (
+    Draft,
+    NeededWords,
+    Number,
+    OptionalDecimal,
+    OptionalPositive,
+    Positive,
+    Words,
+    YesNo,
+    refuse_if,
+    row_from,
+    whole,
+)
+from refstd.desk.known import found, named
+from refstd.desk.people import may, someone
+from refstd.register.lab import Change, Lab, Look
+from refstd.register.people import Person
+from refstd.register.procedures import (
+    Procedure,
+    ProcedureItem,
+    ProcedureLimit,
+    ProcedureMaterial,
+    ProcedureRevision,
+    ProcedureTarget,
+)
+from refstd.register.revisions import newest_of_each
+from refstd.rules.matching import AcceptedFamily, NamedItem
+from refstd.rules.readings import Limit, Target
+from refstd.rules.serviceability import ProcedureNeeds
+
+Form = Literal["plate", "edge", "radius", "bore", "countersink", "weld", "layers"]
+
+
+class ProcedureDraft(Draft):
+    """A revision of a procedure to file, as approved."""
+
+    code: Number
+    issue: NeededWords
+    title: NeededWords
+    approved_by: Number = Field(description="the responsible level 3 who approved it")
+    form: Form
+    lowest_khz: Positive = Field(title="lowest frequency, kHz")
+    highest_khz: Positive = Field(title="highest frequency, kHz")
+    frequency_paragraph: NeededWords
+    check_every_hours: OptionalPositive = None
+    check_paragraph: Words = ""
+    needs_baseline: YesNo = False
+    baseline_paragraph: Words = ""
+    baseline_setups: Annotated[int, BeforeValidator(whole(1, 50))] = Field(
+        3, title="independent set-ups for a baseline"
+    )
+    conductivity_band_percent_iacs: OptionalPositive = Field(None, title="conductivity band, ± %IACS")
+    conductivity_paragraph: Words = ""
+    tell: NeededWords = Field(description="whom to tell when a check is not acceptable")
+
+
+class LimitDraft(Draft):
+    """One limit of a procedure, in its own unit, with its paragraph."""
+
+    quantity: Literal["amplitude", "phase", "signal to noise"] = "amplitude"
+    against: Literal["none", "target", "start check", "baseline"]
+    notch: Words = Field("", description="empty: every notch that is read")
+    lower: OptionalDecimal = None
+    upper: OptionalDecimal = None
+    unit: Literal["%", "% FSH", "div", "dB", "°", "ratio"]
+    paragraph: NeededWords
+
+
+class TargetDraft(Draft):
+    """The response that a notch is to be set to."""
+
+    notch: NeededWords
+    value: Positive
+    unit: Literal["% FSH", "div"]
+    paragraph: NeededWords
+
+
+class NamedItemDraft(Draft):
+    """Equipment that a procedure names by part number."""
+
+    kind: Literal["block", "probe", "instrument", "accessory"]
+    part_no: NeededWords
+    standing: Literal["named", "alternate"] = "named"
+    paragraph: NeededWords
+
+
+class AcceptedFamilyDraft(Draft):
+    """A block family that a procedure accepts for a part family."""
+
+    part_family: NeededWords
+    block_family: NeededWords
+    paragraph: NeededWords
+
+
+@dataclass(frozen=True, slots=True)
+class ProcedureShown:
+    """A procedure revision with everything that is judged by it."""
+
+    revision_id: int
+    code: str
+    issue: str
+    title: str
+    approved_by: str
+    form: str
+    lowest_khz: Decimal
+    highest_khz: Decimal
+    frequency_paragraph: str
+    check_every_hours: Decimal | None
+    check_paragraph: str
+    needs_baseline: bool
+    baseline_paragraph: str
+    baseline_setups: int
+    conductivity_band_percent_iacs: Decimal | None
+    conductivity_paragraph: str
+    tell: str
+    limits: tuple[Limit, ...]
+    targets: tuple[Target, ...]
+    named: tuple[NamedItem, ...]
+    accepted: tuple[AcceptedFamily, ...]
+
+    @property
+    def name(self) -> str:
+        return f"procedure {self.code} issue {self.issue}"
+
+    @property
+    def needs(self) -> ProcedureNeeds:
+        """Return the notches that its limits and targets name."""
+        labels = [x.notch for x in self.limits if x.notch] + [t.notch for t in self.targets]
+        return ProcedureNeeds(self.name, tuple(dict.fromkeys(labels)))
+
+
+def file_procedure(
+    lab: Lab,
+    draft: ProcedureDraft,
+    limits: Sequence[LimitDraft],
+    targets: Sequence[TargetDraft] = (),
+    named_items: Sequence[NamedItemDraft] = (),
+    accepted: Sequence[AcceptedFamilyDraft] = (),
+    *,
+    why: str = "",
+    by: str,
+    now: datetime,
+    operation: str = "",
+) -> None:
+    """File a procedure, or its next revision with the reason. It must be approved by a responsible level 3."""
+    with lab.change(by=by, now=now, operation=operation) as change:
+        may(change, "file a procedure")
+        may(change, "approve a procedure", someone(change, draft.approved_by))
+        keep_procedure(change, draft, limits, targets, named_items, accepted, why)
+        change.record("procedure filed", procedure=draft.code, issue=draft.issue)
+
+
+def keep_procedure(
+    change: Change,
+    draft: ProcedureDraft,
+    limits: Sequence[LimitDraft],
+    targets: Sequence[TargetDraft],
+    named_items: Sequence[NamedItemDraft],
+    accepted: Sequence[AcceptedFamilyDraft],
+    why: str,
+) -> None:
+    """Add the rows of a procedure revision."""
+    refuse_if(_problems(draft, limits), f"procedure {draft.code}")
+    procedure = found(change, Procedure, draft.code)
+    if procedure is None:
+        procedure = change.add(Procedure(code=draft.code, code_key=key(draft.code)))
+    number = 1 + len(
+        change.session.execute(select(ProcedureRevision.id).where(ProcedureRevision.procedure_id == procedure.id)).all()
+    )
+    approver = named(change, Person, draft.approved_by)
+    row = change.add(
+        row_from(
+            ProcedureRevision,
+            draft,
+            procedure_id=procedure.id,
+            revision=number,
+            why=why or ("filed" if number == 1 else "revised"),
+            approved_by_id=approver.id,
+        )
+    )
+    for place, limit in enumerate(limits, start=1):
+        change.add(
+            row_from(ProcedureLimit, limit, procedure_revision_id=row.id, place=place, notch_label=limit.notch or None)
+        )
+    for place, target in enumerate(targets, start=1):
+        change.add(
+            row_from(ProcedureTarget, target, procedure_revision_id=row.id, place=place, notch_label=target.notch)
+        )
+    for place, item in enumerate(named_items, start=1):
+        change.add(row_from(ProcedureItem, item, procedure_revision_id=row.id, place=place))
+    for family in accepted:
+        change.add(row_from(ProcedureMaterial, family, procedure_revision_id=row.id))
+
+
+def procedure_shown(look: Look, revision: ProcedureRevision) -> ProcedureShown:
+    """Return a procedure revision with its limits, targets and named equipment."""
+
+    def of(kind: Any) -> list[Any]:
+        query = select(kind).where(kind.procedure_revision_id == revision.id).order_by(kind.id)
+        return list(look.session.execute(query).scalars())
+
+    procedure = look.session.get_one(Procedure, revision.procedure_id)
+    return ProcedureShown(
+        revision.id,
+        procedure.code,
+        revision.issue,
+        revision.title,
+        look.session.get_one(Person, revision.approved_by_id).code,
+        revision.form,
+        revision.lowest_khz,
+        revision.highest_khz,
+        revision.frequency_paragraph,
+        revision.check_every_hours,
+        revision.check_paragraph,
+        revision.needs_baseline,
+        revision.baseline_paragraph,
+        revision.baseline_setups,
+        revision.conductivity_band_percent_iacs,
+        revision.conductivity_paragraph,
+        revision.tell,
+        tuple(
+            Limit(x.quantity, x.against, x.notch_label, x.lower, x.upper, x.unit, x.paragraph)
+            for x in of(ProcedureLimit)
+        ),
+        tuple(Target(t.notch_label, t.value, t.unit, t.paragraph) for t in of(ProcedureTarget)),
+        tuple(NamedItem(i.kind, i.part_no, i.standing, i.paragraph) for i in of(ProcedureItem)),
+        tuple(AcceptedFamily(f.part_family, f.block_family, f.paragraph) for f in of(ProcedureMaterial)),
+    )
+
+
+def current_revision(look: Look, code: str) -> ProcedureRevision:
+    """Return the revision of a procedure in force, or refuse."""
+    procedure = named(look, Procedure, code)
+    return newest_of_each(
+        look.session,
+        ProcedureRevision,
+        ProcedureRevision.procedure_id,
+        look.upto,
+        ProcedureRevision.procedure_id == procedure.id,
+    )[procedure.id]
+
+
+def _problems(draft: ProcedureDraft, limits: Sequence[LimitDraft]) -> list[Problem]:
+    problems = []
+    if draft.highest_khz < draft.lowest_khz:
+        problems.append(Problem("highest_khz", "is below the lowest frequency", "Exchange the two."))
+    if not limits:
+        problems.append(Problem("limits", "a procedure without a limit decides nothing", "Give at least one."))
+    for field, paragraph, what in (
+        (draft.check_every_hours, draft.check_paragraph, "check_paragraph"),
+        (draft.needs_baseline or None, draft.baseline_paragraph, "baseline_paragraph"),
+        (draft.conductivity_band_percent_iacs, draft.conductivity_paragraph, "conductivity_paragraph"),
+    ):
+        if field is not None and not paragraph:
+            problems.append(Problem(what, "is missing", "Say which paragraph states it."))
+    for place, limit in enumerate(limits, start=1):
+        where = f"limit {place}"
+        if limit.lower is None and limit.upper is None:
+            problems.append(Problem(where, "has neither lower nor upper", "Give at least one."))
+        elif limit.lower is not None and limit.upper is not None and limit.lower > limit.upper:
+            problems.append(Problem(where, "has its lower above its upper", "Exchange the two."))
+        if limit.unit not in _UNITS[limit.quantity, limit.against == "none"]:
+            allowed = ", ".join(_UNITS[limit.quantity, limit.against == "none"])
+            problems.append(
+                Problem(
+                    where, f"{limit.quantity} against {limit.against} has no limit in '{limit.unit}'", f"Use {allowed}."
+                )
+            )
+        if limit.quantity == "phase" and limit.against not in ("start check", "baseline"):
+            problems.append(Problem(where, "a phase is limited against the start check or the baseline", "Choose one."))
+    return problems
+
+
+_UNITS: dict[tuple[str, bool], tuple[str, ...]] = {
+    ("amplitude", True): ("% FSH", "div"),
+    ("amplitude", False): ("%", "% FSH", "div", "dB"),
+    ("phase", True): ("°",),
+    ("phase", False): ("°",),
+    ("signal to noise", True): ("ratio", "dB"),
+    ("signal to noise", False): (),
+}

@@ -1,0 +1,232 @@
+"""May this equipment be relied on? Gathers the facts and asks the one rule, for every list, screen and report."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from dateutil.relativedelta import relativedelta
+from sqlalchemy import select
+
+from refstd.desk.items import ItemShown, items
+from refstd.desk.known import named
+from refstd.desk.procedures import current_revision, procedure_shown
+from refstd.register.certificates import Certificate, CertifiedValue
+from refstd.register.checks import ResponseCheck, Setup
+from refstd.register.custody import Loan
+from refstd.register.equipment import Equipment, Notch, Schedule
+from refstd.register.findings import Finding, FindingAction, FindingHold
+from refstd.register.lab import Lab, Look, When
+from refstd.register.revisions import standing
+from refstd.rules.due import due_on
+from refstd.rules.serviceability import (
+    CertifiedPoint,
+    Duty,
+    ItemFacts,
+    OpenFinding,
+    ProcedureNeeds,
+    kit_serviceability,
+    serviceability,
+)
+from refstd.rules.verdict import CAUTION, Standing, Verdict
+
+FREEING_OCCASIONS = ("start", "periodic", "receipt")
+
+
+@dataclass(frozen=True, slots=True)
+class Status:
+    """An item, its verdict, and the state of the evidence behind it."""
+
+    item: ItemShown
+    verdict: Verdict
+    duties: tuple[Duty, ...]
+
+
+def status(lab: Lab, asset_nos: Sequence[str], when: When, procedure: str = "") -> tuple[Status, ...]:
+    """Return the verdict on each item, for a procedure or for any; and on all together when there are several."""
+    with lab.look(when) as look:
+        needs = _needs(look, procedure)
+        return tuple(status_of(look, named(look, Equipment, number).id, needs) for number in asset_nos)
+
+
+def kit_status(lab: Lab, asset_nos: Sequence[str], when: When, procedure: str = "") -> Verdict:
+    """Return the verdict on items used together."""
+    with lab.look(when) as look:
+        return kit_verdict(look, [named(look, Equipment, n).id for n in asset_nos], _needs(look, procedure))
+
+
+def register_status(lab: Lab, when: When, kind: str = "") -> tuple[Status, ...]:
+    """Return every item of a kind, or all, with its verdict."""
+    with lab.look(when) as look:
+        return tuple(status_of(look, i.equipment_id) for i in items(look).values() if not kind or i.kind == kind)
+
+
+def status_of(look: Look, equipment_id: int, needs: ProcedureNeeds | None = None) -> Status:
+    """Return one item's status within a look."""
+    item, facts = items(look)[equipment_id], all_facts(look)[equipment_id]
+    return Status(item, serviceability(facts, look.today, look.due_soon_days, needs), facts.duties)
+
+
+def kit_verdict(look: Look, equipment_ids: Sequence[int], needs: ProcedureNeeds | None = None) -> Verdict:
+    """Return the verdict on items used together, within a look."""
+    facts = all_facts(look)
+    return kit_serviceability(tuple(facts[i] for i in equipment_ids), look.today, look.due_soon_days, needs)
+
+
+def all_facts(look: Look) -> dict[int, ItemFacts]:
+    """Return the facts about every item at the look's instant, by internal id."""
+    if "facts" not in look.known:
+        look.known["facts"] = _gathered(look)
+    gathered: dict[int, ItemFacts] = look.known["facts"]
+    return gathered
+
+
+def _needs(look: Look, procedure: str) -> ProcedureNeeds | None:
+    return procedure_shown(look, current_revision(look, procedure)).needs if procedure else None
+
+
+def _gathered(look: Look) -> dict[int, ItemFacts]:
+    certificates = _certificates(look)
+    schedules: dict[int, list[Schedule]] = {}
+    for row in look.session.execute(standing(Schedule, look.upto, Schedule.active.is_(True))).scalars():
+        schedules.setdefault(row.equipment_id, []).append(row)
+    first_uses = _use_days(look)
+    points, findings = _points(look, certificates), open_findings(look)
+    facts = {}
+    for number, item in items(look).items():
+        papers = certificates.get(number, [])
+        duties = tuple(
+            _duty(item, s, papers, first_uses.get(number, []))
+            for s in sorted(schedules.get(number, []), key=lambda s: s.activity)
+        )
+        newest = {p.activity: p for p in papers if p.result}
+        not_sound = tuple(f"{p.activity} {p.number}" for p in newest.values() if p.result == "not sound")
+        facts[number] = ItemFacts(
+            item.asset_no, item.kind, item.state, item.state_why if item.state != "in service" else "",
+            f"state of {item.state_since.astimezone(look.zone):%Y-%m-%d}", duties, points.get(number, ()),
+            tuple(findings.get(number, ())), not_sound, tuple(n.label for n in item.notches),
+        )  # fmt: skip
+    return facts
+
+
+def _certificates(look: Look) -> dict[int, list[Certificate]]:
+    found: dict[int, list[Certificate]] = {}
+    for row in look.session.execute(standing(Certificate, look.upto, Certificate.withdrawn.is_(False))).scalars():
+        found.setdefault(row.equipment_id, []).append(row)
+    return {number: sorted(rows, key=lambda c: (c.performed_on, c.id)) for number, rows in found.items()}
+
+
+def _use_days(look: Look) -> dict[int, list[date]]:
+    """Return the days on which each item went out: where an interval counts from first use, stored items don't age."""
+    found: dict[int, list[date]] = {}
+    rows = look.session.execute(
+        select(Loan.equipment_id, Loan.happened_at).where(Loan.entry <= look.upto).order_by(Loan.id)
+    )
+    for number, happened_at in rows:
+        found.setdefault(number, []).append(happened_at.astimezone(look.zone).date())
+    return found
+
+
+def _duty(item: ItemShown, schedule: Schedule, papers: list[Certificate], uses: list[date]) -> Duty:
+    every = relativedelta(months=schedule.every_months or 0, days=schedule.every_days or 0)
+    words = f"{schedule.every_months} months" if schedule.every_months else f"{schedule.every_days} days"
+    done = [p for p in papers if p.activity == schedule.activity and p.result != "not sound"]
+    last = done[-1] if done else None
+    record = f"certificate {last.number}" if last else f"schedule of {item.asset_no}"
+    due: date | None = None
+    if last is not None and schedule.anchor == "last done":
+        due = due_on(last.performed_on, every)
+    elif last is not None and schedule.anchor == "fixed calendar":
+        assert schedule.counted_from is not None
+        n = 0
+        while due_on(schedule.counted_from, every, n) <= last.performed_on:
+            n += 1
+        due = due_on(schedule.counted_from, every, n)
+    elif last is not None:
+        first = next((day for day in uses if day >= last.performed_on), None)
+        due = due_on(first, every) if first else None
+        words += ", counted from first use"
+    return Duty(schedule.activity, due, last.performed_on if last else None, words, schedule.source, record)
+
+
+def _points(look: Look, certificates: dict[int, list[Certificate]]) -> dict[int, tuple[CertifiedPoint, ...]]:
+    """Return the values in force: of the newest paper that has them, as left where it says so."""
+    by_paper: dict[int, list[CertifiedValue]] = {}
+    for value in look.session.execute(
+        select(CertifiedValue).where(CertifiedValue.entry <= look.upto).order_by(CertifiedValue.id)
+    ).scalars():
+        by_paper.setdefault(value.certificate_id, []).append(value)
+    labels = dict(look.session.execute(select(Notch.id, Notch.label)).tuples().all())
+    found = {}
+    for number, papers in certificates.items():
+        in_force: dict[tuple[str, str], CertifiedPoint] = {}
+        for paper in papers:
+            values = by_paper.get(paper.id, [])
+            for v in sorted(values, key=lambda v: v.stage == "as left"):
+                notch = labels[v.notch_id] if v.notch_id else ""
+                in_force[notch, v.quantity] = CertifiedPoint(
+                    notch, v.quantity, v.value, v.unit, v.expanded_uncertainty, v.coverage_factor, v.lower_limit, v.upper_limit,
+                    v.limit_source, paper.decision_rule, paper.guard_ratio, f"certificate {paper.number}",
+                )  # fmt: skip
+        found[number] = tuple(in_force.values())
+    return found
+
+
+def open_findings(look: Look) -> dict[int, list[OpenFinding]]:
+    """Return, by item, the findings that are not released and hold the item or a setup that it is part of."""
+    released = select(FindingAction.finding_id).where(FindingAction.kind == "release", FindingAction.entry <= look.upto)
+    rows = look.session.execute(
+        select(FindingHold, Finding)
+        .join(Finding, Finding.id == FindingHold.finding_id)
+        .where(Finding.entry <= look.upto, Finding.id.not_in(released), FindingHold.lot_id.is_(None))
+        .order_by(Finding.id)
+    ).tuples()
+    found: dict[int, list[OpenFinding]] = {}
+    for hold, finding in rows:
+        if hold.equipment_id is not None:
+            found.setdefault(hold.equipment_id, []).append(OpenFinding(finding.number, finding.says, "", (), ""))
+            continue
+        assert hold.setup_id is not None
+        setup = look.session.get_one(Setup, hold.setup_id)
+        members = (setup.block_id, setup.probe_id, setup.instrument_id)
+        numbers = tuple(look.session.get_one(Equipment, m).asset_no for m in members)
+        cleared = freed_by(look, setup.id, finding)
+        for member in members:
+            found.setdefault(member, []).append(
+                OpenFinding(finding.number, finding.says, setup.number, numbers, cleared)
+            )
+    return found
+
+
+def freed_by(look: Look, setup_id: int, finding: Finding) -> str:
+    """Return the number of a later acceptable check of a held setup, which frees it for new work, or ''."""
+    return (
+        look.session.execute(
+            select(ResponseCheck.number)
+            .where(
+                ResponseCheck.setup_id == setup_id,
+                ResponseCheck.outcome == "acceptable",
+                ResponseCheck.occasion.in_(FREEING_OCCASIONS),
+                ResponseCheck.happened_at >= finding.happened_at,
+                ResponseCheck.id > (finding.check_id or 0),
+                ResponseCheck.entry <= look.upto,
+            )
+            .order_by(ResponseCheck.id)
+            .limit(1)
+        ).scalar_one_or_none()
+        or ""
+    )
+
+
+__all__ = [
+    "CAUTION",
+    "Duty",
+    "Standing",
+    "Status",
+    "Verdict",
+    "all_facts",
+    "kit_status",
+    "kit_verdict",
+    "register_status",
+    "status",
+    "status_of",
+]
