@@ -74,4 +74,11 @@ def derived(value: float | Decimal, unit: Unit, *, sign: bool = False) -> str:
     if number.is_zero():
         number = abs(number)  # no minus zero on paper
     shown = format(number, "+f" if sign else "f").replace("-", "−")
-    return shown if unit is Unit.RATIO else f"{shown} {unit}"
+    return with_unit(shown, unit)
+
+
+def with_unit(shown: str, unit: str) -> str:
+    """Return a shown number with its unit: no blank before °, nothing behind a ratio."""
+    if unit == Unit.RATIO:
+        return shown
+    return f"{shown}°" if unit == Unit.DEGREE else f"{shown} {unit}"

@@ -8,10 +8,10 @@ from refstd.base.errors import Problem
 _NUMBER = re.compile(r"[A-Z0-9](?:[A-Z0-9-]{0,18}[A-Z0-9])?")
 _BIDI_AND_INVISIBLE = {0x00AD, 0x061C, *range(0x200B, 0x2010), *range(0x2028, 0x202F), *range(0x2060, 0x2070), 0xFEFF}
 _UNSAFE = {
-    **{c: "\ufffd" for c in range(0x20)},
-    **{c: "\ufffd" for c in range(0x7F, 0xA0)},
-    **{c: "\ufffd" for c in _BIDI_AND_INVISIBLE},
-    **{c: "\ufffd" for c in range(0xD800, 0xE000)},
+    **dict.fromkeys(range(32), "�"),
+    **dict.fromkeys(range(127, 160), "�"),
+    **dict.fromkeys(_BIDI_AND_INVISIBLE, "�"),
+    **dict.fromkeys(range(55296, 57344), "�"),
 }
 LONGEST_TEXT = 10_000
 

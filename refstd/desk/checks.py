@@ -1,177 +1,51 @@
 """Response checks: what is kept, what it means for the job and for the equipment, and what is held when it fails."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
-from decimal import Decimal
-from typing import Literal
 
-from pydantic import Field
 from sqlalchemy import select
 
-from refstd.base.errors import Problem, Refusal
+from refstd.base.errors import Refusal
 from refstd.base.reason import Reason, Weight
-from refstd.base.text import key, safe
+from refstd.base.text import key
 from refstd.desk.certificates import standing_certificates
-from refstd.desk.entry import (
-    Draft,
-    GainDb,
-    NeededWords,
-    Number,
-    OptionalDecimal,
-    OptionalNumber,
-    RotationDeg,
-    Words,
-    YesNo,
-    instant_from_words,
-    refuse_if,
-    row_from,
-)
+from refstd.desk.check_facts import Judged, Task, judge, last_of, new_set, task_for, task_of_kept
+from refstd.desk.check_facts import checks_of as checks_of
+from refstd.desk.check_facts import start_check_of as start_check_of
+from refstd.desk.check_values import CheckDraft as CheckDraft
+from refstd.desk.check_values import CheckSheet as CheckSheet
+from refstd.desk.check_values import CheckVerdict as CheckVerdict
+from refstd.desk.check_values import Picture as Picture
+from refstd.desk.check_values import Preview as Preview
+from refstd.desk.check_values import ReadingDraft as ReadingDraft
+from refstd.desk.check_values import Series as Series
+from refstd.desk.entry import instant_from_words, row_from
 from refstd.desk.findings import finding_shown, keep_finding, lots_in_doubt
-from refstd.desk.jobs import JobShown, job_shown
+from refstd.desk.items import items
 from refstd.desk.known import named, next_number, notches_of, of_kind
 from refstd.desk.people import code_of, may, someone
-from refstd.desk.procedures import ProcedureShown, current_revision, procedure_shown
-from refstd.desk.serviceability import kit_verdict
-from refstd.desk.setups import assembled, baseline_of, baseline_sets, notch_depths, reading_set
-from refstd.register.checks import Baseline, CheckReason, Reading, ResponseCheck, Setup
+from refstd.desk.setups import notch_depths, reading_set
+from refstd.register.checks import CheckReason, Reading, ResponseCheck, Setup
 from refstd.register.findings import ExaminedLot, Finding
 from refstd.register.lab import CLOCK_SLACK, Change, Lab, Look, When
-from refstd.register.procedures import Job, ProcedureRevision
-from refstd.register.revisions import standing
+from refstd.register.procedures import Job
 from refstd.rules.authority import refuse_own
-from refstd.rules.condition import NotchCondition, condition, condition_reasons
 from refstd.rules.pictures import as_shown, mean_as_shown
-from refstd.rules.readings import JobQuestion, NotchReading, ReadingSet
-from refstd.rules.response import EXIT_OF, FOLLOW_UP, Outcome, judge_response
-from refstd.rules.slips import Slip, likely_slips
+from refstd.rules.readings import ReadingSet
+from refstd.rules.response import FOLLOW_UP, Outcome
+from refstd.rules.slips import likely_slips
 from refstd.rules.version import RULES_VERSION
-
-Occasion = Literal["set-up", "start", "interim", "end", "exchange", "operator", "doubt", "periodic", "receipt"]
-
-
-class CheckDraft(Draft):
-    """The occasion and settings of a response check."""
-
-    setup: Number
-    occasion: Occasion
-    job: OptionalNumber = None
-    procedure: OptionalNumber = Field(None, description="for a check without a job")
-    rotation_deg: RotationDeg = Field(title="rotation, °")
-    horizontal_gain_db: GainDb = Field(title="horizontal gain, dB")
-    vertical_gain_db: GainDb = Field(title="vertical gain, dB")
-    nulled: YesNo = Field(title="balanced (nulled)")
-    phase_set: YesNo = Field(title="phase reference set")
-    noise: OptionalDecimal = Field(None, description="noise amplitude in the readings' unit")
-    cable: OptionalNumber = None
-    adapter: OptionalNumber = None
-    remedy: Words = Field("", description="before the one repeat: connector, tape, gain or block wiped")
-    happened_at: Words = Field("", description="instant of the readings; empty: now")
-    note: Words = ""
-
-
-class ReadingDraft(Draft):
-    """One scan of one notch, as seen."""
-
-    notch: NeededWords
-    horizontal: OptionalDecimal = None
-    vertical: OptionalDecimal = None
-    full_screen: YesNo = False
-
-
-@dataclass(frozen=True, slots=True)
-class CheckVerdict:
-    """What a response check says, as kept."""
-
-    number: str
-    occasion: str
-    setup: str
-    job: str
-    happened_at: datetime
-    person: str
-    outcome: str
-    reasons: tuple[Reason, ...]
-    condition: tuple[Reason, ...]
-    kit: tuple[Reason, ...]
-    do: tuple[str, ...]
-    held: tuple[str, ...]
-    tell: str
-    covers: str
-    finding: str
-    repeats: str
-    rules_version: str
-
-    @property
-    def exit_code(self) -> int:
-        return EXIT_OF.get(Outcome(self.outcome), 0) if self.outcome in set(Outcome) else 0
-
-    def headline(self) -> str:
-        """Return the verdict in one line."""
-        first = next((r.says for r in self.reasons if r.weight in (Weight.STOPS, Weight.UNDECIDED)), "")
-        return f"{self.outcome}" + (f": {first}" if first else "")
-
-
-@dataclass(frozen=True, slots=True)
-class Series:
-    """Readings of one occasion as points under the new display: (notch, horizontal or None, vertical)."""
-
-    name: str
-    points: tuple[tuple[str, float | None, float], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Picture:
-    """Baseline, start check and new readings together, as the screen of the new check would show them."""
-
-    unit: str
-    full_screen: float
-    vertical_only: bool
-    series: tuple[Series, ...]
-    failing: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class CheckSheet:
-    """What a technician needs in hand before a check."""
-
-    setup: str
-    instrument: str
-    probe: str
-    block: str
-    measure: str
-    unit: str
-    phase_reference: str
-    job: str
-    procedure: ProcedureShown
-    notches: tuple[tuple[str, float], ...]  # label and depth in mm, deepest first
-    start_check: str
-    settings: tuple[Decimal, Decimal, Decimal] | None  # rotation °, horizontal gain dB, vertical gain dB
-    has_baseline: bool
-    stops: tuple[Reason, ...]
-    kit: tuple[Reason, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Preview:
-    """What a check would say, with likely slips marked; nothing is kept."""
-
-    outcome: str
-    reasons: tuple[Reason, ...]
-    condition: tuple[Reason, ...]
-    slips: tuple[Slip, ...]
-    picture: Picture
-    may_repeat: bool
 
 
 def check_sheet(lab: Lab, setup: str, occasion: str, when: When, *, job: str = "", procedure: str = "") -> CheckSheet:
     """Return what is to be read on a setup for an occasion, the settings to begin from, and what stands against it."""
     with lab.look(when) as look:
         row = named(look, Setup, setup)
-        task = _task(look, row, occasion, job, procedure)
+        task = task_for(look, row, occasion, job, procedure)
         depths = sorted(notch_depths(look, row.block_id).values(), key=lambda n: (-n[1], n[0]))
-        last = task.start or _last_of(look, row)
+        last = task.start or last_of(look, row)
         settings = (last.rotation_deg, last.horizontal_gain_db, last.vertical_gain_db) if last else None
-        registered = look.known["items"]
+        registered = items(look)
         return CheckSheet(
             row.number, registered[row.instrument_id].asset_no, registered[row.probe_id].asset_no,
             registered[row.block_id].asset_no, row.measure, row.unit, row.phase_reference, task.job.number if task.job else "",
@@ -184,10 +58,10 @@ def preview_check(lab: Lab, draft: CheckDraft, readings: Sequence[ReadingDraft],
     """Return what the check would say, with likely slips marked. Nothing is kept."""
     with lab.look(when) as look:
         row = named(look, Setup, draft.setup)
-        task = _task(look, row, draft.occasion, draft.job or "", draft.procedure or "")
-        new = _new_set(look, row, draft, readings, "these readings")
-        judged = _judge(task, new)
-        last = task.start or _last_of(look, row)
+        task = task_for(look, row, draft.occasion, draft.job or "", draft.procedure or "")
+        new = new_set(look, row, draft, readings, "these readings")
+        judged = judge(task, new)
+        last = task.start or last_of(look, row)
         last_set = reading_set(look, last) if last else None
         reference = task.start_set or (task.baseline[-1] if task.baseline else None) or last_set
         return Preview(
@@ -222,7 +96,7 @@ def keep_check(
     """Add the rows of a check, of its repeat, and of the finding that follows."""
     may(change, "make a response check")
     setup = named(change, Setup, draft.setup)
-    task = _task(change, setup, draft.occasion, draft.job or "", draft.procedure or "")
+    task = task_for(change, setup, draft.occasion, draft.job or "", draft.procedure or "")
     if task.stops:
         raise Refusal(task.stops[0].says, task.stops[0].record, f"First {task.stops[0].cure}.")
     if repeat:
@@ -255,7 +129,7 @@ def correct_check(
         refuse_own(f"confirm a correction of {before.number}", code=witness.code, maker=change.by.code)
         setup = change.session.get_one(Setup, before.setup_id)
         job = change.session.get(Job, before.job_id) if before.job_id else None
-        task = _task(change, setup, before.occasion, job.number if job else "", "", ignoring=before)
+        task = task_for(change, setup, before.occasion, job.number if job else "", "", ignoring=before)
         draft = CheckDraft.model_construct(
             **{n: getattr(before, n) for n in CheckDraft.model_fields if hasattr(before, n)} | {"setup": setup.number},
             happened_at="",
@@ -275,6 +149,14 @@ def check_shown(lab: Lab, number: str, when: When) -> tuple[CheckVerdict, Pictur
         return kept_verdict(look, row), kept_picture(look, row)
 
 
+def checks(lab: Lab, when: When, *, job: str = "", setup: str = "") -> tuple[CheckVerdict, ...]:
+    """Return the checks on record that nothing supersedes, newest first, of a job or a setup or all."""
+    with lab.look(when) as look:
+        job_id = named(look, Job, job).id if job else None
+        setup_id = named(look, Setup, setup).id if setup else None
+        return tuple(kept_verdict(look, row) for row in reversed(checks_of(look, setup_id=setup_id, job_id=job_id)))
+
+
 def kept_verdict(look: Look, row: ResponseCheck) -> CheckVerdict:
     """Return the verdict of a check as it was kept."""
     rows = look.session.execute(
@@ -288,7 +170,7 @@ def kept_verdict(look: Look, row: ResponseCheck) -> CheckVerdict:
         )
         for part in ("job", "condition")
     }
-    task = _task_of_kept(look, row)
+    task = task_of_kept(look, row, with_sets=False)
     finding = look.session.execute(
         select(Finding).where(Finding.check_id == row.id, Finding.entry <= look.upto)
     ).scalar_one_or_none()
@@ -302,7 +184,7 @@ def kept_verdict(look: Look, row: ResponseCheck) -> CheckVerdict:
 
 def kept_picture(look: Look, row: ResponseCheck) -> Picture:
     """Return the picture of a kept check."""
-    task = _task_of_kept(look, row)
+    task = task_of_kept(look, row)
     new = reading_set(look, row)
     failing = look.session.execute(
         select(CheckReason.says).where(CheckReason.check_id == row.id, CheckReason.weight == str(Weight.STOPS))
@@ -311,108 +193,8 @@ def kept_picture(look: Look, row: ResponseCheck) -> Picture:
     return _picture(task, new, reasons)
 
 
-def checks_of(look: Look, *, setup_id: int | None = None, job_id: int | None = None) -> list[ResponseCheck]:
-    """Return the checks that nothing supersedes, of a setup or a job or all, oldest first."""
-    conditions = []
-    if setup_id is not None:
-        conditions.append(ResponseCheck.setup_id == setup_id)
-    if job_id is not None:
-        conditions.append(ResponseCheck.job_id == job_id)
-    rows = look.session.execute(standing(ResponseCheck, look.upto, *conditions)).scalars()
-    return sorted(rows, key=lambda c: (c.happened_at, c.id))
-
-
-def start_check_of(look: Look, setup_id: int, job_id: int | None) -> ResponseCheck | None:
-    """Return the acceptable start check that a job's next checks on a setup are compared with."""
-    if job_id is None:
-        return None
-    for check in reversed(checks_of(look, setup_id=setup_id, job_id=job_id)):
-        if check.occasion == "end" and check.outcome == "acceptable":
-            return None
-        if check.occasion == "start" and check.outcome == "acceptable":
-            return check
-    return None
-
-
-@dataclass(frozen=True, slots=True)
-class _Task:
-    """Everything that a check is judged on, gathered once."""
-
-    setup: Setup
-    occasion: str
-    job: JobShown | None
-    procedure: ProcedureShown
-    start: ResponseCheck | None
-    start_set: ReadingSet | None
-    baseline_id: int | None
-    baseline: tuple[ReadingSet, ...]
-    stops: tuple[Reason, ...]
-    kit: tuple[Reason, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class _Judged:
-    outcome: str
-    reasons: tuple[Reason, ...]
-    condition: tuple[Reason, ...]
-    figures: tuple[NotchCondition, ...]
-
-
-def _task(
-    look: Look, setup: Setup, occasion: str, job: str, procedure: str, *, ignoring: ResponseCheck | None = None
-) -> _Task:
-    shown = job_shown(look, named(look, Job, job)) if job else None
-    if shown is not None:
-        revision = shown.procedure
-    elif procedure:
-        revision = procedure_shown(look, current_revision(look, procedure))
-    elif ignoring is not None and ignoring.procedure_revision_id:
-        revision = procedure_shown(look, look.session.get_one(ProcedureRevision, ignoring.procedure_revision_id))
-    else:
-        raise Refusal(
-            "a check is judged by a procedure", "", "Name the job, or the procedure for a check without a job."
-        )
-    if occasion in FOLLOW_UP and shown is None:
-        raise Refusal(f"an {occasion} check belongs to a job", "", "Name the job with its start check.")
-    start = None
-    if occasion in FOLLOW_UP and shown is not None:
-        start = start_check_of(look, setup.id, shown.job_id)
-        if ignoring is not None and ignoring.start_check_id:
-            start = look.session.get_one(ResponseCheck, ignoring.start_check_id)
-    baseline = baseline_of(look, setup.id)
-    members = (setup.block_id, setup.probe_id, setup.instrument_id)
-    kit = kit_verdict(look, members, revision.needs)
-    stops = (
-        tuple(r for r in kit.reasons if r.weight is Weight.STOPS and r.rule != "setup hold")
-        if occasion == "start"
-        else ()
-    )
-    if occasion in ("start", "end", "interim") and shown is not None and not shown.open:
-        stops = (
-            Reason("job", f"job {shown.number} is closed", record=f"job {shown.number}", cure="open a new job"),
-            *stops,
-        )
-    return _Task(
-        setup, occasion, shown, revision, start, reading_set(look, start) if start else None,
-        baseline.id if baseline else None, baseline_sets(look, baseline), stops, kit.reasons,
-    )  # fmt: skip
-
-
-def _task_of_kept(look: Look, row: ResponseCheck) -> _Task:
-    setup = look.session.get_one(Setup, row.setup_id)
-    start = look.session.get(ResponseCheck, row.start_check_id) if row.start_check_id else None
-    job = job_shown(look, look.session.get_one(Job, row.job_id)) if row.job_id else None
-    assert row.procedure_revision_id is not None
-    revision = procedure_shown(look, look.session.get_one(ProcedureRevision, row.procedure_revision_id))
-    baseline = look.session.get(Baseline, row.baseline_id) if row.baseline_id else None
-    return _Task(
-        setup, row.occasion, job, revision, start, reading_set(look, start) if start else None, row.baseline_id,
-        baseline_sets(look, baseline), (), (),
-    )  # fmt: skip
-
-
 def _keep_both(
-    change: Change, task: _Task, draft: CheckDraft, readings: Sequence[ReadingDraft], repeat: Sequence[ReadingDraft]
+    change: Change, task: Task, draft: CheckDraft, readings: Sequence[ReadingDraft], repeat: Sequence[ReadingDraft]
 ) -> CheckVerdict:
     if not draft.remedy:
         raise Refusal("a repeat follows on a named remedy", "", "Name it: connector, tape, gain or block wiped.")
@@ -425,7 +207,7 @@ def _keep_both(
 
 def _keep_set(
     change: Change,
-    task: _Task,
+    task: Task,
     draft: CheckDraft,
     readings: Sequence[ReadingDraft],
     *,
@@ -433,10 +215,10 @@ def _keep_set(
     supersedes: ResponseCheck | None = None,
     why: str = "",
     second_person_id: int | None = None,
-) -> tuple[ResponseCheck, ReadingSet, _Judged]:
+) -> tuple[ResponseCheck, ReadingSet, Judged]:
     number = next_number(change, ResponseCheck, "C")
-    new = _new_set(change, task.setup, draft, readings, f"check {number}")
-    judged = _judge(task, new)
+    new = new_set(change, task.setup, draft, readings, f"check {number}")
+    judged = judge(task, new)
     happened_at = supersedes.happened_at if supersedes else _happened_at(change, task, draft)
     papers = standing_certificates(change, task.setup.block_id)
     with_values = [p for p in papers if p.activity == "calibration"]
@@ -476,57 +258,7 @@ def _keep_readings(change: Change, row: ResponseCheck, readings: Sequence[Readin
         )  # fmt: skip
 
 
-def _new_set(look: Look, setup: Setup, draft: CheckDraft, readings: Sequence[ReadingDraft], record: str) -> ReadingSet:
-    refuse_if(_reading_problems(look, setup, draft, readings), "readings")
-    depths = {key(label): (label, depth) for label, depth in notch_depths(look, setup.block_id).values()}
-    as_read = tuple(
-        NotchReading(
-            *depths[key(r.notch)],
-            None if r.full_screen else r.horizontal,
-            None if r.full_screen else r.vertical,
-            r.full_screen,
-        )
-        for r in readings
-    )
-    unkept = ResponseCheck(
-        rotation_deg=draft.rotation_deg, horizontal_gain_db=draft.horizontal_gain_db, vertical_gain_db=draft.vertical_gain_db,
-        phase_set=draft.phase_set, noise=draft.noise,
-    )  # fmt: skip
-    return assembled(look, setup, unkept, as_read, record)
-
-
-def _reading_problems(look: Look, setup: Setup, draft: CheckDraft, readings: Sequence[ReadingDraft]) -> list[Problem]:
-    if not readings:
-        return [Problem("readings", "there are none", "Read the notches, largest first.")]
-    labels = {key(label): label for label, _ in notch_depths(look, setup.block_id).values()}
-    problems, seen = [], set()
-    if draft.noise is not None and draft.noise < 0:
-        problems.append(Problem("noise", "is negative", "Give its amplitude."))
-    for place, r in enumerate(readings, start=1):
-        where = f"reading {place} ({safe(r.notch)})"
-        if key(r.notch) not in labels:
-            problems.append(
-                Problem(where, "the block has no such notch", f"Its notches: {', '.join(labels.values())}.")
-            )
-        if key(r.notch) in seen:
-            problems.append(Problem(where, "is given twice", "Give one reading a notch."))
-        seen.add(key(r.notch))
-        if r.full_screen:
-            if r.vertical is not None or r.horizontal is not None:
-                problems.append(Problem(where, "is full screen and has a value", "Give one or the other."))
-            continue
-        if r.vertical is None:
-            problems.append(Problem(where, "has no vertical value", "Give it, or mark it as at least full screen."))
-        if setup.measure == "horizontal and vertical" and r.horizontal is None:
-            problems.append(
-                Problem(where, "has no horizontal value", f"Setup {setup.number} reads horizontal and vertical.")
-            )
-        if setup.measure != "horizontal and vertical" and r.horizontal is not None:
-            problems.append(Problem(where, "has a horizontal value", f"Setup {setup.number} reads {setup.measure}."))
-    return problems
-
-
-def _happened_at(change: Change, task: _Task, draft: CheckDraft) -> datetime:
+def _happened_at(change: Change, task: Task, draft: CheckDraft) -> datetime:
     moment = instant_from_words(draft.happened_at, change.zone) if draft.happened_at else change.instant
     if moment > change.instant + CLOCK_SLACK:
         raise Refusal("the readings lie in the future", draft.happened_at, "Check the date and time.")
@@ -539,33 +271,7 @@ def _happened_at(change: Change, task: _Task, draft: CheckDraft) -> datetime:
     return moment
 
 
-def _judge(task: _Task, new: ReadingSet) -> _Judged:
-    figures = condition(new, task.baseline, task.procedure.targets)
-    about = condition_reasons(new, figures, task.baseline)
-    if task.occasion == "set-up":
-        return _Judged("kept for a baseline", (), about, figures)
-    question = JobQuestion(
-        task.occasion,
-        new,
-        task.start_set,
-        task.baseline,
-        task.procedure.limits,
-        task.procedure.targets,
-        task.procedure.name,
-    )
-    outcome, reasons = judge_response(question)
-    if task.procedure.needs_baseline and not task.baseline:
-        missing = Reason(
-            "baseline", f"{task.procedure.name} asks for a baseline and setup {task.setup.number} has none", "none",
-            f"{task.procedure.baseline_setups} independent set-ups", f"{task.procedure.name}, {task.procedure.baseline_paragraph}",
-            f"setup {task.setup.number}", "take the baseline first", Weight.UNDECIDED,
-        )  # fmt: skip
-        reasons = (missing, *reasons)
-        outcome = outcome if outcome == Outcome.NOT_ACCEPTABLE else Outcome.NOT_CONCLUSIVE
-    return _Judged(str(outcome), reasons, about, figures)
-
-
-def _concluded(change: Change, task: _Task, row: ResponseCheck, new: ReadingSet, judged: _Judged) -> CheckVerdict:
+def _concluded(change: Change, task: Task, row: ResponseCheck, new: ReadingSet, judged: Judged) -> CheckVerdict:
     """Open the finding that a failed check asks for, with what it holds, and return the verdict."""
     if judged.outcome != Outcome.NOT_ACCEPTABLE:
         return _shown(change, row, judged.reasons, judged.condition, task, finding="", held=())
@@ -585,7 +291,7 @@ def _shown(
     row: ResponseCheck,
     reasons: tuple[Reason, ...],
     about: tuple[Reason, ...],
-    task: _Task,
+    task: Task,
     *,
     finding: str,
     held: tuple[str, ...],
@@ -599,7 +305,7 @@ def _shown(
     )  # fmt: skip
 
 
-def _what_to_do(row: ResponseCheck, task: _Task) -> tuple[str, ...]:
+def _what_to_do(row: ResponseCheck, task: Task) -> tuple[str, ...]:
     if row.outcome == Outcome.NOT_ACCEPTABLE:
         steps = ["Do not inspect with this setup."]
         if row.occasion in FOLLOW_UP:
@@ -618,7 +324,7 @@ def _what_to_do(row: ResponseCheck, task: _Task) -> tuple[str, ...]:
     return ("The lots examined since the last acceptable check stand, as far as the equipment goes.",)
 
 
-def _covers(look: Look, task: _Task, judged: _Judged, happened_at: datetime) -> str:
+def _covers(look: Look, task: Task, judged: Judged, happened_at: datetime) -> str:
     """Return until when, or until which event, an acceptable check covers the work."""
     if judged.outcome != Outcome.ACCEPTABLE or task.job is None:
         return ""
@@ -632,12 +338,7 @@ def _covers(look: Look, task: _Task, judged: _Judged, happened_at: datetime) -> 
     return f"until {until:%Y-%m-%d %H:%M} ({task.procedure.name}, {task.procedure.check_paragraph}), or {events}"
 
 
-def _last_of(look: Look, setup: Setup) -> ResponseCheck | None:
-    rows = checks_of(look, setup_id=setup.id)
-    return rows[-1] if rows else None
-
-
-def _picture(task: _Task, new: ReadingSet, reasons: tuple[Reason, ...]) -> Picture:
+def _picture(task: Task, new: ReadingSet, reasons: tuple[Reason, ...]) -> Picture:
     """Return baseline mean, start check and new readings as the new display shows them."""
     series = []
     if task.baseline:

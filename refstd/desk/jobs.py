@@ -17,7 +17,7 @@ from refstd.desk.procedures import Form, ProcedureShown, current_revision, proce
 from refstd.register.checks import ResponseCheck
 from refstd.register.equipment import Material, MaterialRevision
 from refstd.register.findings import ExaminedLot
-from refstd.register.lab import Change, Lab, Look
+from refstd.register.lab import Change, Lab, Look, When
 from refstd.register.procedures import Job, JobRevision, ProcedureRevision
 from refstd.register.revisions import newest, newest_of_each
 
@@ -247,3 +247,25 @@ def lots_of(
         )
         for lot in look.session.execute(query).scalars()
     ]
+
+
+def jobs(lab: Lab, when: When, *, only_open: bool = False) -> tuple[JobShown, ...]:
+    """Return the jobs on record, by number."""
+    with lab.look(when) as look:
+        rows = look.session.execute(select(Job).where(Job.entry <= look.upto).order_by(Job.number)).scalars()
+        return tuple(j for j in (job_shown(look, row) for row in rows) if j.open or not only_open)
+
+
+def lots(lab: Lab, when: When) -> tuple[LotShown, ...]:
+    """Return the examined lots on record, oldest first."""
+    with lab.look(when) as look:
+        return tuple(shown for _, shown in lots_of(look))
+
+
+def materials(lab: Lab, when: When) -> tuple[MaterialShown, ...]:
+    """Return the materials on record, by code."""
+    with lab.look(when) as look:
+        rows = look.session.execute(
+            select(Material).where(Material.entry <= look.upto).order_by(Material.code)
+        ).scalars()
+        return tuple(material_shown(look, row.id) for row in rows)

@@ -26,7 +26,7 @@ from refstd.desk.entry import (
 )
 from refstd.desk.known import found, named
 from refstd.desk.people import may, someone
-from refstd.register.lab import Change, Lab, Look
+from refstd.register.lab import Change, Lab, Look, When
 from refstd.register.people import Person
 from refstd.register.procedures import (
     Procedure,
@@ -207,6 +207,14 @@ def keep_procedure(
 
 def procedure_shown(look: Look, revision: ProcedureRevision) -> ProcedureShown:
     """Return a procedure revision with its limits, targets and named equipment."""
+    cached = ("procedure", revision.id)
+    if cached not in look.known:
+        look.known[cached] = _gathered(look, revision)
+    shown: ProcedureShown = look.known[cached]
+    return shown
+
+
+def _gathered(look: Look, revision: ProcedureRevision) -> ProcedureShown:
 
     def of(kind: Any) -> list[Any]:
         query = select(kind).where(kind.procedure_revision_id == revision.id).order_by(kind.id)
@@ -251,6 +259,17 @@ def current_revision(look: Look, code: str) -> ProcedureRevision:
         look.upto,
         ProcedureRevision.procedure_id == procedure.id,
     )[procedure.id]
+
+
+def procedures(lab: Lab, when: When) -> tuple[ProcedureShown, ...]:
+    """Return the revisions in force of all procedures, by code."""
+    with lab.look(when) as look:
+        codes = (
+            look.session.execute(select(Procedure.code).where(Procedure.entry <= look.upto).order_by(Procedure.code))
+            .scalars()
+            .all()
+        )
+        return tuple(procedure_shown(look, current_revision(look, code)) for code in codes)
 
 
 def _problems(draft: ProcedureDraft, limits: Sequence[LimitDraft]) -> list[Problem]:

@@ -17,7 +17,8 @@ from refstd.register.care import create_lab, migrate_lab, open_lab, revision_of
 from refstd.register.copies import backup_file, backups_folder, restore_file
 from refstd.register.engine import FORMAT
 from refstd.register.integrity import Verification, verify_lab
-from refstd.register.lab import Lab, When
+from refstd.register.lab import Lab as Lab
+from refstd.register.lab import When as When
 from refstd.register.log import Head
 
 OLDEST_SQLITE = (3, 37, 0)  # STRICT tables

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from refstd.base.quantity import Unit, plain
+from refstd.base.quantity import plain, with_unit
 from refstd.base.text import key
 from refstd.eddy.signals import Display, Order
 
@@ -82,17 +82,16 @@ class Limit:
             "start check": " against the start check",
             "baseline": " against the baseline",
         }
-        unit = "" if self.unit == Unit.RATIO else f" {self.unit}"
-        low, high = self.lower, self.upper
+                low, high = self.lower, self.upper
         write = plain if self.against == "none" else signed
         if low is not None and high is not None:
             if low == -high:
-                return f"±{plain(high)}{unit}{to[self.against]}"
-            return f"{write(low)} to {write(high)}{unit}{to[self.against]}"
+                return f"±{with_unit(plain(high), self.unit)}{to[self.against]}"
+            return f"{write(low)} to {with_unit(write(high), self.unit)}{to[self.against]}"
         if low is not None:
-            return f"at least {write(low)}{unit}{to[self.against]}"
+            return f"at least {with_unit(write(low), self.unit)}{to[self.against]}"
         assert high is not None
-        return f"at most {write(high)}{unit}{to[self.against]}"
+        return f"at most {with_unit(write(high), self.unit)}{to[self.against]}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,203 @@
+"""Everything that a response check is judged on, gathered once, and the judgement itself."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from refstd.base.errors import Problem, Refusal
+from refstd.base.reason import Reason, Weight
+from refstd.base.text import key, safe
+from refstd.desk.check_values import CheckDraft, ReadingDraft
+from refstd.desk.entry import refuse_if
+from refstd.desk.jobs import JobShown, job_shown
+from refstd.desk.known import named
+from refstd.desk.procedures import ProcedureShown, current_revision, procedure_shown
+from refstd.desk.serviceability import kit_verdict
+from refstd.desk.setups import assembled, baseline_of, baseline_sets, notch_depths, reading_set
+from refstd.register.checks import Baseline, ResponseCheck, Setup
+from refstd.register.lab import Look
+from refstd.register.procedures import Job, ProcedureRevision
+from refstd.register.revisions import standing
+from refstd.rules.condition import NotchCondition, condition, condition_reasons
+from refstd.rules.readings import JobQuestion, NotchReading, ReadingSet
+from refstd.rules.response import FOLLOW_UP, Outcome, judge_response
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """Everything that a check is judged on, gathered once."""
+
+    setup: Setup
+    occasion: str
+    job: JobShown | None
+    procedure: ProcedureShown
+    start: ResponseCheck | None
+    start_set: ReadingSet | None
+    baseline_id: int | None
+    baseline: tuple[ReadingSet, ...]
+    stops: tuple[Reason, ...]
+    kit: tuple[Reason, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    outcome: str
+    reasons: tuple[Reason, ...]
+    condition: tuple[Reason, ...]
+    figures: tuple[NotchCondition, ...]
+
+
+def task_for(
+    look: Look, setup: Setup, occasion: str, job: str, procedure: str, *, ignoring: ResponseCheck | None = None
+) -> Task:
+    shown = job_shown(look, named(look, Job, job)) if job else None
+    if shown is not None:
+        revision = shown.procedure
+    elif procedure:
+        revision = procedure_shown(look, current_revision(look, procedure))
+    elif ignoring is not None and ignoring.procedure_revision_id:
+        revision = procedure_shown(look, look.session.get_one(ProcedureRevision, ignoring.procedure_revision_id))
+    else:
+        raise Refusal(
+            "a check is judged by a procedure", "", "Name the job, or the procedure for a check without a job."
+        )
+    if occasion in FOLLOW_UP and shown is None:
+        raise Refusal(f"an {occasion} check belongs to a job", "", "Name the job with its start check.")
+    start = None
+    if occasion in FOLLOW_UP and shown is not None:
+        start = start_check_of(look, setup.id, shown.job_id)
+        if ignoring is not None and ignoring.start_check_id:
+            start = look.session.get_one(ResponseCheck, ignoring.start_check_id)
+    baseline = baseline_of(look, setup.id)
+    members = (setup.block_id, setup.probe_id, setup.instrument_id)
+    kit = kit_verdict(look, members, revision.needs)
+    stops = (
+        tuple(r for r in kit.reasons if r.weight is Weight.STOPS and r.rule != "setup hold")
+        if occasion == "start"
+        else ()
+    )
+    if occasion in ("start", "end", "interim") and shown is not None and not shown.open:
+        stops = (
+            Reason("job", f"job {shown.number} is closed", record=f"job {shown.number}", cure="open a new job"),
+            *stops,
+        )
+    return Task(
+        setup, occasion, shown, revision, start, reading_set(look, start) if start else None,
+        baseline.id if baseline else None, baseline_sets(look, baseline), stops, kit.reasons,
+    )  # fmt: skip
+
+
+def task_of_kept(look: Look, row: ResponseCheck, *, with_sets: bool = True) -> Task:
+    """Return what a kept check was judged on; `with_sets` brings the readings of its start check and baseline too."""
+    setup = look.session.get_one(Setup, row.setup_id)
+    job = job_shown(look, look.session.get_one(Job, row.job_id)) if row.job_id else None
+    assert row.procedure_revision_id is not None
+    revision = procedure_shown(look, look.session.get_one(ProcedureRevision, row.procedure_revision_id))
+    start = look.session.get(ResponseCheck, row.start_check_id) if row.start_check_id else None
+    baseline = look.session.get(Baseline, row.baseline_id) if row.baseline_id else None
+    start_set = reading_set(look, start) if start and with_sets else None
+    sets = baseline_sets(look, baseline) if with_sets else ()
+    return Task(setup, row.occasion, job, revision, start, start_set, row.baseline_id, sets, (), ())
+
+
+def new_set(look: Look, setup: Setup, draft: CheckDraft, readings: Sequence[ReadingDraft], record: str) -> ReadingSet:
+    refuse_if(reading_problems(look, setup, draft, readings), "readings")
+    depths = {key(label): (label, depth) for label, depth in notch_depths(look, setup.block_id).values()}
+    as_read = tuple(
+        NotchReading(
+            *depths[key(r.notch)],
+            None if r.full_screen else r.horizontal,
+            None if r.full_screen else r.vertical,
+            r.full_screen,
+        )
+        for r in readings
+    )
+    unkept = ResponseCheck(
+        rotation_deg=draft.rotation_deg, horizontal_gain_db=draft.horizontal_gain_db, vertical_gain_db=draft.vertical_gain_db,
+        phase_set=draft.phase_set, noise=draft.noise,
+    )  # fmt: skip
+    return assembled(look, setup, unkept, as_read, record)
+
+
+def reading_problems(look: Look, setup: Setup, draft: CheckDraft, readings: Sequence[ReadingDraft]) -> list[Problem]:
+    if not readings:
+        return [Problem("readings", "there are none", "Read the notches, largest first.")]
+    labels = {key(label): label for label, _ in notch_depths(look, setup.block_id).values()}
+    problems, seen = [], set()
+    if draft.noise is not None and draft.noise < 0:
+        problems.append(Problem("noise", "is negative", "Give its amplitude."))
+    for place, r in enumerate(readings, start=1):
+        where = f"reading {place} ({safe(r.notch)})"
+        if key(r.notch) not in labels:
+            problems.append(
+                Problem(where, "the block has no such notch", f"Its notches: {', '.join(labels.values())}.")
+            )
+        if key(r.notch) in seen:
+            problems.append(Problem(where, "is given twice", "Give one reading a notch."))
+        seen.add(key(r.notch))
+        if r.full_screen:
+            if r.vertical is not None or r.horizontal is not None:
+                problems.append(Problem(where, "is full screen and has a value", "Give one or the other."))
+            continue
+        if r.vertical is None:
+            problems.append(Problem(where, "has no vertical value", "Give it, or mark it as at least full screen."))
+        if setup.measure == "horizontal and vertical" and r.horizontal is None:
+            problems.append(
+                Problem(where, "has no horizontal value", f"Setup {setup.number} reads horizontal and vertical.")
+            )
+        if setup.measure != "horizontal and vertical" and r.horizontal is not None:
+            problems.append(Problem(where, "has a horizontal value", f"Setup {setup.number} reads {setup.measure}."))
+    return problems
+
+
+def judge(task: Task, new: ReadingSet) -> Judged:
+    figures = condition(new, task.baseline, task.procedure.targets)
+    about = condition_reasons(new, figures, task.baseline)
+    if task.occasion == "set-up":
+        return Judged("kept for a baseline", (), about, figures)
+    question = JobQuestion(
+        task.occasion,
+        new,
+        task.start_set,
+        task.baseline,
+        task.procedure.limits,
+        task.procedure.targets,
+        task.procedure.name,
+    )
+    outcome, reasons = judge_response(question)
+    if task.procedure.needs_baseline and not task.baseline:
+        missing = Reason(
+            "baseline", f"{task.procedure.name} asks for a baseline and setup {task.setup.number} has none", "none",
+            f"{task.procedure.baseline_setups} independent set-ups", f"{task.procedure.name}, {task.procedure.baseline_paragraph}",
+            f"setup {task.setup.number}", "take the baseline first", Weight.UNDECIDED,
+        )  # fmt: skip
+        reasons = (missing, *reasons)
+        outcome = outcome if outcome == Outcome.NOT_ACCEPTABLE else Outcome.NOT_CONCLUSIVE
+    return Judged(str(outcome), reasons, about, figures)
+
+
+def checks_of(look: Look, *, setup_id: int | None = None, job_id: int | None = None) -> list[ResponseCheck]:
+    """Return the checks that nothing supersedes, of a setup or a job or all, oldest first."""
+    conditions = []
+    if setup_id is not None:
+        conditions.append(ResponseCheck.setup_id == setup_id)
+    if job_id is not None:
+        conditions.append(ResponseCheck.job_id == job_id)
+    rows = look.session.execute(standing(ResponseCheck, look.upto, *conditions)).scalars()
+    return sorted(rows, key=lambda c: (c.happened_at, c.id))
+
+
+def start_check_of(look: Look, setup_id: int, job_id: int | None) -> ResponseCheck | None:
+    """Return the acceptable start check that a job's next checks on a setup are compared with."""
+    if job_id is None:
+        return None
+    for check in reversed(checks_of(look, setup_id=setup_id, job_id=job_id)):
+        if check.occasion == "end" and check.outcome == "acceptable":
+            return None
+        if check.occasion == "start" and check.outcome == "acceptable":
+            return check
+    return None
+
+
+def last_of(look: Look, setup: Setup) -> ResponseCheck | None:
+    rows = checks_of(look, setup_id=setup.id)
+    return rows[-1] if rows else None

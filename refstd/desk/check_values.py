@@ -1,0 +1,139 @@
+"""What goes into a response check and what comes out of it."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from typing import Literal
+
+from pydantic import Field
+
+from refstd.base.reason import Reason, Weight
+from refstd.desk.entry import (
+    Draft,
+    GainDb,
+    NeededWords,
+    Number,
+    OptionalDecimal,
+    OptionalNumber,
+    RotationDeg,
+    Words,
+    YesNo,
+)
+from refstd.desk.procedures import ProcedureShown
+from refstd.rules.response import EXIT_OF, Outcome
+from refstd.rules.slips import Slip
+
+Occasion = Literal["set-up", "start", "interim", "end", "exchange", "operator", "doubt", "periodic", "receipt"]
+
+
+class CheckDraft(Draft):
+    """The occasion and settings of a response check."""
+
+    setup: Number
+    occasion: Occasion
+    job: OptionalNumber = None
+    procedure: OptionalNumber = Field(None, description="for a check without a job")
+    rotation_deg: RotationDeg = Field(title="rotation, °")
+    horizontal_gain_db: GainDb = Field(title="horizontal gain, dB")
+    vertical_gain_db: GainDb = Field(title="vertical gain, dB")
+    nulled: YesNo = Field(title="balanced (nulled)")
+    phase_set: YesNo = Field(title="phase reference set")
+    noise: OptionalDecimal = Field(None, description="noise amplitude in the readings' unit")
+    cable: OptionalNumber = None
+    adapter: OptionalNumber = None
+    remedy: Words = Field("", description="before the one repeat: connector, tape, gain or block wiped")
+    happened_at: Words = Field("", description="instant of the readings; empty: now")
+    note: Words = ""
+
+
+class ReadingDraft(Draft):
+    """One scan of one notch, as seen."""
+
+    notch: NeededWords
+    horizontal: OptionalDecimal = None
+    vertical: OptionalDecimal = None
+    full_screen: YesNo = False
+
+
+@dataclass(frozen=True, slots=True)
+class CheckVerdict:
+    """What a response check says, as kept."""
+
+    number: str
+    occasion: str
+    setup: str
+    job: str
+    happened_at: datetime
+    person: str
+    outcome: str
+    reasons: tuple[Reason, ...]
+    condition: tuple[Reason, ...]
+    kit: tuple[Reason, ...]
+    do: tuple[str, ...]
+    held: tuple[str, ...]
+    tell: str
+    covers: str
+    finding: str
+    repeats: str
+    rules_version: str
+
+    @property
+    def exit_code(self) -> int:
+        return EXIT_OF.get(Outcome(self.outcome), 0) if self.outcome in set(Outcome) else 0
+
+    def headline(self) -> str:
+        """Return the verdict in one line."""
+        first = next((r.says for r in self.reasons if r.weight in (Weight.STOPS, Weight.UNDECIDED)), "")
+        return f"{self.outcome}" + (f": {first}" if first else "")
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """Readings of one occasion as points under the new display: (notch, horizontal or None, vertical)."""
+
+    name: str
+    points: tuple[tuple[str, float | None, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """Baseline, start check and new readings together, as the screen of the new check would show them."""
+
+    unit: str
+    full_screen: float
+    vertical_only: bool
+    series: tuple[Series, ...]
+    failing: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CheckSheet:
+    """What a technician needs in hand before a check."""
+
+    setup: str
+    instrument: str
+    probe: str
+    block: str
+    measure: str
+    unit: str
+    phase_reference: str
+    job: str
+    procedure: ProcedureShown
+    notches: tuple[tuple[str, float], ...]  # label and depth in mm, deepest first
+    start_check: str
+    settings: tuple[Decimal, Decimal, Decimal] | None  # rotation °, horizontal gain dB, vertical gain dB
+    has_baseline: bool
+    stops: tuple[Reason, ...]
+    kit: tuple[Reason, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Preview:
+    """What a check would say, with likely slips marked; nothing is kept."""
+
+    outcome: str
+    reasons: tuple[Reason, ...]
+    condition: tuple[Reason, ...]
+    slips: tuple[Slip, ...]
+    picture: Picture
+    may_repeat: bool

@@ -1,0 +1,81 @@
+"""Opens the lab and picks the home of the person who works. Nothing else."""
+
+from collections.abc import Callable
+from datetime import datetime
+from importlib import import_module
+from typing import ClassVar
+
+from textual.app import App
+from textual.binding import BindingType
+from textual.screen import Screen
+
+from refstd.desk.people import PersonShown
+from refstd.desk.store import Lab, When
+
+HOMES = {
+    "custodian": ("refstd.tui.custodian.home", "CustodianHome"),
+    "technician": ("refstd.tui.technician.home", "TechnicianHome"),
+    "auditor": ("refstd.tui.auditor.home", "AuditorHome"),
+}
+LEAST_WIDTH, LEAST_HEIGHT = 80, 24
+
+
+class RefstdApp(App[int]):
+    """The screens of refstd on one open store."""
+
+    TITLE = "refstd"
+    CSS_PATH = "app.tcss"
+    ENABLE_COMMAND_PALETTE = False
+    BINDINGS: ClassVar[list[BindingType]] = []
+
+    def __init__(self, lab: Lab, now: Callable[[], datetime], person: PersonShown | None = None) -> None:
+        super().__init__()
+        self.lab = lab
+        self.now = now
+        self.person = person
+        self.as_at: datetime | None = None
+
+    def when(self) -> When:
+        """Return the moment that questions are asked for."""
+        return When(self.now(), as_at=self.as_at)
+
+    @property
+    def by(self) -> str:
+        """Return the code of the acting person."""
+        assert self.person is not None
+        return self.person.code
+
+    def on_mount(self) -> None:
+        if self.person is None:
+            from refstd.tui.people import WhoScreen
+
+            self.push_screen(WhoScreen())
+        else:
+            self.go_home()
+
+    def act_as(self, person: PersonShown) -> None:
+        """Choose the acting person and open their home."""
+        self.person = person
+        self.go_home()
+
+    def go_home(self) -> None:
+        """Open the home of the acting person's role."""
+        assert self.person is not None
+        module, name = HOMES[self.person.role]
+        home: Screen[None] = getattr(import_module(module), name)()
+        while len(self.screen_stack) > 1:
+            self.pop_screen()
+        self.push_screen(home)
+
+    def action_leave(self) -> None:
+        self.exit(0)
+
+    def action_help(self) -> None:
+        from refstd.tui.help import HelpScreen
+
+        self.push_screen(HelpScreen(self.screen))
+
+    def action_find(self) -> None:
+        from refstd.tui.find import FindScreen
+
+        self.push_screen(FindScreen())

@@ -1,0 +1,93 @@
+"""What all screens share: desk calls in worker threads, refusals in words, an act never done twice."""
+
+import uuid
+from collections.abc import Callable
+from typing import TYPE_CHECKING, ClassVar, TypeVar
+
+from rich.text import Text
+from textual.binding import BindingType
+from textual.screen import Screen
+from textual.widgets import Static
+
+from refstd.base.errors import Refusal
+from refstd.base.text import safe, safe_lines
+from refstd.tui.commands import BACK, EVERYWHERE, Command, bindings
+
+if TYPE_CHECKING:
+    from refstd.tui.app import RefstdApp
+
+T = TypeVar("T")
+
+
+class LabScreen(Screen[None]):
+    """A screen on the lab. It composes, turns keys into one desk call, and shows what came back."""
+
+    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (BACK,)
+    BINDINGS: ClassVar[list[BindingType]] = [*bindings(BACK, *EVERYWHERE)]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.acting = False
+
+    @property
+    def refstd(self) -> "RefstdApp":
+        from refstd.tui.app import RefstdApp
+
+        assert isinstance(self.app, RefstdApp)
+        return self.app
+
+    def ask(self, question: Callable[[], T], then: Callable[[T], None]) -> None:
+        """Run a question in a worker thread and hand its answer to `then` on the screen's own thread."""
+
+        def run() -> None:
+            try:
+                answer = question()
+            except Refusal as refusal:
+                self.app.call_from_thread(self.refused, refusal)
+                return
+            self.app.call_from_thread(then, answer)
+
+        self.run_worker(run, thread=True, exit_on_error=True)
+
+    def act(self, change: Callable[[str], T], then: Callable[[T], None]) -> None:
+        """Run an act once: a second Enter while it runs does nothing, and its operation id makes a retry the same act."""
+        if self.acting:
+            return
+        self.acting = True
+        operation = str(uuid.uuid4())
+
+        def done(answer: T) -> None:
+            self.acting = False
+            then(answer)
+
+        self.ask(lambda: change(operation), done)
+
+    def refused(self, refusal: Refusal) -> None:
+        """Show a refusal: what is wrong, where, what to do."""
+        self.acting = False
+        self.notify(safe_lines(refusal), title="Not done", severity="error", timeout=12, markup=False)
+
+    def action_back(self) -> None:
+        self.app.pop_screen()
+
+    def action_refresh(self) -> None:
+        self.load()
+
+    def load(self) -> None:
+        """Read what the screen shows; called when it opens, comes back, or F5 is pressed."""
+
+    def on_mount(self) -> None:
+        self.load()
+
+    def on_screen_resume(self) -> None:
+        self.load()
+
+
+def line(text: object, style: str = "") -> Text:
+    """Return stored text as one line that no markup and no control character can disturb."""
+    return Text(safe(text), style=style, no_wrap=False)
+
+
+def words(text: object, *, id: str | None = None, classes: str | None = None) -> Static:
+    """Return a widget that shows stored text and nothing but text."""
+    return Static(Text(safe_lines(text)), id=id, classes=classes, markup=False)
