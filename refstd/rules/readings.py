@@ -82,7 +82,7 @@ class Limit:
             "start check": " against the start check",
             "baseline": " against the baseline",
         }
-                low, high = self.lower, self.upper
+        low, high = self.lower, self.upper
         write = plain if self.against == "none" else signed
         if low is not None and high is not None:
             if low == -high:
