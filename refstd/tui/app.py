@@ -4,13 +4,14 @@ from collections.abc import Callable
 from datetime import datetime
 from importlib import import_module
 from typing import ClassVar
+from zoneinfo import ZoneInfo
 
 from textual.app import App
 from textual.binding import BindingType
 from textual.screen import Screen
 
 from refstd.desk.people import PersonShown
-from refstd.desk.store import Lab, When
+from refstd.desk.store import Lab, When, about
 
 HOMES = {
     "custodian": ("refstd.tui.custodian.home", "CustodianHome"),
@@ -33,7 +34,9 @@ class RefstdApp(App[int]):
         self.lab = lab
         self.now = now
         self.person = person
-        self.as_at: datetime | None = None
+        self.as_at: datetime | None = None  # set: every question is asked as at then, and every act is refused
+        store = about(lab, When(now()))
+        self.lab_name, self.zone = store.lab_name, ZoneInfo(store.time_zone)
 
     def when(self) -> When:
         """Return the moment that questions are asked for."""

@@ -2,6 +2,7 @@
 
 import uuid
 from collections.abc import Callable
+from datetime import datetime
 from typing import TYPE_CHECKING, ClassVar, TypeVar
 
 from rich.text import Text
@@ -45,13 +46,22 @@ class LabScreen(Screen[None]):
             except Refusal as refusal:
                 self.app.call_from_thread(self.refused, refusal)
                 return
-            self.app.call_from_thread(then, answer)
+            self.app.call_from_thread(lambda: then(answer) if self.is_attached else None)
 
         self.run_worker(run, thread=True, exit_on_error=True)
 
     def act(self, change: Callable[[str], T], then: Callable[[T], None]) -> None:
         """Run an act once: a second Enter while it runs does nothing, and its operation id makes a retry the same act."""
         if self.acting:
+            return
+        if self.refstd.as_at is not None:
+            self.refused(
+                Refusal(
+                    f"the records are shown as at {self.local(self.refstd.as_at)}",
+                    "nothing is recorded in the past",
+                    "Go back to now first: at home, press t.",
+                )
+            )
             return
         self.acting = True
         operation = str(uuid.uuid4())
@@ -76,11 +86,21 @@ class LabScreen(Screen[None]):
     def load(self) -> None:
         """Read what the screen shows; called when it opens, comes back, or F5 is pressed."""
 
-    def on_mount(self) -> None:
+    def local(self, instant: datetime) -> str:
+        """Return an instant in the lab's time zone, to the minute."""
+        return f"{instant.astimezone(self.refstd.zone):%Y-%m-%d %H:%M}"
+
+    async def on_screen_resume(self) -> None:
+        await self._mark_past()
         self.load()
 
-    def on_screen_resume(self) -> None:
-        self.load()
+    async def _mark_past(self) -> None:
+        """Say on every screen, in a line of its own, when the records are shown as at a past instant."""
+        await self.query("#past").remove()
+        as_at = self.refstd.as_at
+        if as_at is not None:
+            says = f" RECORDS AS AT {self.local(as_at)} ({self.refstd.zone}). Nothing can be recorded here. "
+            await self.mount(Static(Text(says, style="bold reverse"), id="past", markup=False), before=0)
 
 
 def line(text: object, style: str = "") -> Text:
