@@ -154,9 +154,11 @@ def keep_certificate(
     return certificate
 
 
-def withdraw_certificate(lab: Lab, asset_no: str, number: str, why: str, *, by: str, now: datetime) -> None:
+def withdraw_certificate(
+    lab: Lab, asset_no: str, number: str, why: str, *, by: str, now: datetime, operation: str = ""
+) -> None:
     """Withdraw a certificate: it stays on record and counts no longer."""
-    with lab.change(by=by, now=now) as change:
+    with lab.change(by=by, now=now, operation=operation) as change:
         may(change, "file a certificate")
         if not why.strip():
             raise Refusal("withdrawing needs a reason", number, "Give it with --why.")

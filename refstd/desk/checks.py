@@ -19,13 +19,13 @@ from refstd.desk.check_values import Picture as Picture
 from refstd.desk.check_values import Preview as Preview
 from refstd.desk.check_values import ReadingDraft as ReadingDraft
 from refstd.desk.check_values import Series as Series
-from refstd.desk.entry import instant_from_words, row_from
+from refstd.desk.entry import draft_or_refuse, instant_from_words, row_from
 from refstd.desk.findings import finding_shown, keep_finding, lots_in_doubt
 from refstd.desk.items import items
 from refstd.desk.known import named, next_number, notches_of, of_kind
 from refstd.desk.people import code_of, may, someone
 from refstd.desk.setups import notch_depths, reading_set
-from refstd.register.checks import CheckReason, Reading, ResponseCheck, Setup
+from refstd.register.checks import BaselineSet, CheckReason, Reading, ResponseCheck, Setup
 from refstd.register.findings import ExaminedLot, Finding
 from refstd.register.lab import CLOCK_SLACK, Change, Lab, Look, When
 from refstd.register.procedures import Job
@@ -125,21 +125,37 @@ def correct_check(
         before = named(change, ResponseCheck, number)
         if not why.strip():
             raise Refusal("a correction needs a reason", before.number, "Give it with --why.")
+        _refuse_frozen(change, before)
         witness = someone(change, second_person)
         refuse_own(f"confirm a correction of {before.number}", code=witness.code, maker=change.by.code)
         setup = change.session.get_one(Setup, before.setup_id)
         job = change.session.get(Job, before.job_id) if before.job_id else None
         task = task_for(change, setup, before.occasion, job.number if job else "", "", ignoring=before)
-        draft = CheckDraft.model_construct(
-            **{n: getattr(before, n) for n in CheckDraft.model_fields if hasattr(before, n)} | {"setup": setup.number},
-            happened_at="",
-        )
+        draft = _draft_of(change, before, setup.number)
         row, _, judged = _keep_set(
             change, task, draft, readings, supersedes=before, why=why.strip(), second_person_id=witness.person_id
         )
         verdict = _shown(change, row, judged.reasons, judged.condition, task, finding="", held=())
         change.record("response check corrected", check=row.number, corrects=before.number, why=why.strip())
         return verdict
+
+
+def _refuse_frozen(change: Change, check: ResponseCheck) -> None:
+    """Refuse to correct what a baseline rests on: the baseline is frozen, and is replaced with a reason."""
+    if change.session.execute(select(BaselineSet.id).where(BaselineSet.check_id == check.id)).first():
+        raise Refusal(
+            f"a baseline rests on {check.number}", "", "Take new set-ups and replace the baseline with a reason."
+        )
+
+
+def _draft_of(change: Change, check: ResponseCheck, setup: str) -> CheckDraft:
+    """Return the occasion and settings of a kept check."""
+    values = {name: getattr(check, name) for name in CheckDraft.model_fields if hasattr(check, name)} | {
+        "happened_at": ""
+    }
+    for name, number in (("cable", check.cable_id), ("adapter", check.adapter_id)):
+        values[name] = items(change)[number].asset_no if number else None
+    return draft_or_refuse(CheckDraft, values | {"setup": setup}, check.number)
 
 
 def check_shown(lab: Lab, number: str, when: When) -> tuple[CheckVerdict, Picture]:
@@ -152,9 +168,14 @@ def check_shown(lab: Lab, number: str, when: When) -> tuple[CheckVerdict, Pictur
 def checks(lab: Lab, when: When, *, job: str = "", setup: str = "") -> tuple[CheckVerdict, ...]:
     """Return the checks on record that nothing supersedes, newest first, of a job or a setup or all."""
     with lab.look(when) as look:
-        job_id = named(look, Job, job).id if job else None
-        setup_id = named(look, Setup, setup).id if setup else None
-        return tuple(kept_verdict(look, row) for row in reversed(checks_of(look, setup_id=setup_id, job_id=job_id)))
+        return checks_in(look, job=job, setup=setup)
+
+
+def checks_in(look: Look, *, job: str = "", setup: str = "") -> tuple[CheckVerdict, ...]:
+    """Return the checks on record at the look's instant that nothing supersedes, newest first."""
+    job_id = named(look, Job, job).id if job else None
+    setup_id = named(look, Setup, setup).id if setup else None
+    return tuple(kept_verdict(look, row) for row in reversed(checks_of(look, setup_id=setup_id, job_id=job_id)))
 
 
 def kept_verdict(look: Look, row: ResponseCheck) -> CheckVerdict:

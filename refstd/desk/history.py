@@ -80,11 +80,12 @@ class ItemRecord:
 def item_record(lab: Lab, asset_no: str, when: When) -> ItemRecord:
     """Return everything on record about an item at an instant."""
     with lab.look(when) as look:
-        return record_within(look, named(look, Equipment, asset_no))
+        return record_within(look, asset_no)
 
 
-def record_within(look: Look, row: Equipment) -> ItemRecord:
+def record_within(look: Look, asset_no: str) -> ItemRecord:
     """Return an item's record within a look."""
+    row = named(look, Equipment, asset_no)
     shown = items(look)[row.id]
     setups = [
         setup_shown(look, s)
@@ -109,9 +110,7 @@ def _events(look: Look, row: Equipment, setups: list[SetupShown]) -> Iterable[Ev
     for table, column, kind, words in own:
         yield from by.events(table, column == row.id, kind, words)
     notches = select(Notch.id).where(Notch.equipment_id == row.id)
-    labels = dict(
-        look.session.execute(select(Notch.id, Notch.label).where(Notch.equipment_id == row.id)).tuples().all()
-    )
+    labels = dict(look.session.execute(select(Notch.id, Notch.label).where(Notch.equipment_id == row.id)).all())
     yield from by.events(
         NotchRevision, NotchRevision.notch_id.in_(notches), "notch",
         lambda r: f"notch {labels[r.notch_id]}, revision {r.revision}: {plain(r.depth_mm)} mm deep, {r.process}, {r.site} ({r.why})",
@@ -140,9 +139,7 @@ class _Recorder:
     def __init__(self, look: Look) -> None:
         self._look = look
         self._people = dict(
-            look.session.execute(select(LogEntry.sequence, LogEntry.person).where(LogEntry.sequence <= look.upto))
-            .tuples()
-            .all()
+            look.session.execute(select(LogEntry.sequence, LogEntry.person).where(LogEntry.sequence <= look.upto)).all()
         )
 
     def events(self, table: Any, condition: Any, kind: str, words: Callable[[Any], str]) -> Iterable[Event]:
@@ -191,9 +188,7 @@ def _certificates(look: Look, row: Equipment) -> tuple[CertificateShown, ...]:
         .all()
     )
     superseded = {r.supersedes_id for r in rows if r.supersedes_id}
-    labels = dict(
-        look.session.execute(select(Notch.id, Notch.label).where(Notch.equipment_id == row.id)).tuples().all()
-    )
+    labels = dict(look.session.execute(select(Notch.id, Notch.label).where(Notch.equipment_id == row.id)).all())
     return tuple(_certificate_shown(look, r, labels, r.id not in superseded and not r.withdrawn) for r in rows)
 
 

@@ -120,9 +120,9 @@ def keep_job(change: Change, draft: JobDraft) -> None:
     )
 
 
-def close_job(lab: Lab, number: str, why: str, *, by: str, now: datetime) -> None:
+def close_job(lab: Lab, number: str, why: str, *, by: str, now: datetime, operation: str = "") -> None:
     """Close a job. Its records stay."""
-    with lab.change(by=by, now=now) as change:
+    with lab.change(by=by, now=now, operation=operation) as change:
         may(change, "open a job")
         job = named(change, Job, number)
         last = newest(change.session, JobRevision, None, JobRevision.job_id == job.id)
@@ -252,8 +252,13 @@ def lots_of(
 def jobs(lab: Lab, when: When, *, only_open: bool = False) -> tuple[JobShown, ...]:
     """Return the jobs on record, by number."""
     with lab.look(when) as look:
-        rows = look.session.execute(select(Job).where(Job.entry <= look.upto).order_by(Job.number)).scalars()
-        return tuple(j for j in (job_shown(look, row) for row in rows) if j.open or not only_open)
+        return jobs_in(look, only_open=only_open)
+
+
+def jobs_in(look: Look, *, only_open: bool = False) -> tuple[JobShown, ...]:
+    """Return the jobs on record at the look's instant, by number."""
+    rows = look.session.execute(select(Job).where(Job.entry <= look.upto).order_by(Job.number)).scalars()
+    return tuple(j for j in (job_shown(look, row) for row in rows) if j.open or not only_open)
 
 
 def lots(lab: Lab, when: When) -> tuple[LotShown, ...]:
@@ -265,7 +270,10 @@ def lots(lab: Lab, when: When) -> tuple[LotShown, ...]:
 def materials(lab: Lab, when: When) -> tuple[MaterialShown, ...]:
     """Return the materials on record, by code."""
     with lab.look(when) as look:
-        rows = look.session.execute(
-            select(Material).where(Material.entry <= look.upto).order_by(Material.code)
-        ).scalars()
-        return tuple(material_shown(look, row.id) for row in rows)
+        return materials_in(look)
+
+
+def materials_in(look: Look) -> tuple[MaterialShown, ...]:
+    """Return the materials on record at the look's instant, by code."""
+    rows = look.session.execute(select(Material).where(Material.entry <= look.upto).order_by(Material.code)).scalars()
+    return tuple(material_shown(look, row.id) for row in rows)

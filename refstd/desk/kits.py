@@ -15,9 +15,13 @@ from refstd.rules.matching import Candidate, JobFacts, Loaned, Match, Material, 
 def match(lab: Lab, job: str, when: When, *, most: int = 20) -> tuple[tuple[Match, ...], tuple[Match, ...]]:
     """Return (kits that fit a job, best first; items that do not, each with its reasons)."""
     with lab.look(when) as look:
-        facts = job_facts(job_shown(look, named(look, Job, job)))
-        everything = tuple(candidate(look, number) for number in items(look))
-        return match_kits(facts, everything, look.today, look.due_soon_days, most=most)
+        return kits_within(look, job_shown(look, named(look, Job, job)), most=most)
+
+
+def kits_within(look: Look, job: JobShown, *, most: int = 20) -> tuple[tuple[Match, ...], tuple[Match, ...]]:
+    """Return (kits that fit a job, items that do not), within a look."""
+    everything = tuple(candidate(look, number) for number in items(look))
+    return match_kits(job_facts(job), everything, look.today, look.due_soon_days, most=most)
 
 
 def match_these(lab: Lab, job: str, asset_nos: Sequence[str], when: When) -> tuple[Match, ...]:

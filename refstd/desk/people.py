@@ -69,9 +69,9 @@ def keep_person(change: Change, draft: PersonDraft) -> Person:
     return person
 
 
-def revise_person(lab: Lab, draft: PersonDraft, why: str, *, by: str, now: datetime) -> None:
+def revise_person(lab: Lab, draft: PersonDraft, why: str, *, by: str, now: datetime, operation: str = "") -> None:
     """Describe a person anew: role changed, or no longer here."""
-    with lab.change(by=by, now=now) as change:
+    with lab.change(by=by, now=now, operation=operation) as change:
         may(change, "keep people")
         person = named(change, Person, draft.code)
         last = _described(change)[person.id]
@@ -109,7 +109,12 @@ def grant(lab: Lab, draft: GrantDraft, *, by: str, now: datetime, operation: str
 def people(lab: Lab, when: When) -> tuple[PersonShown, ...]:
     """Return everybody on record."""
     with lab.look(when) as look:
-        return tuple(person_shown(look, p) for p in _people_rows(look))
+        return people_in(look)
+
+
+def people_in(look: Look) -> tuple[PersonShown, ...]:
+    """Return everybody on record at the look's instant."""
+    return tuple(person_shown(look, p) for p in _people_rows(look))
 
 
 def actor(lab: Lab, code: str, when: When) -> PersonShown:

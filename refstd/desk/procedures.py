@@ -264,12 +264,14 @@ def current_revision(look: Look, code: str) -> ProcedureRevision:
 def procedures(lab: Lab, when: When) -> tuple[ProcedureShown, ...]:
     """Return the revisions in force of all procedures, by code."""
     with lab.look(when) as look:
-        codes = (
-            look.session.execute(select(Procedure.code).where(Procedure.entry <= look.upto).order_by(Procedure.code))
-            .scalars()
-            .all()
-        )
-        return tuple(procedure_shown(look, current_revision(look, code)) for code in codes)
+        return procedures_in(look)
+
+
+def procedures_in(look: Look) -> tuple[ProcedureShown, ...]:
+    """Return the revisions in force at the look's instant, by code."""
+    query = select(Procedure.code).where(Procedure.entry <= look.upto).order_by(Procedure.code)
+    codes = look.session.execute(query).scalars().all()
+    return tuple(procedure_shown(look, current_revision(look, code)) for code in codes)
 
 
 def _problems(draft: ProcedureDraft, limits: Sequence[LimitDraft]) -> list[Problem]:

@@ -39,31 +39,47 @@ class Status:
     item: ItemShown
     verdict: Verdict
     duties: tuple[Duty, ...]
+    points: tuple[CertifiedPoint, ...] = ()  # the certified values in force
 
 
 def status(lab: Lab, asset_nos: Sequence[str], when: When, procedure: str = "") -> tuple[Status, ...]:
     """Return the verdict on each item, for a procedure or for any; and on all together when there are several."""
     with lab.look(when) as look:
-        needs = _needs(look, procedure)
-        return tuple(status_of(look, named(look, Equipment, number).id, needs) for number in asset_nos)
+        return status_within(look, asset_nos, procedure)
+
+
+def status_within(look: Look, asset_nos: Sequence[str], procedure: str = "") -> tuple[Status, ...]:
+    """Return the verdict on each item, within a look."""
+    needs = _needs(look, procedure)
+    return tuple(status_of(look, named(look, Equipment, number).id, needs) for number in asset_nos)
+
+
+def kit_status_within(look: Look, asset_nos: Sequence[str], procedure: str = "") -> Verdict:
+    """Return the verdict on items used together, within a look."""
+    return kit_verdict(look, [named(look, Equipment, n).id for n in asset_nos], _needs(look, procedure))
 
 
 def kit_status(lab: Lab, asset_nos: Sequence[str], when: When, procedure: str = "") -> Verdict:
     """Return the verdict on items used together."""
     with lab.look(when) as look:
-        return kit_verdict(look, [named(look, Equipment, n).id for n in asset_nos], _needs(look, procedure))
+        return kit_status_within(look, asset_nos, procedure)
 
 
 def register_status(lab: Lab, when: When, kind: str = "") -> tuple[Status, ...]:
     """Return every item of a kind, or all, with its verdict."""
     with lab.look(when) as look:
-        return tuple(status_of(look, i.equipment_id) for i in items(look).values() if not kind or i.kind == kind)
+        return register_within(look, kind)
+
+
+def register_within(look: Look, kind: str = "") -> tuple[Status, ...]:
+    """Return every item of a kind, or all, with its verdict, within a look."""
+    return tuple(status_of(look, i.equipment_id) for i in items(look).values() if not kind or i.kind == kind)
 
 
 def status_of(look: Look, equipment_id: int, needs: ProcedureNeeds | None = None) -> Status:
     """Return one item's status within a look."""
     item, facts = items(look)[equipment_id], all_facts(look)[equipment_id]
-    return Status(item, serviceability(facts, look.today, look.due_soon_days, needs), facts.duties)
+    return Status(item, serviceability(facts, look.today, look.due_soon_days, needs), facts.duties, facts.points)
 
 
 def kit_verdict(look: Look, equipment_ids: Sequence[int], needs: ProcedureNeeds | None = None) -> Verdict:
@@ -155,7 +171,7 @@ def _points(look: Look, certificates: dict[int, list[Certificate]]) -> dict[int,
         select(CertifiedValue).where(CertifiedValue.entry <= look.upto).order_by(CertifiedValue.id)
     ).scalars():
         by_paper.setdefault(value.certificate_id, []).append(value)
-    labels = dict(look.session.execute(select(Notch.id, Notch.label)).tuples().all())
+    labels = dict(look.session.execute(select(Notch.id, Notch.label)).all())
     found = {}
     for number, papers in certificates.items():
         in_force: dict[tuple[str, str], CertifiedPoint] = {}
@@ -179,7 +195,7 @@ def open_findings(look: Look) -> dict[int, list[OpenFinding]]:
         .join(Finding, Finding.id == FindingHold.finding_id)
         .where(Finding.entry <= look.upto, Finding.id.not_in(released), FindingHold.lot_id.is_(None))
         .order_by(Finding.id)
-    ).tuples()
+    )
     found: dict[int, list[OpenFinding]] = {}
     for hold, finding in rows:
         if hold.equipment_id is not None:
@@ -199,34 +215,33 @@ def open_findings(look: Look) -> dict[int, list[OpenFinding]]:
 
 def freed_by(look: Look, setup_id: int, finding: Finding) -> str:
     """Return the number of a later acceptable check of a held setup, which frees it for new work, or ''."""
-    return (
-        look.session.execute(
-            select(ResponseCheck.number)
-            .where(
-                ResponseCheck.setup_id == setup_id,
-                ResponseCheck.outcome == "acceptable",
-                ResponseCheck.occasion.in_(FREEING_OCCASIONS),
-                ResponseCheck.happened_at >= finding.happened_at,
-                ResponseCheck.id > (finding.check_id or 0),
-                ResponseCheck.entry <= look.upto,
-            )
-            .order_by(ResponseCheck.id)
-            .limit(1)
-        ).scalar_one_or_none()
-        or ""
+    later = standing(
+        ResponseCheck,
+        look.upto,
+        ResponseCheck.setup_id == setup_id,
+        ResponseCheck.outcome == "acceptable",
+        ResponseCheck.occasion.in_(FREEING_OCCASIONS),
+        ResponseCheck.happened_at >= finding.happened_at,
+        ResponseCheck.id > (finding.check_id or 0),
     )
+    first = look.session.execute(later.limit(1)).scalars().first()
+    return first.number if first else ""
 
 
 __all__ = [
     "CAUTION",
+    "CertifiedPoint",
     "Duty",
     "Standing",
     "Status",
     "Verdict",
     "all_facts",
     "kit_status",
+    "kit_status_within",
     "kit_verdict",
     "register_status",
+    "register_within",
     "status",
     "status_of",
+    "status_within",
 ]

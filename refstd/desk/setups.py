@@ -141,8 +141,13 @@ def setup_warnings(look: Look, draft: SetupDraft) -> tuple[str, ...]:
 def setups(lab: Lab, when: When) -> tuple[SetupShown, ...]:
     """Return the setups on record."""
     with lab.look(when) as look:
-        rows = look.session.execute(select(Setup).where(Setup.entry <= look.upto).order_by(Setup.number)).scalars()
-        return tuple(setup_shown(look, row) for row in rows)
+        return setups_in(look)
+
+
+def setups_in(look: Look) -> tuple[SetupShown, ...]:
+    """Return the setups on record at the look's instant, by number."""
+    rows = look.session.execute(select(Setup).where(Setup.entry <= look.upto).order_by(Setup.number)).scalars()
+    return tuple(setup_shown(look, row) for row in rows)
 
 
 def setup_shown(look: Look, row: Setup) -> SetupShown:

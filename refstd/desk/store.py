@@ -5,8 +5,10 @@ import shutil
 import sqlite3
 import sys
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
+
+from sqlalchemy import select
 
 from refstd import __version__
 from refstd.base.errors import StoreUnusable
@@ -14,12 +16,15 @@ from refstd.base.text import safe
 from refstd.desk.people import may
 from refstd.register import form
 from refstd.register.care import create_lab, migrate_lab, open_lab, revision_of
+from refstd.register.columns import instant_text
 from refstd.register.copies import backup_file, backups_folder, restore_file
 from refstd.register.engine import FORMAT
 from refstd.register.integrity import Verification, verify_lab
 from refstd.register.lab import Lab as Lab
+from refstd.register.lab import Look as Look
 from refstd.register.lab import When as When
-from refstd.register.log import Head
+from refstd.register.log import Head, LogEntry
+from refstd.rules.version import RULES_VERSION
 
 OLDEST_SQLITE = (3, 37, 0)  # STRICT tables
 
@@ -45,6 +50,18 @@ class StoreShown:
     head: Head
 
 
+@dataclass(frozen=True, slots=True)
+class Standpoint:
+    """From where a question was answered: the instant, the civil day, and the log entry up to which records count."""
+
+    lab_name: str
+    as_at: str
+    day: str
+    log_sequence: int
+    log_hash: str  # of that entry, not of today's head
+    rules_version: str
+
+
 def default_path() -> Path:
     """Return where the store lies when nothing else is said: the user's data folder."""
     from platformdirs import user_data_path
@@ -52,11 +69,30 @@ def default_path() -> Path:
     return user_data_path("refstd") / "lab.refstd"
 
 
-def make_store(path: Path, *, name: str, time_zone: str, code: str, person: str, now: datetime) -> Lab:
-    """Make a new store with its first custodian."""
+def make_store(
+    path: Path,
+    *,
+    name: str,
+    time_zone: str,
+    code: str,
+    person: str,
+    now: datetime,
+    story_day: date | None = None,
+    rebuildable: bool = False,
+    chain: str = "",
+    operation: str = "",
+) -> Lab:
+    """Make a new store with its first custodian.
+
+    A store with a `story_day` lives on that day for ever. `rebuildable` is for one that can be built again from source:
+    speed instead of safety. `chain` and `operation` are random unless given, so that two builds can be the same.
+    """
     if path == default_path():
         path.parent.mkdir(parents=True, exist_ok=True)
-    return create_lab(path, name=name, time_zone=time_zone, custodian=(code, person), now=now)
+    return create_lab(
+        path, name=name, time_zone=time_zone, custodian=(code, person), now=now, story_day=story_day,
+        mode="rebuildable" if rebuildable else "create", chain=chain, operation=operation,
+    )  # fmt: skip
 
 
 def open_store(path: Path) -> Lab:
@@ -68,6 +104,13 @@ def about(lab: Lab, when: When) -> StoreShown:
     """Return what a store says about itself."""
     with lab.look(when) as look:
         return StoreShown(str(lab.path), look.lab_name, str(look.zone), look.today.isoformat(), look.head)
+
+
+def standpoint(look: Look) -> Standpoint:
+    """Return from where the questions of a look are answered."""
+    digest = look.session.execute(select(LogEntry.hash).where(LogEntry.sequence == look.upto)).scalar_one()
+    as_at = instant_text(look.instant)
+    return Standpoint(look.lab_name, as_at, look.today.isoformat(), look.upto, digest, RULES_VERSION)
 
 
 def verify(path: Path, *, deep: bool, checkpoint: tuple[int, str] | None = None) -> Verification:
