@@ -57,6 +57,7 @@ STATEMENTS = (
     "CREATE TRIGGER store_no_update BEFORE UPDATE ON store BEGIN SELECT RAISE(ABORT, 'store: a record is never changed; record a correction'); END",
     "CREATE TRIGGER store_no_delete BEFORE DELETE ON store BEGIN SELECT RAISE(ABORT, 'store: a record is never deleted'); END",
     "CREATE TRIGGER store_taken_id BEFORE INSERT ON store WHEN EXISTS (SELECT 1 FROM store WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'store: UNIQUE store.id'); END",
+    "CREATE TRIGGER store_only_one BEFORE INSERT ON store WHEN EXISTS (SELECT 1 FROM store) BEGIN SELECT RAISE(ABORT, 'store: a file holds one store'); END",
     "CREATE TRIGGER attachment_no_update BEFORE UPDATE ON attachment BEGIN SELECT RAISE(ABORT, 'attachment: a record is never changed; record a correction'); END",
     "CREATE TRIGGER attachment_no_delete BEFORE DELETE ON attachment BEGIN SELECT RAISE(ABORT, 'attachment: a record is never deleted'); END",
     "CREATE TRIGGER attachment_taken_id BEFORE INSERT ON attachment WHEN EXISTS (SELECT 1 FROM attachment WHERE id = NEW.id) BEGIN SELECT RAISE(ABORT, 'attachment: UNIQUE attachment.id'); END",

@@ -2,17 +2,19 @@
 
 import os
 import sqlite3
-from contextlib import suppress
-from datetime import datetime
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from datetime import UTC, datetime
 from pathlib import Path
 
 from sqlalchemy.exc import DBAPIError
 
 from refstd.base.errors import StoreUnusable
 from refstd.base.text import safe
-from refstd.register.care import open_lab
-from refstd.register.engine import in_words
-from refstd.register.integrity import verify_lab
+from refstd.register import form
+from refstd.register.care import open_lab, revision_of
+from refstd.register.engine import BUSY_MS, in_words, uri_path, writers_turn
+from refstd.register.integrity import form_of, verify_lab
 from refstd.register.lab import Lab
 from refstd.register.log import Head
 
@@ -27,10 +29,79 @@ def backup_file(lab: Lab, target: Path | None, now: datetime) -> tuple[Path, Hea
 
     Never by copying the file: in the middle of a write that gives a damaged or an empty copy that looks whole.
     """
-    if target is None:
-        folder = backups_folder(lab.path)
-        folder.mkdir(exist_ok=True)
-        target = folder / f"{lab.path.stem}-{now:%Y%m%dT%H%M%S}Z.refstd"
+    target = target or backups_folder(lab.path) / f"{lab.path.stem}-{_stamp(now)}.refstd"
+    with _in_words(target):
+        if target.parent == backups_folder(lab.path):
+            target.parent.mkdir(exist_ok=True)
+        return target, _copied(lab, target)
+
+
+def restore_file(backup: Path, path: Path, now: datetime) -> tuple[Head, Path | None]:
+    """Put a verified backup in the place of the store. What stood there is kept in the backups folder, and named.
+
+    The records are brought into the store's own file in one transaction, so that a program that has it open goes on
+    with what was restored, not with a file that no longer bears the name.
+    """
+    if not backup.exists():
+        raise StoreUnusable("there is no such backup", safe(backup), "Look into the folder `backups` beside the store.")
+    if path.exists() and backup.samefile(path):
+        raise StoreUnusable("that is the store itself", safe(backup), "Name a backup.")
+    restored = _verified(backup)
+    kept = backups_folder(path) / f"{path.stem}-before-restore-{_stamp(now)}.refstd"
+    if kept.exists():
+        raise StoreUnusable("a file of that name exists already", safe(kept), "Wait a second and try again.")
+    source = open_lab(backup)
+    try:
+        with _in_words(path), writers_turn(path):
+            if not _kept_as(path, kept):
+                return _copied(source, path), None
+            if not path.exists():  # it was beyond opening, and was moved away
+                return _copied(source, path), kept
+            try:
+                _copy_pages(source, path)
+            except sqlite3.DatabaseError as error:
+                raise in_words(error, path) from error
+    finally:
+        source.close()
+    return restored, kept
+
+
+def _kept_as(path: Path, kept: Path) -> bool:
+    """Keep what stands at `path` as `kept`, whatever its condition; False if nothing stands there."""
+    journal = path.with_name(path.name + "-journal")
+    if not path.exists():
+        journal.unlink(missing_ok=True)  # left by a store that is gone, it would be rolled back into the next one
+        return False
+    kept.parent.mkdir(exist_ok=True)
+    try:
+        lab = open_lab(path, trusting=True)
+    except StoreUnusable:
+        _refuse_if_locked(path)
+        path.rename(kept)
+        if journal.exists():
+            journal.rename(kept.with_name(kept.name + "-journal"))
+        return True
+    try:
+        _copy_pages(lab, kept)
+    finally:
+        lab.close()
+    return True
+
+
+def _refuse_if_locked(path: Path) -> None:
+    """Refuse when the store did not open because another program is writing: it is not damaged."""
+    probe = sqlite3.connect(f"file:{uri_path(path)}?mode=rw", uri=True, timeout=0)  # noqa: TID251 (closed at once)
+    try:
+        probe.execute("PRAGMA schema_version")
+    except sqlite3.DatabaseError as error:
+        if getattr(error, "sqlite_errorname", "").startswith("SQLITE_BUSY"):
+            raise in_words(error, path) from error
+    finally:
+        probe.close()
+
+
+def _copied(lab: Lab, target: Path) -> Head:
+    """Copy a store to a new name: under another name first, verified, on the disk, then named."""
     if target.exists():
         raise StoreUnusable("a file of that name exists already", safe(target), "Choose another name.")
     if not target.parent.is_dir():
@@ -38,96 +109,62 @@ def backup_file(lab: Lab, target: Path | None, now: datetime) -> tuple[Path, Hea
     partial = target.with_name(target.name + ".partial")
     partial.unlink(missing_ok=True)
     try:
-        _copy_out(lab, partial)
-        copied = _verified(partial, trusting=False)
+        _copy_pages(lab, partial)
+        older = revision_of(lab.engine) != form.REVISION  # about to be migrated
+        copied = _verified(partial, form_wanted=form_of(lab) if older else "")
         _sync(partial)
         partial.rename(target)
         _sync(target.parent)
-    except (OSError, DBAPIError, sqlite3.Error, StoreUnusable) as error:
-        with suppress(OSError):
-            partial.unlink(missing_ok=True)
-        if isinstance(error, StoreUnusable):
-            raise
-        if isinstance(error, OSError):
-            raise StoreUnusable(
-                f"the backup could not be written: {safe(error.strerror)}", safe(target), "Choose another folder."
-            ) from error
-        raise in_words(error, lab.path) from error
-    return target, copied
-
-
-def restore_file(backup: Path, path: Path, now: datetime) -> tuple[Head, Path | None]:
-    """Put a verified backup in the place of the store. What stood there is kept in the backups folder, and named."""
-    if not backup.exists():
-        raise StoreUnusable("there is no such backup", safe(backup), "Look into the folder `backups` beside the store.")
-    restored = _verified(backup, trusting=False)
-    kept: Path | None = None
-    if path.exists():
-        folder = backups_folder(path)
-        folder.mkdir(exist_ok=True)
-        kept = folder / f"{path.stem}-before-restore-{now:%Y%m%dT%H%M%S}Z.refstd"
-        if kept.exists():
-            raise StoreUnusable("a file of that name exists already", safe(kept), "Wait a second and try again.")
-        _refuse_if_in_use(path)
-        path.rename(kept)
-        with suppress(OSError):
-            path.with_name(path.name + "-journal").rename(kept.with_name(kept.name + "-journal"))
-    source = open_lab(backup)
-    try:
-        partial = path.with_name(path.name + ".partial")
-        partial.unlink(missing_ok=True)
-        _copy_out(source, partial)
-        _sync(partial)
-        partial.rename(path)
-        _sync(path.parent)
     finally:
-        source.close()
-    return restored, kept
+        for ending in ("", "-journal"):
+            with suppress(OSError):
+                partial.with_name(partial.name + ending).unlink(missing_ok=True)
+    return copied
 
 
-def _copy_out(lab: Lab, target: Path) -> None:
+def _copy_pages(lab: Lab, target: Path) -> None:
     connection = lab.engine.raw_connection()
     try:
-        destination = sqlite3.connect(target)  # noqa: TID251 (an empty file of ours, not a store in use)
+        destination = sqlite3.connect(target, timeout=BUSY_MS / 1000)  # noqa: TID251 (SQLite's own backup writes it)
         try:
             driver = connection.driver_connection
             assert isinstance(driver, sqlite3.Connection)
             driver.backup(destination)  # all pages in one step: in small steps it never ends beside a busy writer
-            destination.execute("PRAGMA journal_mode=truncate")
         finally:
             destination.close()
     finally:
         connection.close()
 
 
-def _verified(path: Path, *, trusting: bool) -> Head:
-    copy = open_lab(path, trusting=trusting)
+def _verified(path: Path, *, form_wanted: str = "") -> Head:
+    copy = open_lab(path, trusting=bool(form_wanted))
     try:
-        found = verify_lab(copy, deep=True)
+        found = verify_lab(copy, deep=True, form_wanted=form_wanted)
     finally:
         copy.close()
     if not found.whole or found.head is None:
         raise StoreUnusable(
-            f"the copy does not verify: {found.problems[0]}", safe(path), "Run `refstd verify --deep` on it."
+            f"the copy does not verify: {found.problems[0]}", safe(path), "Run `refstd verify --deep` on the store."
         )
     return found.head
 
 
-def _refuse_if_in_use(path: Path) -> None:
-    """Refuse when another program is in the store: renaming it under that program would split the record."""
+@contextmanager
+def _in_words(target: Path) -> Iterator[None]:
     try:
-        lab = open_lab(path, trusting=True)
-    except StoreUnusable:
-        return  # damaged beyond opening: nobody can be working in it
-    try:
-        with lab.engine.connect() as connection:
-            connection.exec_driver_sql("PRAGMA busy_timeout=0")
-            connection.rollback()
-            connection.exec_driver_sql("SELECT 1")
-    except DBAPIError as error:
-        raise in_words(error, path) from error
-    finally:
-        lab.close()
+        yield
+    except OSError as error:
+        raise StoreUnusable(
+            f"the copy could not be written: {safe(error.strerror)}",
+            safe(target),
+            "Check the folder, or choose another.",
+        ) from error
+    except (DBAPIError, sqlite3.Error) as error:
+        raise in_words(error, target) from error
+
+
+def _stamp(now: datetime) -> str:
+    return f"{now.astimezone(UTC):%Y%m%dT%H%M%SZ}"
 
 
 def _sync(path: Path) -> None:

@@ -33,14 +33,19 @@ def engine_for(path: Path, mode: Mode = "open") -> Engine:
     """
     access = "rw" if mode == "open" else "rwc"
     engine = create_engine(
-        f"sqlite+pysqlite:///file:{_uri_path(path)}?mode={access}&uri=true", connect_args={"timeout": BUSY_MS / 1000}
+        f"sqlite+pysqlite:///file:{uri_path(path)}?mode={access}&uri=true", connect_args={"timeout": BUSY_MS / 1000}
     )
     settings = (_REBUILDABLE if mode == "rebuildable" else _DURABLE) | _ALWAYS
 
     @event.listens_for(engine, "connect")
     def _configure(connection: sqlite3.Connection, _entry: ConnectionPoolEntry) -> None:
         connection.isolation_level = None  # first, or the settings below would be inside a transaction
-        _set_and_read_back(connection, settings)
+        try:
+            if mode == "open":
+                _refuse_what_is_not_ours(connection, path)  # before a setting could change somebody else's file
+            _set_and_read_back(connection, settings)
+        except sqlite3.Error as error:
+            raise in_words(error, path) from error
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Any) -> None:
@@ -51,11 +56,38 @@ def engine_for(path: Path, mode: Mode = "open") -> Engine:
             connection.exec_driver_sql("PRAGMA query_only=OFF")
             connection.exec_driver_sql("BEGIN IMMEDIATE")
 
+    event.listen(engine, "checkin", _let_go)
+    event.listen(engine, "invalidate", _let_go)
     return engine
 
 
-def _uri_path(path: Path) -> str:
+def _let_go(connection: sqlite3.Connection | None, *_more: Any) -> None:
+    """End a transaction that SQLAlchemy takes for ended while SQLite still holds its lock: after a COMMIT that failed,
+    and after Ctrl-C inside a statement."""
+    if connection is not None and connection.in_transaction:
+        connection.rollback()
+
+
+def uri_path(path: Path) -> str:
+    """Return a path as a database URI writes it."""
     return path.absolute().as_posix().replace("%", "%25").replace("?", "%3f").replace("#", "%23")
+
+
+def _refuse_what_is_not_ours(connection: sqlite3.Connection, path: Path) -> None:
+    identity = connection.execute("PRAGMA application_id").fetchone()[0]
+    found = connection.execute("PRAGMA user_version").fetchone()[0]
+    if identity != APPLICATION_ID or found < 1:
+        raise StoreUnusable(
+            "the file is not a store of refstd; nothing was changed",
+            safe(path),
+            "Name a store with --db, or make one with `refstd init`.",
+        )
+    if found > FORMAT:
+        raise StoreUnusable(
+            f"the store was made by a later refstd (format {found}; this one knows {FORMAT}); nothing was changed",
+            safe(path),
+            "Install that version or a later one.",
+        )
 
 
 def _set_and_read_back(connection: sqlite3.Connection, settings: dict[str, Any]) -> None:

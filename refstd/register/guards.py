@@ -27,6 +27,9 @@ def guard_statements() -> list[str]:
             when = f"WHEN EXISTS (SELECT 1 FROM {table.name} WHERE {same}) "
             key = ", ".join(f"{table.name}.{c}" for c in columns)
             statements.append(_refuse(table, "taken_" + "_".join(columns), "BEFORE INSERT", when, f"UNIQUE {key}"))
+        if table.name == "store":
+            when = "WHEN EXISTS (SELECT 1 FROM store) "
+            statements.append(_refuse(table, "only_one", "BEFORE INSERT", when, "a file holds one store"))
     statements.append(
         "CREATE TRIGGER log_entry_extends_head BEFORE INSERT ON log_entry "
         "WHEN NEW.sequence IS NOT (SELECT coalesce(max(sequence), 0) + 1 FROM log_entry) "
@@ -58,8 +61,8 @@ def fingerprint(connection: Connection) -> str:
     """Return the SHA-256 of the whole form of the store: tables, indexes, triggers, as the database holds them."""
     rows = connection.execute(
         text(
-            "SELECT type, name, sql FROM sqlite_master "
-            "WHERE name NOT LIKE 'sqlite_%' AND name <> 'alembic_version' ORDER BY type, name"
+            "SELECT type, name, sql FROM sqlite_master WHERE NOT (type = 'index' AND sql IS NULL) "
+            "AND name <> 'alembic_version' AND NOT (type = 'table' AND name GLOB 'sqlite_stat[0-9]') ORDER BY type, name"
         )
     )
     form = "\n".join(f"{kind}|{name}|{_plain_sql(sql or '')}" for kind, name, sql in rows)

@@ -7,11 +7,12 @@ from typing import Any
 from sqlalchemy import Connection, text
 from sqlalchemy.exc import DBAPIError
 
+from refstd.base.errors import StoreUnusable
 from refstd.base.text import safe
 from refstd.register import form
 from refstd.register.guards import fingerprint
 from refstd.register.lab import Lab
-from refstd.register.log import Head, chain_problem, entries, head, row_as_logged
+from refstd.register.log import Head, chain_of, chain_problem, entries, head, row_as_logged
 from refstd.register.tables import kept_tables
 
 
@@ -28,35 +29,54 @@ class Verification:
         return not self.problems
 
 
-def verify_lab(lab: Lab, *, deep: bool, checkpoint: tuple[int, str] | None = None) -> Verification:
+def verify_lab(
+    lab: Lab, *, deep: bool, checkpoint: tuple[int, str] | None = None, form_wanted: str = ""
+) -> Verification:
     """Look at file, keys, form and chain; `deep` also replays the log against every row, paper and now table.
 
     `checkpoint` is a head (sequence, hash) kept outside: it shows a cut tail and a log that was written anew, which
-    nothing inside the file can show.
+    nothing inside the file can show. `form_wanted` is the form of an older store that is about to be migrated.
     """
     steps, problems, top = [], [], None
-    try:
-        with lab.engine.execution_options(look=True).connect() as connection:
-            for step, ask in _steps(deep, checkpoint):
-                steps.append(step)
+    with lab.engine.execution_options(look=True).connect() as connection:
+        for step, ask in _steps(deep, checkpoint, form_wanted):
+            steps.append(step)
+            try:
                 problem = ask(connection)
-                if problem:
-                    problems.append(f"{step}: {safe(problem)}")
+            except _UNREADABLE as error:
+                problem = f"cannot be read: {getattr(error, 'orig', None) or error}"
+            if problem:
+                problems.append(f"{step}: {safe(problem)}")
+        try:
             top = head(connection)
-    except (DBAPIError, ValueError, KeyError) as error:
-        problems.append(f"{steps[-1] if steps else 'opening'}: {safe(getattr(error, 'orig', None) or error)}")
+        except _UNREADABLE as error:
+            problems.append(f"head: cannot be read: {safe(getattr(error, 'orig', None) or error)}")
     return Verification(tuple(steps), tuple(problems), top)
 
 
-def _steps(deep: bool, checkpoint: tuple[int, str] | None) -> list[tuple[str, Any]]:
+# What a row that somebody wrote by other means can make the reading of it raise.
+_UNREADABLE = (DBAPIError, StoreUnusable, ValueError, LookupError, TypeError, RecursionError)
+
+
+def _steps(deep: bool, checkpoint: tuple[int, str] | None, form_wanted: str) -> list[tuple[str, Any]]:
     steps: list[tuple[str, Any]] = [
-        ("file", _file_problem), ("keys", _key_problem), ("form", _form_problem), ("log chain", chain_problem),
-    ]  # fmt: skip
+        ("file", _file_problem),
+        ("keys", _key_problem),
+        ("form", lambda connection: _form_problem(connection, form_wanted)),
+        ("store", _store_problem),
+        ("log chain", chain_problem),
+    ]
     if checkpoint:
         steps.append(("checkpoint", lambda connection: _checkpoint_problem(connection, *checkpoint)))
     if deep:
         steps += [("records against log", _replay_problem), ("papers", _paper_problem), ("now tables", _now_problem)]
     return steps
+
+
+def form_of(lab: Lab) -> str:
+    """Return the fingerprint of a store's form as it stands."""
+    with lab.engine.execution_options(look=True).connect() as connection:
+        return fingerprint(connection)
 
 
 def _file_problem(connection: Connection) -> str:
@@ -69,9 +89,30 @@ def _key_problem(connection: Connection) -> str:
     return f"{row[0]} row {row[1]} refers to a {row[2]} that is not there" if row else ""
 
 
-def _form_problem(connection: Connection) -> str:
-    same = fingerprint(connection) == form.FINGERPRINT
-    return "" if same else "tables or guards are not those that refstd made; somebody changed the form of the store"
+def _form_problem(connection: Connection, form_wanted: str) -> str:
+    if fingerprint(connection) != (form_wanted or form.FINGERPRINT):
+        return "tables or guards are not those that refstd made; somebody changed the form of the store"
+    found = list(connection.execute(text("SELECT version_num FROM alembic_version")).scalars())
+    if form_wanted or found == [form.REVISION]:
+        return ""
+    return f"the store says that it stands at revision {found}, not {form.REVISION}"
+
+
+def _store_problem(connection: Connection) -> str:
+    """Compare the store's own row with what the first entry says about it."""
+    chain = chain_of(connection)
+    made_at, reader = connection.execute(text("SELECT created_at, min_reader FROM store")).one()
+    for entry in entries(connection, upto=1):
+        said = json.loads(entry["body"])["details"]
+        for name, kept, recorded in (
+            ("chain", chain, said["store"]),
+            ("created_at", made_at, entry["recorded_at"]),
+            ("min_reader", reader, said["min_reader"]),
+        ):
+            if kept != recorded:
+                return f"store: {name} is {kept!r}, recorded was {recorded!r}"
+        return ""
+    return "there is no first entry"
 
 
 def _checkpoint_problem(connection: Connection, sequence: int, hash_then: str) -> str:
@@ -83,23 +124,36 @@ def _checkpoint_problem(connection: Connection, sequence: int, hash_then: str) -
 
 def _replay_problem(connection: Connection) -> str:
     """Compare every logged row with the live one, then look for live rows that no entry brought."""
-    seen: dict[str, set[int]] = {table.name: set() for table in kept_tables()}
+    there = set(connection.execute(text("SELECT name FROM sqlite_master WHERE type = 'table'")).scalars())
+    seen: dict[str, set[int]] = {t.name: set() for t in kept_tables() if t.name in there}  # an older store has fewer
     for entry in entries(connection):
-        for logged in json.loads(entry["body"])["rows"]:
-            table, row = logged["table"], logged["row"]
-            if table not in seen:
-                return f"log entry {entry['sequence']} names a table '{table}' that is not there"
-            live = (
-                connection.execute(text(f"SELECT * FROM {table} WHERE id = :id"), {"id": row["id"]}).mappings().first()
-            )
-            problem = _row_problem(table, row, row_as_logged(dict(live)) if live else None)
-            if problem:
-                return f"{problem} (log entry {entry['sequence']}: {entry['action']}, {entry['recorded_at']}, by {entry['person']})"
-            seen[table].add(row["id"])
+        try:
+            problem = _entry_problem(connection, entry, seen)
+        except _UNREADABLE as error:
+            problem = f"its rows cannot be read: {getattr(error, 'orig', None) or error}"
+        if problem:
+            return f"{problem} (log entry {entry['sequence']}: {entry['action']}, {entry['recorded_at']}, by {entry['person']})"
     for table, ids in seen.items():
         for (found,) in connection.execute(text(f"SELECT id FROM {table} ORDER BY id")):
             if found not in ids:
                 return f"{table} row {found} was never recorded: no log entry brought it"
+    return ""
+
+
+def _entry_problem(connection: Connection, entry: dict[str, Any], seen: dict[str, set[int]]) -> str:
+    for logged in json.loads(entry["body"])["rows"]:
+        table, row = logged["table"], logged["row"]
+        if table not in seen:
+            return f"the table '{table}' is not there"
+        try:
+            found = connection.execute(text(f"SELECT * FROM {table} WHERE id = :id"), {"id": row["id"]}).mappings()
+            live = found.first()
+        except DBAPIError as error:
+            return f"{table} row {row['id']} cannot be read: {error.orig}"
+        problem = _row_problem(table, row, row_as_logged(dict(live)) if live else None)
+        if problem:
+            return problem
+        seen[table].add(row["id"])
     return ""
 
 

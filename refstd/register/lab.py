@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import Engine, func, select, text
-from sqlalchemy.exc import DBAPIError, OperationalError
+from sqlalchemy.exc import DatabaseError, DBAPIError, OperationalError
 from sqlalchemy.orm import Session
 
 from refstd.base.errors import NotAllowed, Refusal, WrongUsage
@@ -24,6 +24,7 @@ from refstd.register.revisions import newest
 
 R = TypeVar("R", bound=Record)
 CLOCK_SLACK = timedelta(minutes=2)  # two computers on one share never agree to the second
+_NOT_OF_A_ROW = (DatabaseError, OperationalError)  # locked, full, damaged: the file's trouble, not a row's
 _inside_change: ContextVar[bool] = ContextVar("inside_change", default=False)
 
 
@@ -115,13 +116,20 @@ class Lab:
         try:
             with Session(self._looking, expire_on_commit=False) as session:
                 yield self._window(session, when)
-        except OperationalError as error:
+        except DatabaseError as error:
+            if type(error) not in _NOT_OF_A_ROW:
+                raise  # a refused row: the use case knows what it means
             raise in_words(error, self.path) from error
 
     def _window(self, session: Session, when: When) -> Look:
         top = head(session.connection())
         upto = top.sequence
         if when.as_at is not None:
+            if when.as_at > when.now:
+                raise Refusal(
+                    "that instant lies in the future, and what will be on record then is not known",
+                    instant_text(when.as_at), "Give a past instant, or ask about a coming day with --today.",
+                )  # fmt: skip
             upto = (
                 session.execute(
                     select(func.max(LogEntry.sequence)).where(LogEntry.recorded_at <= when.as_at)
@@ -153,7 +161,9 @@ class Lab:
                 change = self._begin(session, by, now, operation, known_by)
                 yield change
                 self._commit(change)
-        except OperationalError as error:
+        except DatabaseError as error:
+            if type(error) not in _NOT_OF_A_ROW:
+                raise  # a refused row: the use case knows what it means
             raise in_words(error, self.path) from error
         finally:
             _inside_change.reset(token)

@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, text
 from sqlalchemy.orm import Mapped, mapped_column
 
+from refstd.base.errors import StoreUnusable
 from refstd.register.columns import Base, strict
 
 FORM = "refstd.log/1"
@@ -77,9 +78,21 @@ class Head:
     recorded_at: str
 
 
+def chain_of(connection: Connection) -> str:
+    """Return the chain's identity."""
+    found = list(connection.execute(text("SELECT chain FROM store")).scalars())
+    if len(found) != 1:
+        raise StoreUnusable(
+            f"the store's own row is there {len(found)} times, not once",
+            "table store",
+            "Restore a backup that verifies.",
+        )
+    return str(found[0])
+
+
 def head(connection: Connection) -> Head:
     """Return the head of the chain; a store without entries stands at 0."""
-    chain = connection.execute(text("SELECT chain FROM store")).scalar_one()
+    chain = chain_of(connection)
     row = connection.execute(
         text("SELECT sequence, hash, recorded_at FROM log_entry ORDER BY sequence DESC LIMIT 1")
     ).first()
@@ -97,7 +110,7 @@ def entries(connection: Connection, *, upto: int | None = None) -> Iterator[dict
 
 def chain_problem(connection: Connection) -> str:
     """Return the first thing wrong with the chain itself, naming the entry, or ''."""
-    chain = connection.execute(text("SELECT chain FROM store")).scalar_one()
+    chain = chain_of(connection)
     previous, expected = FIRST_PREVIOUS, 1
     for entry in entries(connection):
         number = entry["sequence"]

@@ -1,0 +1,42 @@
+"""What every test may ask for: an invented lab in a file of its own."""
+
+import os
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from hypothesis import settings
+
+from refstd.register.care import open_lab
+from refstd.register.lab import Lab
+from tests import given
+
+settings.register_profile("here", deadline=None)
+settings.register_profile("ci", deadline=None, derandomize=True, database=None, print_blob=True)
+settings.register_profile("long", deadline=None, max_examples=2_000, database=None, print_blob=True)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "here"))
+
+
+@pytest.fixture(scope="session")
+def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A store that the migrations made, with its first custodian and nothing else. Copied, never written to."""
+    path = tmp_path_factory.mktemp("template") / "template.refstd"
+    given.new_lab(path).close()
+    return path
+
+
+@pytest.fixture
+def store(template: Path, tmp_path: Path) -> Path:
+    """The path of a fresh store that nobody has open."""
+    path = tmp_path / "lab.refstd"
+    shutil.copyfile(template, path)
+    return path
+
+
+@pytest.fixture
+def lab(store: Path) -> Iterator[Lab]:
+    """A fresh store, open."""
+    opened = open_lab(store)
+    yield opened
+    opened.close()
