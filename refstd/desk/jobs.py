@@ -267,6 +267,11 @@ def lots(lab: Lab, when: When) -> tuple[LotShown, ...]:
         return tuple(shown for _, shown in lots_of(look))
 
 
+def job_named(look: Look, number: str) -> JobShown:
+    """Return a job by its number as on record at the look's instant, or refuse."""
+    return job_shown(look, named(look, Job, number))
+
+
 def materials(lab: Lab, when: When) -> tuple[MaterialShown, ...]:
     """Return the materials on record, by code."""
     with lab.look(when) as look:

@@ -9,7 +9,8 @@ from refstd.desk.serviceability import all_facts
 from refstd.register.equipment import Equipment
 from refstd.register.lab import Lab, Look, When
 from refstd.register.procedures import Job
-from refstd.rules.matching import Candidate, JobFacts, Loaned, Match, Material, match_chosen, match_kits
+from refstd.rules.matching import Candidate, JobFacts, Loaned, Material, match_chosen, match_kits
+from refstd.rules.matching import Match as Match
 
 
 def match(lab: Lab, job: str, when: When, *, most: int = 20) -> tuple[tuple[Match, ...], tuple[Match, ...]]:

@@ -44,14 +44,23 @@ def _factor_slips(new: ReadingSet, reference: ReadingSet) -> list[Slip]:
     gain = 10 ** (float(new.vertical_gain_db - reference.vertical_gain_db) / 20)
     slips = []
     for reading in new.readings:
-        now, then = _size(reading), _size(reference.on(reading.notch)) * gain
-        if not now or not then:
-            continue
-        ratio = now / then
-        if ratio >= FACTOR or ratio <= 1 / FACTOR:
-            shown = derived(ratio, Unit.RATIO)
-            slips.append(Slip(reading.notch, f"{shown} times the value in {reference.record}: decimal point?"))
+        past = reference.on(reading.notch)
+        least = _size(past) * gain / 4  # a component near zero may change by any factor without a slip
+        for now, then in zip(_components(reading), _components(past), strict=True):
+            if not now or then * gain <= least:
+                continue
+            ratio = now / (then * gain)
+            if ratio >= FACTOR or ratio <= 1 / FACTOR:
+                shown = derived(ratio, Unit.RATIO)
+                slips.append(Slip(reading.notch, f"{shown} times the value in {reference.record}: decimal point?"))
+                break
     return slips
+
+
+def _components(reading: NotchReading | None) -> tuple[float, float]:
+    if reading is None or reading.full_screen:
+        return 0.0, 0.0
+    return abs(float(reading.horizontal or 0)), abs(float(reading.vertical or 0))
 
 
 def _order_slips(new: ReadingSet, reference: ReadingSet) -> list[Slip]:

@@ -1,0 +1,233 @@
+"""Response checks: what is kept, what the technician is told, and what a failed one holds."""
+
+import pytest
+
+from refstd.base.errors import BadInput, Refusal
+from refstd.base.reason import Weight
+from refstd.desk import checks, equipment, findings, serviceability
+from refstd.desk.entry import draft_or_refuse as draft
+from refstd.desk.store import Lab, verify
+from tests import thin_thread as given
+from tests.given import KEEPER
+
+
+@pytest.fixture
+def ready(lab: Lab) -> Lab:
+    """A lab with everything on record that a job's first check needs."""
+    given.whole(lab)
+    return lab
+
+
+def test_an_acceptable_start_check_says_until_when_and_until_which_events_it_covers(ready: Lab) -> None:
+    verdict = given.check(ready, "start")
+
+    assert verdict.outcome == "acceptable"
+    assert verdict.covers == (
+        "until 2031-03-14 16:00 (procedure PR-1 issue B, 6.2), or until an exchange of probe, cable or instrument, another "
+        "operator, a knock or a doubt"
+    )
+    assert verdict.held == ()
+    assert verdict.finding == ""
+
+
+def test_an_end_check_beyond_the_band_holds_only_the_lots_since_the_last_acceptable_check(ready: Lab) -> None:
+    """ISO 15549:2019, clause 10 (READ): what was examined since the previous successful check counts as not examined."""
+    start = given.check(ready, "start")
+    given.lot(ready, start.number, "holes 1 to 20", 10)
+    assert given.check(ready, "interim", 0.97, 60).outcome == "acceptable"
+    given.lot(ready, start.number, "holes 21 to 30", 70)
+    verdict = given.check(ready, "end", 0.8, 120)
+
+    assert verdict.outcome == "not acceptable"
+    assert verdict.held == ("setup S-0001", "lot L-0002 (holes 21 to 30)")
+    assert verdict.tell == "the shift lead"
+    stops = [r for r in verdict.reasons if r.weight is Weight.STOPS]
+    assert stops[0].says == "notch 1.5 mm: amplitude too low"
+    assert stops[0].limit == "±10 % against the start check"
+    assert stops[0].source == "procedure PR-1 issue B, 6.3"
+    assert stops[0].record == "check C-0003, check C-0001"
+    assert stops[0].cure.startswith("do not inspect")
+    assert all(r.source and r.limit and r.figure for r in stops)
+
+
+def test_the_verdict_read_back_is_the_one_that_was_told(ready: Lab) -> None:
+    given.check(ready, "start")
+    told = given.check(ready, "interim", 0.7, 30)
+    kept, picture = checks.check_shown(ready, told.number, given.when())
+
+    assert (kept.outcome, kept.reasons, kept.condition, kept.held, kept.tell, kept.do) == (
+        told.outcome, told.reasons, told.condition, told.held, told.tell, told.do,
+    )  # fmt: skip
+    assert [s.name for s in picture.series] == ["start check", "now"]
+    assert set(picture.failing) == {"1.5 mm", "1.0 mm", "0.5 mm"}
+
+
+def test_changed_settings_make_an_interim_check_not_conclusive_and_hold_nothing(ready: Lab) -> None:
+    given.check(ready, "start")
+    verdict = given.check(ready, "interim", minutes=30, vertical_gain_db="52")
+
+    assert verdict.outcome == "not conclusive"
+    assert verdict.held == ()
+    assert "settings differ" in verdict.reasons[0].says
+    assert verdict.reasons[0].source == "procedure PR-1 issue B; ISO 15549:2019, clause 10"
+
+
+def test_a_new_acceptable_start_check_frees_the_setup_but_the_lots_stay_held_until_decided(ready: Lab) -> None:
+    start = given.check(ready, "start")
+    given.lot(ready, start.number, "holes 1 to 9", 5)
+    failed = given.check(ready, "interim", 0.6, 30)
+    before = serviceability.kit_status(ready, ["B-1", "P-1", "I-1"], given.when(31))
+    given.check(ready, "start", 1.0, 60)
+    after = serviceability.kit_status(ready, ["B-1", "P-1", "I-1"], given.when(61))
+
+    assert before.standing == "do not use"
+    assert after.standing == "serviceable"
+    [finding] = findings.findings(ready, given.when(61), only_open=True)
+    assert finding.number == failed.finding
+    with pytest.raises(Refusal, match="lots that are not decided"):
+        findings.act_on(ready, finding.number, "release", "fine again", by="LENA", now=given.at(70))
+    findings.act_on(ready, finding.number, "disposition", "examine holes 1 to 9 again", by="LENA", now=given.at(71))
+    findings.act_on(ready, finding.number, "release", "examined again", by="LENA", now=given.at(72))
+    assert findings.findings(ready, given.when(80), only_open=True) == ()
+
+
+def test_one_repeat_after_a_named_remedy_keeps_both_sets_and_judges_the_second(ready: Lab) -> None:
+    given.check(ready, "start")
+    repeated = checks.record_check(
+        ready,
+        given.check_draft("interim", remedy="connector"),
+        given.readings(0.8),
+        given.readings(0.99),
+        by="TESS",
+        now=given.at(30),
+    )
+
+    assert repeated.outcome == "acceptable"
+    assert repeated.repeats == "C-0002"
+    assert [c.outcome for c in checks.checks(ready, given.when(), job="J-1")] == [
+        "acceptable",
+        "not acceptable",
+        "acceptable",
+    ]
+    assert findings.findings(ready, given.when()) == ()
+
+
+def test_a_repeat_without_a_remedy_or_of_an_acceptable_set_is_refused(ready: Lab) -> None:
+    given.check(ready, "start")
+    with pytest.raises(Refusal, match="named remedy"):
+        checks.record_check(
+            ready, given.check_draft("interim"), given.readings(0.8), given.readings(), by="TESS", now=given.at(9)
+        )
+    with pytest.raises(Refusal, match="is not repeated"):
+        checks.record_check(
+            ready,
+            given.check_draft("interim", remedy="tape"),
+            given.readings(),
+            given.readings(),
+            by="TESS",
+            now=given.at(9),
+        )
+    assert len(checks.checks(ready, given.when(), job="J-1")) == 1
+
+
+def test_a_start_check_on_an_overdue_block_is_refused_before_anything_is_kept(lab: Lab) -> None:
+    given.whole(lab)
+    given.block(lab, "B-2")
+    given.certified(lab, "B-2", "2030-01-10")
+    given.setup(lab, block="B-2")
+    with pytest.raises(Refusal, match="calibration of B-2 is overdue since 2031-01-10"):
+        given.check(lab, "start", setup="S-0002")
+
+
+def test_readings_with_problems_are_refused_whole_and_every_problem_is_named(ready: Lab) -> None:
+    bad = [
+        draft(checks.ReadingDraft, {"notch": "1.0 mm", "vertical": "80"}, "r"),
+        draft(checks.ReadingDraft, {"notch": "9 mm", "horizontal": "1", "vertical": "80"}, "r"),
+        draft(checks.ReadingDraft, {"notch": "0.5 mm", "horizontal": "1", "vertical": "80", "full_screen": "yes"}, "r"),
+    ]
+    with pytest.raises(BadInput) as refused:
+        checks.record_check(ready, given.check_draft("start"), bad, by="TESS", now=given.at(1))
+
+    assert len(refused.value.problems) == 3
+    assert all(p.remedy for p in refused.value.problems)
+    assert checks.checks(ready, given.when()) == ()
+
+
+def test_readings_that_are_older_than_their_start_check_or_in_the_future_are_refused(ready: Lab) -> None:
+    given.check(ready, "start", minutes=60)
+    with pytest.raises(Refusal, match="older than their start check"):
+        given.check(ready, "interim", minutes=90, happened_at="2031-03-14T08:00")
+    with pytest.raises(Refusal, match="future"):
+        given.check(ready, "interim", minutes=90, happened_at="2031-03-15T08:00")
+
+
+def test_the_same_operation_twice_is_one_check(ready: Lab) -> None:
+    checks.record_check(
+        ready, given.check_draft("start"), given.readings(), by="TESS", now=given.at(1), operation="once"
+    )
+    with pytest.raises(Refusal, match="already done"):
+        checks.record_check(
+            ready, given.check_draft("start"), given.readings(), by="TESS", now=given.at(2), operation="once"
+        )
+    assert len(checks.checks(ready, given.when())) == 1
+
+
+def test_a_slip_is_corrected_by_a_new_record_with_a_second_person_and_the_old_one_stays(ready: Lab) -> None:
+    given.check(ready, "start")
+    wrong = given.check(ready, "interim", 0.1, 30)
+    right = checks.correct_check(
+        ready, wrong.number, given.readings(), "decimal point", "TOM", by="TESS", now=given.at(40)
+    )
+
+    assert right.outcome == "acceptable"
+    assert [c.number for c in checks.checks(ready, given.when(), job="J-1")] == [right.number, "C-0001"]
+    old, _ = checks.check_shown(ready, wrong.number, given.when())
+    assert old.outcome == "not acceptable"
+    assert findings.findings(ready, given.when(), only_open=True)[0].check == wrong.number
+    with pytest.raises(Refusal, match="own work"):
+        checks.correct_check(ready, right.number, given.readings(), "again", "TESS", by="TESS", now=given.at(50))
+
+
+def test_a_check_keeps_the_certificate_that_was_in_force(ready: Lab) -> None:
+    given.check(ready, "start")
+    result = verify(ready.path, deep=True)
+    assert result.whole, result.problems
+    with ready.look(given.when()) as look:
+        from refstd.register.certificates import Certificate
+        from refstd.register.checks import ResponseCheck
+
+        row = look.session.get_one(ResponseCheck, 1)
+        assert row.certificate_id is not None
+        assert look.session.get_one(Certificate, row.certificate_id).number == "K-B-1"
+
+
+def test_the_preview_marks_likely_slips_and_keeps_nothing(ready: Lab) -> None:
+    given.check(ready, "start")
+    swapped = given.readings()
+    swapped[0], swapped[1] = (
+        swapped[0].model_copy(update={"vertical": swapped[1].vertical}), swapped[1].model_copy(update={"vertical": swapped[0].vertical}),
+    )  # fmt: skip
+    preview = checks.preview_check(ready, given.check_draft("interim"), swapped, given.when(30))
+    copied = checks.preview_check(ready, given.check_draft("interim"), given.readings(), given.when(30))
+    ten_times = checks.preview_check(ready, given.check_draft("interim"), given.readings(0.1), given.when(30))
+
+    assert any("other way round" in s.says for s in preview.slips)
+    assert any("copied" in s.says for s in copied.slips)
+    assert any("decimal point" in s.says for s in ten_times.slips)
+    assert len(checks.checks(ready, given.when())) == 1
+
+
+def test_a_follow_up_without_a_start_check_is_not_conclusive(ready: Lab) -> None:
+    assert given.check(ready, "interim").outcome == "not conclusive"
+
+
+def test_a_quarantined_probe_stops_the_start_check_and_says_what_to_do(ready: Lab) -> None:
+    equipment.set_state(ready, "P-1", "quarantined", "tip chipped", by="TESS", now=given.at(1))
+    with pytest.raises(Refusal) as refused:
+        given.check(ready, "start", minutes=2)
+    assert "P-1 is quarantined: tip chipped" in str(refused.value)
+    assert refused.value.remedy
+    sheet = checks.check_sheet(ready, "S-0001", "start", given.when(3), job="J-1")
+    assert [r.says for r in sheet.stops] == ["P-1 is quarantined: tip chipped"]
+    equipment.set_state(ready, "P-1", "in service", "tip replaced", by=KEEPER, now=given.at(4))
+    assert given.check(ready, "start", minutes=5).outcome == "acceptable"
