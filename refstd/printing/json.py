@@ -2,6 +2,7 @@
 
 import json
 import re
+from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
 
@@ -36,7 +37,12 @@ def to_json(sheet: Sheet) -> str:
     members |= {"scope": dict(sheet.scope), "rows": rows, "notes": list(sheet.notes)}
     taken = members.keys() & sheet.extra.keys()
     assert not taken, f"extra members of {sheet.schema} would replace {sorted(taken)}"
-    text = json.dumps(members | sheet.extra, ensure_ascii=False, allow_nan=False, indent=1, default=_as_text)
+    return json_text(members | sheet.extra)
+
+
+def json_text(members: Mapping[str, object]) -> str:
+    """Return an answer as JSON text in the form that sheets have, with a line end at its end."""
+    text = json.dumps(members, ensure_ascii=False, allow_nan=False, indent=1, default=_as_text)
     return _escaped(text) + "\n"
 
 

@@ -1,0 +1,91 @@
+"""`refstd`: opens the screens, or runs one command."""
+
+import click
+
+from refstd import __version__
+from refstd.cli.call import Call
+from refstd.cli.group import LazyGroup, common_options, pass_call
+
+_TABLE = {
+    "The store": {
+        "demo": ("refstd.cli.demo", "demo", "Build the sample lab, print its path, open it."),
+        "init": ("refstd.cli.store", "init", "Make a new store with its first custodian."),
+        "verify": ("refstd.cli.store", "verify", "See whether the store is whole and holds what was recorded."),
+        "backup": ("refstd.cli.store", "backup", "Make a backup and check it."),
+        "restore": ("refstd.cli.store", "restore", "Put a checked backup in the store's place."),
+        "migrate": ("refstd.cli.store", "migrate", "Bring an older store to this form, with a backup first."),
+        "doctor": ("refstd.cli.store", "doctor", "Look at program, file and folder, and say what to do."),
+    },
+    "May this equipment be relied on": {
+        "status": ("refstd.cli.verdicts", "status", "Say whether items may be relied on, and why not."),
+        "due": ("refstd.cli.verdicts", "due", "List what is due, most urgent first."),
+        "drift": ("refstd.cli.verdicts", "drift", "List how set-ups moved away from their baselines."),
+        "lookback": ("refstd.cli.verdicts", "lookback", "Say what a finding or a failed check leaves in doubt."),
+    },
+    "Jobs and kits": {
+        "match": ("refstd.cli.custody", "match", "Find the kits that suit a job, and why others do not."),
+        "checkout": ("refstd.cli.custody", "checkout", "Take a kit out for a job: all of it, or nothing."),
+        "checkin": ("refstd.cli.custody", "checkin", "Take items back with their condition."),
+        "job": ("refstd.cli.work", "job", "Open or close a job."),
+        "lot": ("refstd.cli.work", "lot", "Log parts as examined under a start check."),
+    },
+    "Response checks": {
+        "setup": ("refstd.cli.work", "setup", "Put a setup on record: instrument, probe, block, conditions."),
+        "baseline": ("refstd.cli.checking", "baseline", "Freeze a baseline from independent set-ups."),
+        "check": ("refstd.cli.checking", "check", "Record a response check and say what it means."),
+        "finding": ("refstd.cli.findings", "finding", "Open, note, decide or release a finding."),
+    },
+    "The register": {
+        "list": ("refstd.cli.register", "list_", "List blocks, probes, people, jobs, checks and more."),
+        "show": ("refstd.cli.register", "show", "Show everything about one number."),
+        "add": ("refstd.cli.register", "add", "Enter records of one kind from a CSV file."),
+        "correct": ("refstd.cli.correcting", "correct", "Correct a check, a certificate, an item or a person."),
+        "state": ("refstd.cli.register", "state", "Put an item into a state, with the reason."),
+    },
+    "Reports and exchange": {
+        "report": ("refstd.cli.reporting", "report", "Write a report to a file, by the file's ending."),
+        "import": ("refstd.cli.exchanging", "import_", "Read CSV files into the register: all of it, or nothing."),
+        "export": ("refstd.cli.exchanging", "export", "Write the register and its records as CSV files."),
+    },
+}  # fmt: skip
+
+_EXIT_CODES = """\b
+Exit codes:
+  0  yes, or done              5  limited use
+  1  answered no               6  not conclusive
+  2  wrong usage or data      70  unexpected fault
+  3  refused by a rule       130  interrupted
+  4  the store can't be used
+
+\b
+Example:
+  refstd demo --build-only
+  refstd --db demo.refstd due --within 30
+
+refstd advises; the written procedure, local rules and certified personnel decide."""
+
+
+@click.group(
+    cls=LazyGroup,
+    table=_TABLE,
+    invoke_without_command=True,
+    epilog=_EXIT_CODES,
+    context_settings={"help_option_names": ["--help"], "max_content_width": 100},
+)
+@click.version_option(__version__, message="refstd %(version)s")
+@pass_call
+@click.pass_context
+def refstd(ctx: click.Context, call: Call) -> int:
+    """Keep the equipment that an eddy-current surface inspection rests on, and see whether it may be relied on.
+
+    Without a command, refstd opens its screens.
+    """
+    if ctx.invoked_subcommand is not None:
+        return 0
+    from refstd.cli.screens import open_screens, refuse_without_terminal
+
+    refuse_without_terminal("Run a command instead, such as `refstd due`; see `refstd --help`.")
+    return open_screens(call)
+
+
+refstd.params += common_options()
