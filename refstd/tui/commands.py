@@ -21,7 +21,7 @@ class Command:
 
 
 BACK = Command("escape", "back", "Back", "Go back one step; nothing is lost that was recorded.")
-HELP = Command("question_mark", "help", "Help", "Show what the keys of this screen do.")
+HELP = Command("question_mark,f1", "help", "Help", "Show what the keys of this screen do.")
 QUIT = Command("q", "leave", "Quit", "Leave refstd.")
 FIND = Command("slash", "find", "Find", "Find an item, job, check or finding by its number, and open it.")
 REFRESH = Command("f5", "refresh", "Refresh", "Read the records anew.", in_footer=False)

@@ -3,7 +3,7 @@
 import uuid
 from collections.abc import Callable
 from datetime import datetime
-from typing import TYPE_CHECKING, ClassVar, TypeVar
+from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
 from rich.text import Text
 from textual.binding import BindingType
@@ -25,6 +25,11 @@ class LabScreen(Screen[None]):
 
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (BACK,)
     BINDINGS: ClassVar[list[BindingType]] = [*bindings(BACK, *EVERYWHERE)]
+
+    def __init_subclass__(cls, **kwargs: Any) -> None:
+        if "BINDINGS" not in cls.__dict__:  # a screen declares its commands once; its keys are made of them
+            cls.BINDINGS = [*bindings(*cls.__dict__.get("COMMANDS_HERE", ()))]
+        super().__init_subclass__(**kwargs)
 
     def __init__(self) -> None:
         super().__init__()
@@ -79,6 +84,15 @@ class LabScreen(Screen[None]):
 
     def action_back(self) -> None:
         self.app.pop_screen()
+
+    def action_help(self) -> None:
+        self.refstd.action_help()
+
+    def action_find(self) -> None:
+        self.refstd.action_find()
+
+    def action_leave(self) -> None:
+        self.refstd.action_leave()
 
     def action_refresh(self) -> None:
         self.load()

@@ -1,0 +1,67 @@
+"""Small questions in a window: one of several, or a line of text. They know nothing of the lab."""
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from rich.text import Text
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.screen import ModalScreen
+from textual.widgets import Input, Static
+
+from refstd.base.text import safe, safe_lines
+from refstd.tui.widgets.menu import Entry, Menu
+
+
+class Choose(ModalScreen[str | None]):
+    """Choose one by a digit, or by arrows and Enter; Esc chooses none."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "none", "Back", id="choose_none")]
+
+    def __init__(self, question: str, answers: Sequence[str], shown: Sequence[str] = (), chosen: str = "") -> None:
+        super().__init__()
+        self.question, self.answers, self.chosen = question, tuple(answers), chosen
+        self.shown = tuple(shown) or self.answers
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="window"):
+            yield Static(Text(safe_lines(self.question), style="bold"), markup=False)
+            yield Menu()
+
+    def on_mount(self) -> None:
+        entries = [Entry(a, Text(safe(s))) for a, s in zip(self.answers, self.shown, strict=True)]
+        menu = self.query_one(Menu)
+        menu.show(entries, self.chosen)
+        menu.focus()
+
+    @on(Menu.OptionSelected)
+    def choose(self, chosen: Menu.OptionSelected) -> None:
+        self.dismiss(chosen.option.id)
+
+    def action_none(self) -> None:
+        self.dismiss(None)
+
+
+class AskLine(ModalScreen[str | None]):
+    """Ask for one line of text; Enter gives it, Esc gives none."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "none", "Back", id="line_none")]
+
+    def __init__(self, question: str, value: str = "") -> None:
+        super().__init__()
+        self.question, self.value = question, value
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="window"):
+            yield Static(Text(safe_lines(self.question), style="bold"), markup=False)
+            yield Input(self.value, compact=True)
+            yield Static("Enter gives it, Esc goes back.", markup=False)
+
+    @on(Input.Submitted)
+    def give(self, given: Input.Submitted) -> None:
+        self.dismiss(given.value)
+
+    def action_none(self) -> None:
+        self.dismiss(None)
