@@ -1,1 +1,91 @@
-"""An auditor's questions; each returns one Sheet."""
+"""An auditor's questions, and every list: each returns one Sheet, as at any instant.
+
+`REPORTS` and `LISTS` name them for commands and screens: name → (title, function, name of its argument or '').
+A function takes (lab, when) and that argument by its name.
+"""
+
+from collections.abc import Callable
+from typing import Any
+
+from refstd.printing.sheet import Sheet
+from refstd.reports.check import check_sheet
+from refstd.reports.custody import custody_sheet
+from refstd.reports.drift import drift_sheet
+from refstd.reports.due import due_sheet
+from refstd.reports.findings import findings_sheet
+from refstd.reports.item import item_sheet
+from refstd.reports.lists import (
+    checks_sheet,
+    issued_sheet,
+    jobs_sheet,
+    lots_sheet,
+    materials_sheet,
+    people_sheet,
+    procedures_sheet,
+    setups_sheet,
+)
+from refstd.reports.match import match_sheet
+from refstd.reports.register import register_sheet
+from refstd.reports.status import status_sheet
+
+Question = tuple[str, Callable[..., Sheet], str]
+
+REPORTS: dict[str, Question] = {
+    "due": ("Due list", due_sheet, "within_days"),
+    "drift": ("Drift of responses", drift_sheet, "setup"),
+    "register": ("Register", register_sheet, "kind"),
+    "item": ("Record of an item", item_sheet, "asset_no"),
+    "match": ("Equipment for a job", match_sheet, "job"),
+    "status": ("Serviceability", status_sheet, "asset_nos"),
+    "check": ("A response check", check_sheet, "number"),
+    "custody": ("Custody", custody_sheet, ""),
+    "findings": ("Findings", findings_sheet, "only_open"),
+    "checks": ("Response checks", checks_sheet, "setup"),
+    "issued": ("Issued reports", issued_sheet, ""),
+}
+
+
+def _of_kind(kind: str) -> Callable[..., Sheet]:
+    def sheet(lab: Any, when: Any) -> Sheet:
+        return register_sheet(lab, when, kind)
+
+    return sheet
+
+
+LISTS: dict[str, Question] = {
+    "blocks": ("Reference blocks", _of_kind("block"), ""),
+    "probes": ("Probes", _of_kind("probe"), ""),
+    "instruments": ("Instruments", _of_kind("instrument"), ""),
+    "accessories": ("Accessories", _of_kind("accessory"), ""),
+    "materials": ("Materials", materials_sheet, ""),
+    "people": ("People", people_sheet, ""),
+    "procedures": ("Procedures", procedures_sheet, ""),
+    "jobs": ("Jobs", jobs_sheet, ""),
+    "setups": ("Setups", setups_sheet, ""),
+    "checks": ("Response checks", checks_sheet, "setup"),
+    "lots": ("Examined lots", lots_sheet, "job"),
+    "findings": ("Findings", findings_sheet, "only_open"),
+    "out": ("Custody", custody_sheet, ""),
+}
+__all__ = [
+    "LISTS",
+    "REPORTS",
+    "Question",
+    "check_sheet",
+    "checks_sheet",
+    "custody_sheet",
+    "drift_sheet",
+    "due_sheet",
+    "findings_sheet",
+    "issued_sheet",
+    "item_sheet",
+    "jobs_sheet",
+    "lots_sheet",
+    "match_sheet",
+    "materials_sheet",
+    "people_sheet",
+    "procedures_sheet",
+    "register_sheet",
+    "setups_sheet",
+    "status_sheet",
+]

@@ -1,0 +1,66 @@
+"""One response check as it was kept: readings and settings, the job comparison, and apart from it the condition."""
+
+from refstd.desk.check_record import CheckRecord, check_record_within, conditions_in_words, settings_in_words
+from refstd.desk.store import Lab, When
+from refstd.printing.sheet import Column, Sheet
+from refstd.reports.heading import REASON_COLUMNS, headed, instant, reason_cells, text
+
+COLUMNS = (Column("part", "Part", width=14), *REASON_COLUMNS)
+JOB = "job comparison"
+CONDITION = "condition"
+NOTES = (
+    "Two comparisons, never one: the job comparison holds the procedure's limits and decides; the condition holds the check "
+    "against the setup's baseline, says how the equipment ages, and stops no job.",
+    "A verdict stands as kept, by the rules of its day.",
+)
+
+
+def check_sheet(lab: Lab, when: When, number: str) -> Sheet:
+    """Return a kept check as a page: what was read, and every reason of both comparisons."""
+    with lab.look(when) as look:
+        record = check_record_within(look, number)
+        v = record.verdict
+        rows = _readings(record)
+        rows += [(JOB, *reason_cells(r)) for r in v.reasons]
+        rows += [(CONDITION, *reason_cells(r)) for r in v.condition]
+        rows += [("what to do", "", line, "", "", "", "", "") for line in v.do]
+        notes = [*NOTES, *(f"Tell: {v.tell}." for _ in range(1) if v.tell)]
+        members: dict[str, object] = {
+            "number": v.number, "outcome": v.outcome, "verdict": v.headline(), "kept_by_rules": v.rules_version,
+            "held": list(v.held), "finding": v.finding, "reasons": [r.as_dict() for r in v.reasons],
+            "condition": [r.as_dict() for r in v.condition],
+        }  # fmt: skip
+        title = f"{v.occasion.capitalize()} check {v.number}: {v.outcome}"
+        return headed(
+            look, "refstd.check/1", title, COLUMNS, rows, scope=_scope(record), notes=notes, extra={"check": members}
+        )
+
+
+def _readings(record: CheckRecord) -> list[tuple[str, ...]]:
+    r = record.readings
+    rows: list[tuple[str, ...]] = []
+    for reading in r.readings:
+        seen = [f"vertical {text(reading.vertical)}"] if reading.vertical is not None else []
+        if reading.horizontal is not None:
+            seen.insert(0, f"horizontal {text(reading.horizontal)}")
+        figure = (
+            f"at least full screen ({text(r.full_screen)} {r.unit})"
+            if reading.full_screen
+            else f"{', '.join(seen)} {r.unit}"
+        )
+        rows.append(("reading", "", f"notch {reading.notch}", figure, "", "", r.record, ""))
+    return rows
+
+
+def _scope(record: CheckRecord) -> list[tuple[str, str]]:
+    v, s = record.verdict, record.setup
+    parts = [
+        ("setup", s.in_words()), ("conditions", conditions_in_words(s)), ("settings", settings_in_words(record)), ("job", v.job),
+        ("procedure", record.procedure), ("start check", record.start_check), ("read at", instant(v.happened_at)),
+        ("recorded", f"{instant(record.recorded_at)}, log entry {record.entry}"), ("by", v.person), ("cable", record.cable),
+        ("adapter", record.adapter), ("block's certificate", record.certificate), ("remedy before the repeat", record.remedy),
+        ("repeats", v.repeats), ("corrects", record.corrects), ("corrected by", record.corrected_by), ("reason of the correction", record.why),
+        ("second person", record.second_person), ("covers", v.covers), ("finding", v.finding), ("held", "; ".join(v.held)),
+        ("rules of the day", v.rules_version), ("note", record.note),
+    ]  # fmt: skip
+    return [(name, value) for name, value in parts if value]

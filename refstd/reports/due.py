@@ -1,0 +1,43 @@
+"""What is due, and what is late: every duty of every item in use, with the source of its interval."""
+
+from refstd.desk.duties import due_within
+from refstd.desk.store import Lab, When
+from refstd.printing.sheet import Column, Kind, Sheet
+from refstd.reports.heading import days, headed, text
+
+COLUMNS = (
+    Column("asset_no", "Asset", width=9),
+    Column("name", "Name", width=14),
+    Column("kind", "Kind", width=8),
+    Column("activity", "Activity", width=10),
+    Column("due_on", "Due on", Kind.DATE, width=9),
+    Column("state", "State", width=9),
+    Column("days", "Days left", Kind.NUMBER, width=6),
+    Column("last_done_on", "Last done", Kind.DATE, width=9),
+    Column("every", "Every", width=10),
+    Column("source", "Interval from", width=14),
+    Column("record", "Evidence", width=14),
+    Column("location", "Where", width=10),
+    Column("verdict", "Verdict", width=26),
+)
+NOTES = (
+    "The due date is the last day of validity: an item is overdue from the day after. Days left are negative when overdue.",
+    "Due dates are anchor + n × interval; a day that a month lacks becomes that month's last day.",
+    "Retired and lost items owe nothing and are left out.",
+)
+
+
+def due_sheet(lab: Lab, when: When, within_days: int | None = None) -> Sheet:
+    """Return what is due; `within_days` keeps what falls due by then, and everything that is late or was never done."""
+    with lab.look(when) as look:
+        rows = [
+            (
+                r.asset_no, r.name, r.kind, r.activity, text(r.due_on), r.state, days(r.days), text(r.last_done_on), r.every, r.source,
+                r.record, r.location, r.verdict.headline(),
+            )
+            for r in due_within(look, within_days=within_days)
+        ]  # fmt: skip
+        scope = [("due soon means", f"within {look.due_soon_days} days (the lab's own setting)")]
+        if within_days is not None:
+            scope.insert(0, ("within", f"{within_days} days, and what is late or was never done"))
+        return headed(look, "refstd.due/1", "Due list", COLUMNS, rows, scope=scope, notes=NOTES)
