@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
 from refstd.base.errors import Problem, Refusal
 from refstd.base.reason import Reason, Weight
@@ -19,7 +20,7 @@ from refstd.register.procedures import Job, ProcedureRevision
 from refstd.register.revisions import standing
 from refstd.rules.condition import NotchCondition, condition, condition_reasons
 from refstd.rules.readings import JobQuestion, NotchReading, ReadingSet
-from refstd.rules.response import FOLLOW_UP, Outcome, judge_response
+from refstd.rules.response import FOLLOW_UP, judge_response
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,7 @@ class Task:
     baseline: tuple[ReadingSet, ...]
     stops: tuple[Reason, ...]
     kit: tuple[Reason, ...]
+    last_good_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +63,9 @@ def task_for(
             "a check is judged by a procedure", "", "Name the job, or the procedure for a check without a job."
         )
     if occasion in FOLLOW_UP and shown is None:
-        raise Refusal(f"an {occasion} check belongs to a job", "", "Name the job with its start check.")
+        raise Refusal(
+            f"a check on the occasion '{occasion}' belongs to a job", "", "Name the job with its start check."
+        )
     start = None
     if occasion in FOLLOW_UP and shown is not None:
         start = start_check_of(look, setup.id, shown.job_id)
@@ -80,9 +84,11 @@ def task_for(
             Reason("job", f"job {shown.number} is closed", record=f"job {shown.number}", cure="open a new job"),
             *stops,
         )
+    last_good = last_acceptable(look, start, look.instant) if start else None
     return Task(
         setup, occasion, shown, revision, start, reading_set(look, start) if start else None,
         baseline.id if baseline else None, baseline_sets(look, baseline), stops, kit.reasons,
+        last_good.happened_at if last_good else None,
     )  # fmt: skip
 
 
@@ -149,29 +155,28 @@ def reading_problems(look: Look, setup: Setup, draft: CheckDraft, readings: Sequ
     return problems
 
 
-def judge(task: Task, new: ReadingSet) -> Judged:
+def judge(task: Task, new: ReadingSet, happened_at: datetime) -> Judged:
+    """Return what a set of readings says: for the job by the procedure, and about the equipment by its baseline."""
     figures = condition(new, task.baseline, task.procedure.targets)
     about = condition_reasons(new, figures, task.baseline)
     if task.occasion == "set-up":
         return Judged("kept for a baseline", (), about, figures)
+    p = task.procedure
     question = JobQuestion(
         task.occasion,
         new,
         task.start_set,
         task.baseline,
-        task.procedure.limits,
-        task.procedure.targets,
-        task.procedure.name,
+        p.limits,
+        p.targets,
+        p.name,
+        hours_since_last=(happened_at - task.last_good_at).total_seconds() / 3600 if task.last_good_at else None,
+        every_hours=p.check_every_hours,
+        every_paragraph=p.check_paragraph,
+        baseline_setups_needed=p.baseline_setups if p.needs_baseline else 0,
+        baseline_paragraph=p.baseline_paragraph,
     )
     outcome, reasons = judge_response(question)
-    if task.procedure.needs_baseline and not task.baseline:
-        missing = Reason(
-            "baseline", f"{task.procedure.name} asks for a baseline and setup {task.setup.number} has none", "none",
-            f"{task.procedure.baseline_setups} independent set-ups", f"{task.procedure.name}, {task.procedure.baseline_paragraph}",
-            f"setup {task.setup.number}", "take the baseline first", Weight.UNDECIDED,
-        )  # fmt: skip
-        reasons = (missing, *reasons)
-        outcome = outcome if outcome == Outcome.NOT_ACCEPTABLE else Outcome.NOT_CONCLUSIVE
     return Judged(str(outcome), reasons, about, figures)
 
 
@@ -184,6 +189,20 @@ def checks_of(look: Look, *, setup_id: int | None = None, job_id: int | None = N
         conditions.append(ResponseCheck.job_id == job_id)
     rows = look.session.execute(standing(ResponseCheck, look.upto, *conditions)).scalars()
     return sorted(rows, key=lambda c: (c.happened_at, c.id))
+
+
+def last_acceptable(look: Look, start: ResponseCheck, before: datetime) -> ResponseCheck:
+    """Return the last acceptable check of a start, the start itself included, before an instant."""
+    rows = look.session.execute(
+        standing(
+            ResponseCheck,
+            look.upto,
+            (ResponseCheck.id == start.id) | (ResponseCheck.start_check_id == start.id),
+            ResponseCheck.outcome == "acceptable",
+            ResponseCheck.happened_at < before,
+        )
+    ).scalars()
+    return max(rows, key=lambda c: (c.happened_at, c.id), default=start)
 
 
 def start_check_of(look: Look, setup_id: int, job_id: int | None) -> ResponseCheck | None:

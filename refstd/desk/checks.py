@@ -239,8 +239,8 @@ def _keep_set(
 ) -> tuple[ResponseCheck, ReadingSet, Judged]:
     number = next_number(change, ResponseCheck, "C")
     new = new_set(change, task.setup, draft, readings, f"check {number}")
-    judged = judge(task, new)
     happened_at = supersedes.happened_at if supersedes else _happened_at(change, task, draft)
+    judged = judge(task, new, happened_at)
     papers = standing_certificates(change, task.setup.block_id)
     with_values = [p for p in papers if p.activity == "calibration"]
     row = row_from(

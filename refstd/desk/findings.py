@@ -9,6 +9,7 @@ from sqlalchemy import select
 
 from refstd.base.errors import Refusal
 from refstd.base.text import key
+from refstd.desk.check_facts import last_acceptable
 from refstd.desk.entry import Draft, NeededWords, OptionalNumber
 from refstd.desk.jobs import LotShown, lots_of
 from refstd.desk.known import named, next_number
@@ -196,20 +197,7 @@ def finding_shown(look: Look, finding: Finding) -> FindingShown:
 
 def lots_in_doubt(look: Look, start: ResponseCheck, upto: datetime) -> tuple[tuple[ExaminedLot, ...], ResponseCheck]:
     """Return the lots examined since the last acceptable check of a start, and that check (ISO 15549:2019, clause 10)."""
-    good = (
-        look.session.execute(
-            select(ResponseCheck)
-            .where(
-                ((ResponseCheck.id == start.id) | (ResponseCheck.start_check_id == start.id)),
-                ResponseCheck.outcome == "acceptable",
-                ResponseCheck.happened_at < upto,
-                ResponseCheck.entry <= look.upto,
-            )
-            .order_by(ResponseCheck.happened_at.desc(), ResponseCheck.id.desc())
-            .limit(1)
-        ).scalar_one_or_none()
-        or start
-    )
+    good = last_acceptable(look, start, upto)
     lots = tuple(
         lot for lot, _ in lots_of(look, start_check_id=start.id) if good.happened_at <= lot.happened_at <= upto
     )

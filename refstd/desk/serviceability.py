@@ -27,7 +27,7 @@ from refstd.rules.serviceability import (
     kit_serviceability,
     serviceability,
 )
-from refstd.rules.verdict import CAUTION, Standing, Verdict
+from refstd.rules.verdict import CAUTION, EXIT_OF, Standing, Verdict
 
 FREEING_OCCASIONS = ("start", "periodic", "receipt")
 
@@ -230,6 +230,7 @@ def freed_by(look: Look, setup_id: int, finding: Finding) -> str:
 
 __all__ = [
     "CAUTION",
+    "EXIT_OF",
     "CertifiedPoint",
     "Duty",
     "Standing",

@@ -115,6 +115,11 @@ class JobQuestion:
     limits: tuple[Limit, ...]
     targets: tuple[Target, ...]
     procedure: str  # code and issue, as the limits' source
+    hours_since_last: float | None = None  # since the last acceptable check of this start
+    every_hours: Decimal | None = None
+    every_paragraph: str = ""
+    baseline_setups_needed: int = 0  # 0: the procedure asks for no baseline
+    baseline_paragraph: str = ""
 
 
 def signed(value: Decimal) -> str:

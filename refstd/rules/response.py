@@ -8,6 +8,7 @@ import math
 from enum import StrEnum
 
 from refstd.base.errors import Exit
+from refstd.base.quantity import plain
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
 from refstd.rules.figures import CURES, OFF_SCREEN, PHASE_IS_REFERENCE, Figure, figure_for
@@ -32,8 +33,9 @@ EXIT_OF = {
 def judge_response(question: JobQuestion) -> tuple[Outcome, tuple[Reason, ...]]:
     """Return the outcome of a response check and every reason, kept limits included.
 
-    Limits in % FSH or divisions are judged on the vertical deflection as seen, to which notches are set; limits in dB
-    or % on the amplitude (horizontal and vertical: the signal with the display undone; vertical: the vertical part).
+    Limits in % FSH or divisions, and all limits against a target, are judged on the vertical deflection as seen, to
+    which notches are set; other limits in dB or % on the amplitude (horizontal and vertical: the signal with the display
+    undone; vertical: the vertical part).
     Limits against the start check need unchanged settings (ISO 15549:2019, clause 10: settings kept through the
     examination). A reading off the screen meets a minimum and decides nothing that needs a value.
     """
@@ -46,6 +48,7 @@ def judge_response(question: JobQuestion) -> tuple[Outcome, tuple[Reason, ...]]:
                 Reason("limits", f"{question.procedure} states no limit for this occasion", weight=Weight.UNDECIDED,
                        source=question.procedure, cure="ask the responsible level 3 which limit applies")
             )  # fmt: skip
+    reasons += _baseline_reasons(question) + _interval_reasons(question)
     weights = {r.weight for r in reasons}
     if Weight.STOPS in weights:
         return Outcome.NOT_ACCEPTABLE, tuple(reasons)
@@ -84,6 +87,43 @@ def _settings_reasons(question: JobQuestion) -> list[Reason]:
                "put the settings back and check again; that closes the old start. Then make a new start check",
                Weight.UNDECIDED)
     ]  # fmt: skip
+
+
+def _baseline_reasons(question: JobQuestion) -> list[Reason]:
+    """Return the objection that a procedure asks for a baseline and the setup has none. Others need none."""
+    if not question.baseline_setups_needed or question.baseline:
+        return []
+    return [
+        Reason(
+            "baseline",
+            f"{question.procedure} asks for a baseline and this setup has none",
+            "none",
+            f"{question.baseline_setups_needed} independent set-ups",
+            f"{question.procedure}, {question.baseline_paragraph}",
+            question.new.record,
+            "take the baseline first",
+            Weight.UNDECIDED,
+        )
+    ]
+
+
+def _interval_reasons(question: JobQuestion) -> list[Reason]:
+    """Return the advice that a check came later than the procedure's interval: the equipment may be good all the same."""
+    hours, every = question.hours_since_last, question.every_hours
+    if question.occasion not in FOLLOW_UP or hours is None or every is None or hours <= float(every):
+        return []
+    return [
+        Reason(
+            "check interval",
+            f"this check is {hours - float(every):.1f} h later than the procedure's interval",
+            f"{hours:.1f} h since the last acceptable check",
+            f"at most {plain(every)} h",
+            f"{question.procedure}, {question.every_paragraph}",
+            question.new.record,
+            "tell the responsible level 3, who decides on what was examined after the interval",
+            Weight.ADVISES,
+        )
+    ]
 
 
 def _limit_reasons(question: JobQuestion, limit: Limit) -> list[Reason]:

@@ -231,3 +231,30 @@ def test_a_quarantined_probe_stops_the_start_check_and_says_what_to_do(ready: La
     assert [r.says for r in sheet.stops] == ["P-1 is quarantined: tip chipped"]
     equipment.set_state(ready, "P-1", "in service", "tip replaced", by=KEEPER, now=given.at(4))
     assert given.check(ready, "start", minutes=5).outcome == "acceptable"
+
+
+def test_a_check_after_the_procedures_interval_says_so_and_whom_to_ask(ready: Lab) -> None:
+    given.check(ready, "start")
+    verdict = given.check(ready, "interim", minutes=6 * 60)
+
+    assert verdict.outcome == "acceptable"
+    [late] = [r for r in verdict.reasons if r.rule == "check interval"]
+    assert (late.figure, late.limit) == ("6.0 h since the last acceptable check", "at most 4 h")
+    assert late.source == "procedure PR-1 issue B, 6.2"
+
+
+def test_a_procedure_that_asks_for_a_baseline_is_not_satisfied_without_one(lab: Lab) -> None:
+    given.people_and_material(lab)
+    given.block(lab)
+    given.probe(lab)
+    given.instrument(lab)
+    given.procedure(lab, needs_baseline="yes", baseline_paragraph="5.1")
+    given.job(lab)
+    given.setup(lab)
+    before = given.check(lab, "start", minutes=1)
+    given.baseline(lab)
+    after = given.check(lab, "start", minutes=2)
+
+    assert before.outcome == "not conclusive"
+    assert before.reasons[-1].source == "procedure PR-1 issue B, 5.1"
+    assert after.outcome == "acceptable"

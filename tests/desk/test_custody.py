@@ -101,7 +101,7 @@ for line in sys.stdin:
 
 
 def test_two_processes_racing_for_one_item_give_exactly_one_winner_in_200_tries(ready: Lab, tmp_path: Path) -> None:
-    """Planted bug it caught: plain BEGIN in the door and no now table; both processes saw the item in and both took it."""
+    """Planted bug it caught: plain BEGIN in the door, without the writers' gate; the loser was told of a lock, not of the holder."""
     script = tmp_path / "racer.py"
     script.write_text(RACER)
     root = str(Path(__file__).parents[2])
