@@ -6,9 +6,12 @@ from importlib import import_module
 from typing import ClassVar
 from zoneinfo import ZoneInfo
 
-from textual.app import App
-from textual.binding import BindingType
-from textual.screen import Screen
+from textual.app import App, ComposeResult
+from textual.binding import Binding, BindingType
+from textual.events import Resize
+from textual.geometry import Size
+from textual.screen import ModalScreen, Screen
+from textual.widgets import Static
 
 from refstd.desk.people import PersonShown
 from refstd.desk.store import Lab, When, about
@@ -19,6 +22,21 @@ HOMES = {
     "auditor": ("refstd.tui.auditor.home", "AuditorHome"),
 }
 LEAST_WIDTH, LEAST_HEIGHT = 80, 24
+
+
+class TooSmallScreen(ModalScreen[None]):
+    """What stands in place of a screen that would not be legible; no key reaches what lies below."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("q", "app.leave", "Quit", id="leave_too_small")]
+
+    def compose(self) -> ComposeResult:
+        yield Static("", markup=False)
+
+    def on_resize(self) -> None:
+        size = self.app.size
+        self.query_one(Static).update(
+            f"refstd needs {LEAST_WIDTH}x{LEAST_HEIGHT}, is {size.width}x{size.height}. Make the window larger, or q quits."
+        )
 
 
 class RefstdApp(App[int]):
@@ -56,6 +74,18 @@ class RefstdApp(App[int]):
         else:
             self.go_home()
 
+    def on_resize(self, event: Resize) -> None:
+        """Cover the screens while the window is too small, and uncover them as they were when it grows."""
+        self._fit(event.size)
+
+    def _fit(self, size: Size) -> None:
+        small = size.width < LEAST_WIDTH or size.height < LEAST_HEIGHT
+        covered = isinstance(self.screen, TooSmallScreen)
+        if small and not covered:
+            self.push_screen(TooSmallScreen())
+        elif covered and not small:
+            self.pop_screen()
+
     def act_as(self, person: PersonShown) -> None:
         """Choose the acting person and open their home."""
         self.person = person
@@ -69,6 +99,7 @@ class RefstdApp(App[int]):
         while len(self.screen_stack) > 1:
             self.pop_screen()
         self.push_screen(home)
+        self._fit(self.size)
 
     def action_leave(self) -> None:
         self.exit(0)
