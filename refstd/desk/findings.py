@@ -166,6 +166,12 @@ def findings(lab: Lab, when: When, *, only_open: bool = False) -> tuple[FindingS
         return findings_in(look, only_open=only_open)
 
 
+def finding(lab: Lab, number: str, when: When) -> FindingShown:
+    """Return a finding by its number, or refuse."""
+    with lab.look(when) as look:
+        return finding_shown(look, named(look, Finding, number))
+
+
 def findings_in(look: Look, *, only_open: bool = False) -> tuple[FindingShown, ...]:
     """Return the findings on record within a look."""
     rows = look.session.execute(select(Finding).where(Finding.entry <= look.upto).order_by(Finding.id)).scalars()
