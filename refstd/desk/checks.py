@@ -60,7 +60,7 @@ def preview_check(lab: Lab, draft: CheckDraft, readings: Sequence[ReadingDraft],
         row = named(look, Setup, draft.setup)
         task = task_for(look, row, draft.occasion, draft.job or "", draft.procedure or "")
         new = new_set(look, row, draft, readings, "these readings")
-        judged = judge(task, new)
+        judged = judge(task, new, when.now)
         last = task.start or last_of(look, row)
         last_set = reading_set(look, last) if last else None
         reference = task.start_set or (task.baseline[-1] if task.baseline else None) or last_set
