@@ -85,10 +85,14 @@ def _sample_source() -> ModuleType:
     start = package.parent / "sample_db" / "__init__.py"
     if not start.is_file():
         raise StoreUnusable(
-            "the sample lab is not part of this installation", "", "Install refstd anew, or make a store: `refstd init`."
+            "the sample lab is not part of this installation",
+            "",
+            "Install refstd anew, or make a store: `refstd init`.",
         )
     if "sample_db" not in sys.modules:
-        spec = importlib.util.spec_from_file_location("sample_db", start, submodule_search_locations=[str(start.parent)])
+        spec = importlib.util.spec_from_file_location(
+            "sample_db", start, submodule_search_locations=[str(start.parent)]
+        )
         assert spec is not None
         assert spec.loader is not None
         module = importlib.util.module_from_spec(spec)

@@ -11,7 +11,8 @@ from refstd.cli.group import Act, Answering, pass_call
 
 
 @click.command(
-    cls=Act, example='refstd init --db lab.refstd --name "Surface lab" --time-zone Europe/Dublin --code CUS --person "Ada Moss"'
+    cls=Act,
+    example='refstd init --db lab.refstd --name "Surface lab" --time-zone Europe/Dublin --code CUS --person "Ada Moss"',
 )
 @click.option("--name", required=True, help="The lab's name, as reports print it.")
 @click.option("--time-zone", required=True, metavar="ZONE", help="IANA time zone, such as Europe/Dublin.")
@@ -75,7 +76,9 @@ def _checkpoint(text: str | None) -> tuple[int, str] | None:
     sequence, _, digest = text.strip().replace(" ", ":", 1).partition(":")
     if not (sequence.isascii() and sequence.isdigit() and len(digest) == 64):
         raise WrongUsage(
-            f"'{safe(text)[:90]}' is not a checkpoint", "--checkpoint", "Give SEQUENCE:HASH as `refstd verify` printed them."
+            f"'{safe(text)[:90]}' is not a checkpoint",
+            "--checkpoint",
+            "Give SEQUENCE:HASH as `refstd verify` printed them.",
         )
     return int(sequence), digest.lower()
 

@@ -79,7 +79,7 @@ class CheckVerdict:
 
     @property
     def exit_code(self) -> int:
-        return EXIT_OF.get(Outcome(self.outcome), 0) if self.outcome in set(Outcome) else 0
+        return exit_code_of(self.outcome)
 
     def headline(self) -> str:
         """Return the verdict in one line."""
@@ -137,3 +137,12 @@ class Preview:
     slips: tuple[Slip, ...]
     picture: Picture
     may_repeat: bool
+
+    @property
+    def exit_code(self) -> int:
+        return exit_code_of(self.outcome)
+
+
+def exit_code_of(outcome: str) -> int:
+    """Return the exit code of an outcome; a set-up kept for a baseline is done, not judged."""
+    return EXIT_OF[Outcome(outcome)] if outcome in set(Outcome) else 0

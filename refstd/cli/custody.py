@@ -1,0 +1,68 @@
+"""Kits for a job: which ones suit, taking one out, bringing it back."""
+
+import click
+
+from refstd.cli.call import Call, day
+from refstd.cli.group import Act, Question, pass_call
+
+
+@click.command(cls=Question, example="refstd match J-2031-014")
+@click.argument("job", metavar="JOB")
+@pass_call
+def match(call: Call, job: str) -> int:
+    """Find the kits that suit a job, best first, and say of every other item why not and what would cure it.
+
+    Exit code 0 when at least one kit suits, 1 when none does.
+    """
+    from refstd.reports.match import match_sheet
+
+    with call.store() as lab:
+        sheet = match_sheet(lab, call.when(lab), job)
+    call.show(sheet)
+    return 0 if sheet.extra["kits"] else 1
+
+
+@click.command(cls=Act, example="refstd checkout J-2031-014 RB-0101 PR-0201 EI-0301 --as TAM")
+@click.argument("job", metavar="JOB")
+@click.argument("assets", nargs=-1, required=True, metavar="ASSET...")
+@click.option("--due-back", metavar="DATE", help="Day it comes back; else the job's last day.")
+@click.option("--condition", default="as last checked in", show_default=True, help="Condition as it goes out.")
+@pass_call
+def checkout(call: Call, job: str, assets: tuple[str, ...], due_back: str | None, condition: str) -> None:
+    """Take a kit out for a job. All items go out, or none; a refusal names every reason."""
+    from refstd.desk.custody import check_out
+
+    back = day(due_back, "--due-back") if due_back else None
+    with call.store() as lab:
+        by = call.who()
+        check_out(lab, job, assets, due_back_on=back, condition=condition, by=by, now=call.now(lab))
+    call.line(f"out to {by} for job {job.upper()}: {', '.join(a.upper() for a in assets)}")
+
+
+@click.command(
+    cls=Act,
+    example=[
+        "refstd checkin RB-0101 PR-0201 EI-0301 --as TAM",
+        'refstd checkin PR-0201 --not-sound --condition "tip worn flat" --as TAM',
+    ],
+)
+@click.argument("assets", nargs=-1, required=True, metavar="ASSET...")
+@click.option("--not-sound", is_flag=True, help="It came back damaged or in doubt: a finding holds it.")
+@click.option("--condition", default="", help="Condition as it comes back; needed with --not-sound.")
+@pass_call
+def checkin(call: Call, assets: tuple[str, ...], not_sound: bool, condition: str) -> None:
+    """Take items back with their condition. What is not sound is held by a finding."""
+    from refstd.desk.custody import check_in
+
+    with call.store() as lab:
+        numbers = check_in(
+            lab,
+            assets,
+            sound=not not_sound,
+            condition=condition or ("" if not_sound else "sound"),
+            by=call.who(),
+            now=call.now(lab),
+        )
+    call.line(f"back: {', '.join(a.upper() for a in assets)}")
+    for number in numbers:
+        call.line(f"finding {number} holds it")

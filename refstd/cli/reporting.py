@@ -1,0 +1,103 @@
+"""Reports as files, and issuing them."""
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from refstd.base.errors import WrongUsage
+from refstd.base.text import safe
+from refstd.cli.call import Call
+from refstd.cli.files import write_file
+from refstd.cli.group import Question, pass_call
+
+
+@click.command(
+    cls=Question,
+    example=[
+        "refstd report due -o due.pdf",
+        "refstd report item RB-0101 -o RB-0101.pdf --as-at 2031-03-01",
+        "refstd report due -o due.pdf --issue --as CUS",
+    ],
+)
+@click.argument("name", metavar="NAME")
+@click.argument("about", nargs=-1, metavar="[ABOUT...]")
+@click.option(
+    "-o",
+    "--output",
+    "output",
+    metavar="FILE",
+    help="Where to write it; its ending (.pdf, .csv, .json, .txt) decides the form.",
+)
+@click.option("--issue", is_flag=True, help="Keep in the log that these bytes were issued, by their SHA-256.")
+@pass_call
+def report(call: Call, name: str, about: tuple[str, ...], output: str | None, issue: bool) -> None:
+    """Write a report. Without -o it is shown.
+
+    NAME is due, drift, register, item, match, status, check, custody, findings, checks or issued, or the name of a
+    list. ABOUT is what some are about: days for due, a setup for drift and checks, a kind for register, an asset number for
+    item, a job for match, asset numbers for status, a check's number for check, `open` for findings.
+    """
+    from refstd.reports import LISTS, REPORTS
+
+    known = {**LISTS, **REPORTS}
+    if name not in known:
+        raise WrongUsage(f"'{safe(name)[:40]}' is not a report", "NAME", f"Use one of {', '.join(known)}.")
+    _, function, argument = known[name]
+    more = _argument(name, argument, about)
+    if output is None and issue:
+        raise WrongUsage("what is issued is a file", "--issue", "Name it with -o FILE.")
+    with call.store() as lab:
+        when = call.when(lab)
+        sheet = function(lab, when, **more)
+        if output is None:
+            call.show(sheet)
+            return
+        from refstd.printing import render
+
+        path = Path(output)
+        content = render(sheet, path.suffix)
+        if not issue:
+            write_file(path, content)
+            call.line(f"wrote {path}")
+            return
+        from refstd.desk.issuing import issue_report
+
+        by = call.who()
+        write_file(path, content)
+        digest = issue_report(lab, path.name, content, by=by, now=call.now(lab))
+    call.line(f"issued {path}, SHA-256 {digest}")
+
+
+_NEEDED = ("asset_no", "asset_nos", "job", "number")
+
+
+def _argument(name: str, argument: str, about: tuple[str, ...]) -> dict[str, Any]:
+    """Return the argument of a report from what the command says it is about."""
+    if about and not argument:
+        raise WrongUsage(
+            f"the report '{name}' takes nothing after its name", safe(about[0]), f"Leave '{safe(about[0])}' out."
+        )
+    if not about:
+        if argument in _NEEDED:
+            raise WrongUsage(
+                f"the report '{name}' needs to know what it is about", argument, f"Write `refstd report {name} NUMBER`."
+            )
+        return {}
+    if argument == "asset_nos":
+        return {argument: list(about)}
+    if len(about) > 1:
+        raise WrongUsage(f"the report '{name}' is about one thing", safe(about[1]), "Name one.")
+    if argument == "within_days":
+        if not (about[0].isascii() and about[0].isdigit() and len(about[0]) < 6):
+            raise WrongUsage(f"'{safe(about[0])[:20]}' is not a number of days", "ABOUT", "Give one such as 30.")
+        return {argument: int(about[0])}
+    if argument == "only_open":
+        if about[0] != "open":
+            raise WrongUsage(
+                f"'{safe(about[0])[:20]}' is not understood", "ABOUT", "Write `open`, or nothing for all findings."
+            )
+        return {argument: True}
+    if argument == "kind":
+        return {argument: about[0].lower().removesuffix("s").replace("accessorie", "accessory")}
+    return {argument: about[0]}

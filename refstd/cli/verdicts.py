@@ -1,0 +1,111 @@
+"""May this equipment be relied on: status, due, drift, and what a failure leaves in doubt."""
+
+import click
+
+
+from refstd.cli.call import Call
+from refstd.cli.group import Question, pass_call
+from refstd.cli.words import write_lines, write_verdict
+
+
+@click.command(
+    cls=Question, example=["refstd status RB-0101", "refstd status RB-0101 PR-0201 EI-0301 --procedure ET-01"]
+)
+@click.argument("assets", nargs=-1, required=True, metavar="ASSET...")
+@click.option("--procedure", default="", metavar="CODE", help="For this procedure; else for any.")
+@pass_call
+def status(call: Call, assets: tuple[str, ...], procedure: str) -> int:
+    """Say whether items may be relied on, with every reason; several items also get a verdict together.
+
+    Exit code: 0 serviceable, 5 limited use, 1 do not use; of several, the worst.
+    """
+    from refstd.desk.serviceability import CAUTION, EXIT_OF, Standing, kit_status
+    from refstd.desk.serviceability import status as status_of
+    from refstd.reports.status import status_sheet
+
+    with call.store() as lab:
+        when = call.when(lab)
+        verdicts = [s.verdict for s in status_of(lab, assets, when, procedure)]
+        together = kit_status(lab, assets, when, procedure) if len(verdicts) > 1 else None
+        sheet = status_sheet(lab, when, assets, procedure) if call.json else None
+    if sheet is not None:
+        call.show(sheet)
+    else:
+        for verdict in verdicts:
+            write_verdict(call, verdict.subject, verdict)
+        if together is not None:
+            write_verdict(call, "together", together)
+        call.line(CAUTION)
+    found = {v.standing for v in [*verdicts, *([together] if together else [])]}
+    worst = next(s for s in (Standing.DO_NOT_USE, Standing.LIMITED_USE, Standing.SERVICEABLE) if s in found)
+    return int(EXIT_OF[worst])
+
+
+@click.command(cls=Question, example=["refstd due --within 30", "refstd due --json --today 2031-06-01"])
+@click.option(
+    "--within", type=click.IntRange(0, 36_500), metavar="DAYS", help="Only what falls due by then, and what is late."
+)
+@pass_call
+def due(call: Call, within: int | None) -> None:
+    """List what is due, most urgent first, with the source of each interval."""
+    from refstd.reports.due import due_sheet
+
+    with call.store() as lab:
+        sheet = due_sheet(lab, call.when(lab), within)
+    call.show(sheet)
+
+
+@click.command(cls=Question, example=["refstd drift", "refstd drift --setup S-0001 --json"])
+@click.option("--setup", default="", metavar="NUMBER", help="Only this setup; else every one with a baseline.")
+@pass_call
+def drift(call: Call, setup: str) -> None:
+    """List how set-ups moved away from their baselines, notch by notch, in dB, and what stands out."""
+    from refstd.reports.drift import drift_sheet
+
+    with call.store() as lab:
+        sheet = drift_sheet(lab, call.when(lab), setup)
+    call.show(sheet)
+
+
+@click.command(cls=Question, example=["refstd lookback F-0001", "refstd lookback C-0042"])
+@click.argument("number", metavar="FINDING-or-CHECK")
+@pass_call
+def lookback(call: Call, number: str) -> int:
+    """Say what a finding, or the finding of a failed check, leaves in doubt: held items and setups, lots, the period.
+
+    Exit code 1 while something is held, 0 when nothing is.
+    """
+    from refstd.desk.lookback import lookback as lookback_of
+    from refstd.reports.heading import instant
+
+    with call.store() as lab:
+        when = call.when(lab)
+        found = lookback_of(lab, number, when)
+    f = found.finding
+    held = () if f.released else f.holds()
+    if call.json:
+        call.show_json(
+            {
+                "schema": "refstd.lookback/1", "as_at": found.as_at, "log_sequence": found.log_sequence, "finding": f.number,
+                "cause": f.cause, "says": f.says, "check": f.check, "released": f.released, "held": list(held),
+                "from": instant(found.since), "from_record": found.since_record, "to": instant(found.until),
+                "rows": [
+                    {"lot": x.number, "job": x.job, "start_check": x.start_check, "parts": x.parts, "zone": x.zone,
+                     "person": x.person, "examined_at": instant(x.happened_at)}
+                    for x in f.lots
+                ],
+            }
+        )  # fmt: skip
+        return 1 if held else 0
+    call.line(f"finding {f.number} ({f.cause}): {f.says}", strong=True)
+    if found.since is not None:
+        call.line(f"in doubt from {instant(found.since)} ({found.since_record}) to {instant(found.until)}")
+    else:
+        call.line(f"in doubt until {instant(found.until)}; no acceptable check before it is on record")
+    lots = [f"{x.number}, job {x.job}, {x.parts}{', ' + x.zone if x.zone else ''}, by {x.person}" for x in f.lots]
+    write_lines(call, "lots examined in that period", lots or ["none on record"])
+    write_lines(call, "held until released", held)
+    write_lines(call, "done about it", [f"{a.kind} by {a.person}: {a.says}" for a in f.actions])
+    if not held:
+        call.line("nothing is held any more")
+    return 1 if held else 0

@@ -1,0 +1,135 @@
+"""Jobs, setups and examined lots."""
+
+from collections.abc import Callable
+from typing import Any
+
+import click
+
+from refstd.cli.call import Call, warn
+from refstd.cli.group import Act, pass_call
+
+Options = Callable[[Callable[..., Any]], Callable[..., Any]]
+
+
+def _options(*rows: tuple[str, bool, str]) -> Options:
+    """Return options for fields of a record: (field, needed, help). What is left out stays empty."""
+
+    def add(function: Callable[..., Any]) -> Callable[..., Any]:
+        for field, needed, text in reversed(rows):
+            name = "--" + field.replace("_", "-")
+            function = click.option(name, field, required=needed, default=None, metavar="TEXT", help=text)(function)
+        return function
+
+    return add
+
+
+def _given(values: dict[str, str | None]) -> dict[str, str]:
+    return {name: value for name, value in values.items() if value is not None}
+
+
+@click.group()
+def job() -> None:
+    """Open or close a job; `refstd list jobs` shows them."""
+
+
+@job.command(
+    "open",
+    cls=Act,
+    example="refstd job open J-2031-014 --procedure ET-01 --parts 'panel 7, holes 1-20' --material AL7075 --form plate "
+    "--frequency-khz 200 --starts-on 2031-03-14 --ends-on 2031-03-18 --as TAM",
+)
+@click.argument("number", metavar="NUMBER")
+@_options(
+    ("procedure", True, "Procedure code; its revision in force governs the job."),
+    ("parts", True, "Part or tail serials, zones, hole numbers."),
+    ("material", True, "Material code of the part."),
+    ("form", True, "plate, edge, radius, bore, countersink, weld or layers."),
+    ("frequency_khz", True, "Frequency, kHz."),
+    ("starts_on", True, "First day, YYYY-MM-DD."),
+    ("ends_on", True, "Last day, YYYY-MM-DD."),
+    ("bore_diameter_mm", False, "Bore diameter, mm; for holes."),
+    ("customer_reference", False, "The customer's own number."),
+    ("target_flaw", False, "What is to be found."),
+    ("place", False, "Where the work is done."),
+)
+@pass_call
+def job_open(call: Call, number: str, **values: str | None) -> None:
+    """Open a job under a procedure."""
+    from refstd.desk.entry import draft_or_refuse
+    from refstd.desk.jobs import JobDraft, enter_job
+
+    draft = draft_or_refuse(JobDraft, {"number": number, **_given(values)}, f"job {number}")
+    with call.store() as lab:
+        enter_job(lab, draft, by=call.who(), now=call.now(lab))
+    call.line(f"job {draft.number} opened")
+
+
+@job.command("close", cls=Act, example='refstd job close J-2031-014 --why "all holes examined" --as TAM')
+@click.argument("number", metavar="NUMBER")
+@click.option("--why", required=True, help="Why it ends.")
+@pass_call
+def job_close(call: Call, number: str, why: str) -> None:
+    """Close a job. Its records stay."""
+    from refstd.desk.jobs import close_job
+
+    with call.store() as lab:
+        close_job(lab, number, why, by=call.who(), now=call.now(lab))
+    call.line(f"job {number.upper()} closed")
+
+
+@click.command(cls=Act, example="refstd lot J-2031-014 --start-check C-0005 --parts 'holes 1-20' --as TAM")
+@click.argument("job_number", metavar="JOB")
+@click.option(
+    "--start-check", required=True, metavar="CHECK", help="The acceptable start check they were examined under."
+)
+@click.option("--parts", required=True, help="Part or tail serials, hole numbers.")
+@click.option("--zone", default="", help="Zone of the part.")
+@pass_call
+def lot(call: Call, job_number: str, start_check: str, parts: str, zone: str) -> None:
+    """Log parts as examined since the last check."""
+    from refstd.desk.entry import draft_or_refuse
+    from refstd.desk.jobs import LotDraft, log_lot
+
+    draft = draft_or_refuse(
+        LotDraft, {"job": job_number, "start_check": start_check, "parts": parts, "zone": zone}, "examined lot"
+    )
+    with call.store() as lab:
+        number = log_lot(lab, draft, by=call.who(), now=call.now(lab))
+    call.line(f"examined lot {number} logged for job {draft.job}")
+
+
+@click.command(
+    cls=Act,
+    example="refstd setup --instrument EI-0301 --probe PR-0201 --block RB-0101 --frequency-khz 200 "
+    "--measure 'vertical from balance' --unit '% FSH' --as TAM",
+)
+@_options(
+    ("instrument", True, "Asset number of the instrument."),
+    ("probe", True, "Asset number of the probe."),
+    ("block", True, "Asset number of the reference block."),
+    ("frequency_khz", True, "Frequency, kHz."),
+    ("measure", True, "vertical from balance, vertical peak to peak, or horizontal and vertical."),
+    ("unit", True, "Unit of the readings: div or % FSH."),
+    ("number", False, "A number of your own; else the next running number."),
+    ("phase_reference", False, "lift-off (unless said otherwise), or the label of a notch."),
+    ("second_frequency_khz", False, "Second frequency, kHz."),
+    ("mix", False, "Mix of the two frequencies."),
+    ("high_pass_hz", False, "High-pass filter, Hz."),
+    ("low_pass_hz", False, "Low-pass filter, Hz."),
+    ("drive", False, "Probe drive as set."),
+    ("covering", False, "Tape or shim between probe and block, with its thickness."),
+    ("scan", False, "manual (unless said otherwise) or rotating."),
+    ("rpm", False, "Revolutions a minute; for a rotating scan."),
+)
+@pass_call
+def setup(call: Call, **values: str | None) -> None:
+    """Put a setup on record: instrument, probe, block, and the conditions that make readings comparable."""
+    from refstd.desk.entry import draft_or_refuse
+    from refstd.desk.setups import SetupDraft, make_setup
+
+    draft = draft_or_refuse(SetupDraft, _given(values), "setup")
+    with call.store() as lab:
+        number, warnings = make_setup(lab, draft, by=call.who(), now=call.now(lab))
+    for warning in warnings:
+        warn(f"warning: {warning}")
+    call.line(f"setup {number}")
