@@ -1,20 +1,16 @@
 """Opens the lab and picks the home of the person who works. Nothing else."""
 
-from collections.abc import Callable
-from datetime import datetime
 from importlib import import_module
 from typing import ClassVar
-from zoneinfo import ZoneInfo
 
-from textual.app import App, ComposeResult
+from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.events import Resize
 from textual.geometry import Size
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
-from refstd.desk.people import PersonShown
-from refstd.desk.store import Lab, When, about
+from refstd.tui.at_work import LabApp
 
 HOMES = {
     "custodian": ("refstd.tui.custodian.home", "CustodianHome"),
@@ -39,32 +35,10 @@ class TooSmallScreen(ModalScreen[None]):
         )
 
 
-class RefstdApp(App[int]):
+class RefstdApp(LabApp):
     """The screens of refstd on one open store."""
 
-    TITLE = "refstd"
     CSS_PATH = "app.tcss"
-    ENABLE_COMMAND_PALETTE = False
-    BINDINGS: ClassVar[list[BindingType]] = []
-
-    def __init__(self, lab: Lab, now: Callable[[], datetime], person: PersonShown | None = None) -> None:
-        super().__init__()
-        self.lab = lab
-        self.now = now
-        self.person = person
-        self.as_at: datetime | None = None  # set: every question is asked as at then, and every act is refused
-        store = about(lab, When(now()))
-        self.lab_name, self.zone = store.lab_name, ZoneInfo(store.time_zone)
-
-    def when(self) -> When:
-        """Return the moment that questions are asked for."""
-        return When(self.now(), as_at=self.as_at)
-
-    @property
-    def by(self) -> str:
-        """Return the code of the acting person."""
-        assert self.person is not None
-        return self.person.code
 
     def on_mount(self) -> None:
         if self.person is None:
@@ -85,11 +59,6 @@ class RefstdApp(App[int]):
             self.push_screen(TooSmallScreen())
         elif covered and not small:
             self.pop_screen()
-
-    def act_as(self, person: PersonShown) -> None:
-        """Choose the acting person and open their home."""
-        self.person = person
-        self.go_home()
 
     def go_home(self) -> None:
         """Open the home of the acting person's role."""

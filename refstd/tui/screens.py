@@ -3,7 +3,7 @@
 import uuid
 from collections.abc import Callable
 from datetime import datetime
-from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
+from typing import Any, ClassVar, TypeVar
 
 from rich.text import Text
 from textual.binding import BindingType
@@ -12,10 +12,8 @@ from textual.widgets import Static
 
 from refstd.base.errors import Refusal
 from refstd.base.text import safe, safe_lines
+from refstd.tui.at_work import LabApp
 from refstd.tui.commands import BACK, EVERYWHERE, Command, bindings
-
-if TYPE_CHECKING:
-    from refstd.tui.app import RefstdApp
 
 T = TypeVar("T")
 
@@ -36,10 +34,8 @@ class LabScreen(Screen[None]):
         self.acting = False
 
     @property
-    def refstd(self) -> "RefstdApp":
-        from refstd.tui.app import RefstdApp
-
-        assert isinstance(self.app, RefstdApp)
+    def refstd(self) -> LabApp:
+        assert isinstance(self.app, LabApp)
         return self.app
 
     def ask(self, question: Callable[[], T], then: Callable[[T], None]) -> None:
