@@ -70,9 +70,6 @@ class RefstdApp(LabApp):
         self.push_screen(home)
         self._fit(self.size)
 
-    def action_leave(self) -> None:
-        self.exit(0)
-
     def action_help(self) -> None:
         from refstd.tui.help import HelpScreen
 

@@ -46,3 +46,15 @@ class LabApp(App[int]):
     def go_home(self) -> None:
         """Open the home of the acting person's role."""
         raise RuntimeError("an app on a lab has a home for each role")
+
+    def action_leave(self) -> None:
+        """Leave refstd."""
+        self.exit(0)
+
+    def action_help(self) -> None:
+        """Show what the keys of the open screen do."""
+        raise RuntimeError("an app on a lab has a help screen")
+
+    def action_find(self) -> None:
+        """Find something by its number."""
+        raise RuntimeError("an app on a lab finds things")
