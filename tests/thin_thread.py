@@ -143,9 +143,9 @@ def check(
     return checks.record_check(lab, check_draft(occasion, **values), readings(scale), by=by, now=at(minutes))
 
 
-def lot(lab: Lab, start: str, parts: str, minutes: float) -> str:
+def lot(lab: Lab, start: str, parts: str, minutes: float, job: str = "J-1") -> str:
     """Log parts as examined."""
-    fields = {"job": "J-1", "start_check": start, "parts": parts}
+    fields = {"job": job, "start_check": start, "parts": parts}
     return jobs.log_lot(lab, draft(jobs.LotDraft, fields, "lot"), by="TESS", now=at(minutes))
 
 

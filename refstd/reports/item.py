@@ -211,7 +211,9 @@ def _wrong(record: ItemRecord, loans: list[LoanPast]) -> Iterator[Line]:
                 by=a.person,
                 record=f"finding {f.number}",
             )
-    yield from (_as_line("state", e) for e in _kind(record.events, "state"))
+    for e in _kind(record.events, "state"):
+        if not (e.says.startswith("in service") and e.says.endswith(": entered")):
+            yield _as_line("state", e)
     for e in _kind(record.events, "description", "notch"):
         if "revision 1" not in e.says:
             yield _as_line("modification", e)

@@ -63,6 +63,7 @@ def what_it_is(item: ItemShown) -> str:
         return f"{item.form}, {special['circuit']}, {special['coils']}; {reach}; connector {special['connector']}"
     if item.kind == "instrument":
         reach = f"{text(special['lowest_khz'])} to {text(special['highest_khz'])} kHz"
-        return f"{special['frequencies']} frequencies, {reach}; connector {special['connector']}; order {special['display_order']}"
+        count = "1 frequency" if special["frequencies"] == 1 else f"{special['frequencies']} frequencies"
+        return f"{count}, {reach}; connector {special['connector']}; order {special['display_order']}"
     joins = [str(special[c]) for c in ("instrument_connector", "probe_connector") if special.get(c)]
     return f"{item.form}" + (f" {' to '.join(joins)}" if joins else "")

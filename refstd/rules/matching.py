@@ -151,7 +151,9 @@ def match_kits(
         if verdict.standing is Standing.DO_NOT_USE:
             continue
         numbers = tuple(c.item.asset_no for c in parts)
-        reasons = tuple(dict.fromkeys((*mb.reasons, *mp.reasons, *mi.reasons, *verdict.reasons)))
+        # What stands against an item alone, such as a hold of another setup, does not stand against this kit.
+        of_the_job = (r for m in (mb, mp, mi) for r in m.reasons if r not in m.verdict.reasons)
+        reasons = tuple(dict.fromkeys((*verdict.reasons, *of_the_job)))
         kits.append(Match(" + ".join(numbers), numbers, True, verdict, reasons, mb.named + mp.named + mi.named))
     kits.sort(
         key=lambda m: (-m.named, sum(r.weight in (Weight.LIMITS, Weight.ADVISES) for r in m.reasons), m.asset_nos)
