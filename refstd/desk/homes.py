@@ -1,10 +1,12 @@
 """What each person needs first when they open refstd."""
 
 from dataclasses import dataclass
+from datetime import timedelta
 
 from sqlalchemy import select
 
-from refstd.desk.checks import checks_of, kept_verdict
+from refstd.base.text import key
+from refstd.desk.checks import checks_of, kept_verdict, start_check_of
 from refstd.desk.custody import Out, out_within
 from refstd.desk.drift import NotchDrift, drift_within
 from refstd.desk.duties import DueRow, due_within
@@ -12,7 +14,10 @@ from refstd.desk.findings import FindingShown, findings_in
 from refstd.desk.history import LoanPast, loans_within
 from refstd.desk.items import ItemShown, items
 from refstd.desk.jobs import JobShown, job_shown
+from refstd.desk.known import named
 from refstd.desk.serviceability import Status, status_of
+from refstd.desk.setups import SetupShown, setup_shown
+from refstd.register.checks import ResponseCheck, Setup
 from refstd.register.lab import Lab, Look, When
 from refstd.register.procedures import Job
 
@@ -38,6 +43,27 @@ class JobInHand:
     last_outcome: str
     covers: str
     setup: str
+    next_check: str
+
+
+@dataclass(frozen=True, slots=True)
+class SetupInHand:
+    """A setup whose items are all in hand, with the start check that stands for it and the likely next occasion."""
+
+    setup: SetupShown
+    start_check: str
+    likely: str
+
+
+@dataclass(frozen=True, slots=True)
+class KitInHand:
+    """What a technician has in hand for a job, and the setups that can be checked with it, last used first."""
+
+    job: JobShown
+    items: tuple[Status, ...]
+    setups: tuple[SetupInHand, ...]
+    cable: str
+    adapter: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +108,7 @@ def technician_home(lab: Lab, person: str, when: When) -> TechnicianHome:
         jobs = _open_jobs(look)
         mine: dict[str, list[Status]] = {}
         for item in items(look).values():
-            if item.loan is not None and item.loan.holder.casefold() == person.casefold():
+            if item.loan is not None and _is_mine(item, person):
                 mine.setdefault(item.loan.job, []).append(status_of(look, item.equipment_id))
         in_hand = tuple(_in_hand(look, j, tuple(mine[j.number])) for j in jobs if j.number in mine)
         held = {i.item.asset_no for j in in_hand for i in j.items}
@@ -92,6 +118,30 @@ def technician_home(lab: Lab, person: str, when: When) -> TechnicianHome:
             if set(f.items) & held or f.setups or {x.job for x in f.lots} & set(mine)
         )
         return TechnicianHome(in_hand, jobs, findings)
+
+
+def kit_in_hand(lab: Lab, person: str, job: str, when: When) -> KitInHand:
+    """Return what a person has in hand for a job, and the setups that these items make."""
+    with lab.look(when) as look:
+        shown = job_shown(look, named(look, Job, job))
+        mine = [i for i in items(look).values() if _is_mine(i, person) and i.loan and i.loan.job == shown.number]
+        held = {i.equipment_id for i in mine}
+        used = {c.setup_id: c.happened_at for c in checks_of(look, job_id=shown.job_id)}
+        rows = look.session.execute(select(Setup).where(Setup.entry <= look.upto).order_by(Setup.number)).scalars()
+        possible = [s for s in rows if {s.instrument_id, s.probe_id, s.block_id} <= held]
+        possible.sort(key=lambda s: -used[s.id].timestamp() if s.id in used else 0)
+        ready = []
+        for row in possible:
+            start = start_check_of(look, row.id, shown.job_id)
+            ready.append(
+                SetupInHand(setup_shown(look, row), start.number if start else "", "interim" if start else "start")
+            )
+        cables = [i.asset_no for i in mine if i.kind == "accessory" and i.form == "cable"]
+        adapters = [i.asset_no for i in mine if i.kind == "accessory" and i.form == "adapter"]
+        return KitInHand(
+            shown, tuple(status_of(look, i.equipment_id) for i in mine), tuple(ready),
+            cables[0] if len(cables) == 1 else "", adapters[0] if len(adapters) == 1 else "",
+        )  # fmt: skip
 
 
 def auditor_home(lab: Lab, when: When) -> AuditorHome:
@@ -124,6 +174,29 @@ def _open_jobs(look: Look) -> tuple[JobShown, ...]:
 def _in_hand(look: Look, job: JobShown, mine: tuple[Status, ...]) -> JobInHand:
     checks = [c for c in checks_of(look, job_id=job.job_id) if c.occasion != "set-up"]
     if not checks:
-        return JobInHand(job, mine, "", "", "", "")
+        return JobInHand(job, mine, "", "", "", "", "start check before the first part")
     last = kept_verdict(look, checks[-1])
-    return JobInHand(job, mine, last.number, last.outcome, last.covers, last.setup)
+    return JobInHand(
+        job, mine, last.number, last.outcome, last.covers, last.setup, _next_check(look, job, last.occasion, checks[-1])
+    )
+
+
+def _next_check(look: Look, job: JobShown, occasion: str, last: ResponseCheck) -> str:
+    """Return when the next check is due, counted from the last one of the job."""
+    if last.outcome == "not conclusive":
+        return "now: the last one counts as no check"
+    if last.outcome != "acceptable":
+        return "a new start check before anything more is examined"
+    if occasion == "end":
+        return "start check before new work"
+    hours = job.procedure.check_every_hours
+    if hours is None:
+        return "end check at the end of the work"
+    until = (last.happened_at + timedelta(hours=float(hours))).astimezone(look.zone)
+    if look.instant > until:
+        return f"was due {until:%Y-%m-%d %H:%M}: check before anything more is examined"
+    return f"by {until:%Y-%m-%d %H:%M} ({job.procedure.name}, {job.procedure.check_paragraph})"
+
+
+def _is_mine(item: ItemShown, person: str) -> bool:
+    return item.loan is not None and key(item.loan.holder) == key(person)
