@@ -5,7 +5,9 @@ from datetime import date
 
 from refstd.desk.items import items
 from refstd.desk.serviceability import all_facts, status_of
+from refstd.register.equipment import Schedule
 from refstd.register.lab import Lab, Look, When
+from refstd.register.revisions import standing
 from refstd.rules.serviceability import duty_state
 from refstd.rules.verdict import Verdict
 
@@ -31,6 +33,33 @@ class DueRow:
     item_state: str
     location: str
     verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class ScheduleShown:
+    """What an item owes, as on record."""
+
+    asset_no: str
+    activity: str
+    every_months: int | None
+    every_days: int | None
+    anchor: str
+    counted_from: date | None
+    source: str
+    active: bool
+    why: str
+
+
+def schedules_in(look: Look) -> tuple[ScheduleShown, ...]:
+    """Return the schedules in force, within a look, in the order in which they were set."""
+    registered = items(look)
+    return tuple(
+        ScheduleShown(
+            registered[s.equipment_id].asset_no, s.activity, s.every_months, s.every_days, s.anchor, s.counted_from, s.source,
+            s.active, s.why,
+        )
+        for s in look.session.execute(standing(Schedule, look.upto)).scalars()
+    )  # fmt: skip
 
 
 def due_list(lab: Lab, when: When, *, within_days: int | None = None) -> tuple[DueRow, ...]:

@@ -95,7 +95,7 @@ def record_within(look: Look, asset_no: str) -> ItemRecord:
     numbers = {s.number for s in setups}
     about = tuple(f for f in findings_in(look) if shown.asset_no in f.items or numbers & set(f.setups))
     events = tuple(sorted(_events(look, row, setups), key=lambda e: (e.happened_at, e.entry)))
-    return ItemRecord(status_of(look, row.id), events, _certificates(look, row), tuple(setups), about)
+    return ItemRecord(status_of(look, row.id), events, certificates_within(look, row.id), tuple(setups), about)
 
 
 def _events(look: Look, row: Equipment, setups: list[SetupShown]) -> Iterable[Event]:
@@ -177,18 +177,19 @@ def _setup_number(setups: list[SetupShown], setup_id: int) -> str:
     return next(s.number for s in setups if s.setup_id == setup_id)
 
 
-def _certificates(look: Look, row: Equipment) -> tuple[CertificateShown, ...]:
+def certificates_within(look: Look, equipment_id: int) -> tuple[CertificateShown, ...]:
+    """Return every certificate of an item, in force or not, oldest first."""
     rows = (
         look.session.execute(
             select(Certificate)
-            .where(Certificate.equipment_id == row.id, Certificate.entry <= look.upto)
+            .where(Certificate.equipment_id == equipment_id, Certificate.entry <= look.upto)
             .order_by(Certificate.performed_on, Certificate.id)
         )
         .scalars()
         .all()
     )
     superseded = {r.supersedes_id for r in rows if r.supersedes_id}
-    labels = dict(look.session.execute(select(Notch.id, Notch.label).where(Notch.equipment_id == row.id)).all())
+    labels = dict(look.session.execute(select(Notch.id, Notch.label).where(Notch.equipment_id == equipment_id)).all())
     return tuple(_certificate_shown(look, r, labels, r.id not in superseded and not r.withdrawn) for r in rows)
 
 

@@ -1,7 +1,7 @@
 """People: who works here, in which role, with which authorities."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Literal
 
 from pydantic import Field
@@ -36,6 +36,17 @@ class GrantDraft(Draft):
     granted_on: Day
     expires_on: OptionalDay = None
     why: NeededWords
+
+
+@dataclass(frozen=True, slots=True)
+class GrantShown:
+    """An authority as it was given."""
+
+    person: str
+    authority: str
+    granted_on: date
+    expires_on: date | None
+    why: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,18 +103,32 @@ def grant(lab: Lab, draft: GrantDraft, *, by: str, now: datetime, operation: str
     """Give an authority to a person, from a day, to a day."""
     with lab.change(by=by, now=now, operation=operation) as change:
         may(change, "keep people")
-        person = named(change, Person, draft.person)
-        change.add(
-            AuthorityGrant(
-                person_id=person.id,
-                authority=draft.authority,
-                granted_on=draft.granted_on,
-                expires_on=draft.expires_on,
-                why=draft.why,
-                happened_at=change.instant,
-            )
-        )
+        keep_grant(change, draft)
         change.record("authority granted", person=draft.person, authority=draft.authority)
+
+
+def keep_grant(change: Change, draft: GrantDraft) -> None:
+    """Add the row of an authority."""
+    person = named(change, Person, draft.person)
+    change.add(
+        AuthorityGrant(
+            person_id=person.id,
+            authority=draft.authority,
+            granted_on=draft.granted_on,
+            expires_on=draft.expires_on,
+            why=draft.why,
+            happened_at=change.instant,
+        )
+    )
+
+
+def grants_in(look: Look) -> tuple[GrantShown, ...]:
+    """Return every authority as it was given, within a look, oldest first."""
+    query = select(AuthorityGrant).where(AuthorityGrant.entry <= look.upto).order_by(AuthorityGrant.id)
+    return tuple(
+        GrantShown(code_of(look, g.person_id), g.authority, g.granted_on, g.expires_on, g.why)
+        for g in look.session.execute(query).scalars()
+    )
 
 
 def people(lab: Lab, when: When) -> tuple[PersonShown, ...]:
