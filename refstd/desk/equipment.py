@@ -190,6 +190,14 @@ class ScheduleDraft(Draft):
     why: Words = ""
 
 
+class StateDraft(Draft):
+    """A change of an item's state, with the reason."""
+
+    state: State
+    why: NeededWords = Field(title="reason")
+    location: Words = Field("", description="empty: where it was")
+
+
 def enter_material(lab: Lab, draft: MaterialDraft, *, by: str, now: datetime, operation: str = "") -> None:
     """Put a material on record; the same code again describes it anew."""
     with lab.change(by=by, now=now, operation=operation) as change:
