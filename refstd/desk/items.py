@@ -1,11 +1,12 @@
 """Any item of the register as it stood: description, notches, state, loan."""
 
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import ColumnElement, select
 
 from refstd.desk.jobs import MaterialShown, material_shown
 from refstd.desk.people import code_of
@@ -97,28 +98,50 @@ def items(look: Look) -> dict[int, ItemShown]:
     return gathered
 
 
+def items_of(look: Look, ids: Collection[int]) -> dict[int, ItemShown]:
+    """Return at least these items, by internal id: one check does not read the whole register."""
+    if "items" in look.known:
+        return items(look)
+    known: dict[int, ItemShown] = look.known.setdefault("items of", {})
+    missing = [number for number in ids if number not in known]
+    if missing:
+        known.update(_gathered(look, missing))
+    return known
+
+
+def among(column: Any, ids: Collection[int] | None) -> tuple[ColumnElement[bool], ...]:
+    """Return the condition that keeps a query to these ids; none for all."""
+    return () if ids is None else (column.in_(ids),)
+
+
 def register(lab: Lab, when: When, kind: str = "") -> tuple[ItemShown, ...]:
     """Return the items of a kind, or all."""
     with lab.look(when) as look:
         return tuple(i for i in items(look).values() if not kind or i.kind == kind)
 
 
-def _gathered(look: Look) -> dict[int, ItemShown]:
+def _gathered(look: Look, ids: Collection[int] | None = None) -> dict[int, ItemShown]:
     session, upto = look.session, look.upto
-    rows = (
-        session.execute(select(Equipment).where(Equipment.entry <= upto).order_by(Equipment.asset_no)).scalars().all()
-    )
-    described = newest_of_each(session, EquipmentRevision, EquipmentRevision.equipment_id, upto)
+    mine = (Equipment.entry <= upto, *among(Equipment.id, ids))
+    rows = session.execute(select(Equipment).where(*mine).order_by(Equipment.asset_no)).scalars().all()
+    of_item = EquipmentRevision.equipment_id
+    described = newest_of_each(session, EquipmentRevision, of_item, upto, *among(of_item, ids))
+    stood = (EquipmentState.entry <= upto, *among(EquipmentState.equipment_id, ids))
     states: dict[int, EquipmentState] = {}
-    for state in session.execute(
-        select(EquipmentState).where(EquipmentState.entry <= upto).order_by(EquipmentState.id)
-    ).scalars():
+    for state in session.execute(select(EquipmentState).where(*stood).order_by(EquipmentState.id)).scalars():
         states[state.equipment_id] = state
+    revisions = None if ids is None else [r.id for r in described.values()]
     special = {
-        kind: {r.equipment_revision_id: r for r in session.execute(select(d).where(d.entry <= upto)).scalars()}
+        kind: {
+            r.equipment_revision_id: r
+            for r in session.execute(
+                select(d).where(d.entry <= upto, *among(d.equipment_revision_id, revisions))
+            ).scalars()
+        }
         for kind, d in _DESCRIPTIONS.items()
+        if any(row.kind == kind for row in rows)
     }
-    notches, loans = _notches(look), open_loans(look)
+    notches, loans = _notches(look, ids), open_loans(look, ids)
     shown = {}
     for row in rows:
         revision, state = described[row.id], states[row.id]
@@ -137,9 +160,11 @@ def _gathered(look: Look) -> dict[int, ItemShown]:
     return shown
 
 
-def _notches(look: Look) -> dict[int, list[NotchShown]]:
-    newest = newest_of_each(look.session, NotchRevision, NotchRevision.notch_id, look.upto)
-    rows = look.session.execute(select(Notch).where(Notch.entry <= look.upto)).scalars().all()
+def _notches(look: Look, ids: Collection[int] | None) -> dict[int, list[NotchShown]]:
+    mine = (Notch.entry <= look.upto, *among(Notch.equipment_id, ids))
+    rows = look.session.execute(select(Notch).where(*mine)).scalars().all()
+    of_notch, numbers = NotchRevision.notch_id, None if ids is None else [n.id for n in rows]
+    newest = newest_of_each(look.session, NotchRevision, of_notch, look.upto, *among(of_notch, numbers))
     found: dict[int, list[NotchShown]] = {}
     for row in sorted(rows, key=lambda n: newest[n.id].place):
         r = newest[row.id]
@@ -159,10 +184,11 @@ def _notches(look: Look) -> dict[int, list[NotchShown]]:
     return found
 
 
-def open_loans(look: Look) -> dict[int, LoanShown]:
-    """Return the loans that were not returned at the look's instant, by the item's internal id."""
+def open_loans(look: Look, ids: Collection[int] | None = None) -> dict[int, LoanShown]:
+    """Return the loans that were not returned at the look's instant, by the item's internal id; of these items, or all."""
     returned = select(LoanReturn.loan_id).where(LoanReturn.entry <= look.upto)
-    rows = look.session.execute(select(Loan).where(Loan.entry <= look.upto, Loan.id.not_in(returned))).scalars().all()
+    open_ones = (Loan.entry <= look.upto, Loan.id.not_in(returned), *among(Loan.equipment_id, ids))
+    rows = look.session.execute(select(Loan).where(*open_ones)).scalars().all()
     return {
         row.equipment_id: LoanShown(
             row.id, code_of(look, row.person_id), look.session.get_one(Job, row.job_id).number, row.happened_at, row.due_back_on,

@@ -1,13 +1,13 @@
 """May this equipment be relied on? Gathers the facts and asks the one rule, for every list, screen and report."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from dateutil.relativedelta import relativedelta
 from sqlalchemy import select
 
-from refstd.desk.items import ItemShown, items
+from refstd.desk.items import ItemShown, among, items, items_of
 from refstd.desk.known import named
 from refstd.desk.procedures import current_revision, procedure_shown
 from refstd.register.certificates import Certificate, CertifiedValue
@@ -84,7 +84,7 @@ def status_of(look: Look, equipment_id: int, needs: ProcedureNeeds | None = None
 
 def kit_verdict(look: Look, equipment_ids: Sequence[int], needs: ProcedureNeeds | None = None) -> Verdict:
     """Return the verdict on items used together, within a look."""
-    facts = all_facts(look)
+    facts = facts_of(look, equipment_ids)
     return kit_serviceability(tuple(facts[i] for i in equipment_ids), look.today, look.due_soon_days, needs)
 
 
@@ -96,19 +96,33 @@ def all_facts(look: Look) -> dict[int, ItemFacts]:
     return gathered
 
 
+def facts_of(look: Look, ids: Collection[int]) -> dict[int, ItemFacts]:
+    """Return the facts about at least these items, by internal id: one check does not read the whole register."""
+    if "facts" in look.known:
+        return all_facts(look)
+    known: dict[int, ItemFacts] = look.known.setdefault("facts of", {})
+    missing = [number for number in ids if number not in known]
+    if missing:
+        known.update(_gathered(look, missing))
+    return known
+
+
 def _needs(look: Look, procedure: str) -> ProcedureNeeds | None:
     return procedure_shown(look, current_revision(look, procedure)).needs if procedure else None
 
 
-def _gathered(look: Look) -> dict[int, ItemFacts]:
-    certificates = _certificates(look)
+def _gathered(look: Look, ids: Collection[int] | None = None) -> dict[int, ItemFacts]:
+    certificates = _certificates(look, ids)
     schedules: dict[int, list[Schedule]] = {}
-    for row in look.session.execute(standing(Schedule, look.upto, Schedule.active.is_(True))).scalars():
+    active = (Schedule.active.is_(True), *among(Schedule.equipment_id, ids))
+    for row in look.session.execute(standing(Schedule, look.upto, *active)).scalars():
         schedules.setdefault(row.equipment_id, []).append(row)
-    first_uses = _use_days(look)
-    points, findings = _points(look, certificates), open_findings(look)
+    first_uses = _use_days(look, ids)
+    points, findings = _points(look, certificates, ids), open_findings(look)
+    shown = items(look) if ids is None else items_of(look, ids)
     facts = {}
-    for number, item in items(look).items():
+    for number in shown if ids is None else ids:
+        item = shown[number]
         papers = certificates.get(number, [])
         duties = tuple(
             _duty(item, s, papers, first_uses.get(number, []))
@@ -124,18 +138,21 @@ def _gathered(look: Look) -> dict[int, ItemFacts]:
     return facts
 
 
-def _certificates(look: Look) -> dict[int, list[Certificate]]:
+def _certificates(look: Look, ids: Collection[int] | None) -> dict[int, list[Certificate]]:
     found: dict[int, list[Certificate]] = {}
-    for row in look.session.execute(standing(Certificate, look.upto, Certificate.withdrawn.is_(False))).scalars():
+    in_force = (Certificate.withdrawn.is_(False), *among(Certificate.equipment_id, ids))
+    for row in look.session.execute(standing(Certificate, look.upto, *in_force)).scalars():
         found.setdefault(row.equipment_id, []).append(row)
     return {number: sorted(rows, key=lambda c: (c.performed_on, c.id)) for number, rows in found.items()}
 
 
-def _use_days(look: Look) -> dict[int, list[date]]:
+def _use_days(look: Look, ids: Collection[int] | None) -> dict[int, list[date]]:
     """Return the days on which each item went out: where an interval counts from first use, stored items don't age."""
     found: dict[int, list[date]] = {}
     rows = look.session.execute(
-        select(Loan.equipment_id, Loan.happened_at).where(Loan.entry <= look.upto).order_by(Loan.id)
+        select(Loan.equipment_id, Loan.happened_at)
+        .where(Loan.entry <= look.upto, *among(Loan.equipment_id, ids))
+        .order_by(Loan.id)
     )
     for number, happened_at in rows:
         found.setdefault(number, []).append(happened_at.astimezone(look.zone).date())
@@ -164,14 +181,17 @@ def _duty(item: ItemShown, schedule: Schedule, papers: list[Certificate], uses: 
     return Duty(schedule.activity, due, last.performed_on if last else None, words, schedule.source, record)
 
 
-def _points(look: Look, certificates: dict[int, list[Certificate]]) -> dict[int, tuple[CertifiedPoint, ...]]:
+def _points(
+    look: Look, certificates: dict[int, list[Certificate]], ids: Collection[int] | None
+) -> dict[int, tuple[CertifiedPoint, ...]]:
     """Return the values in force: of the newest paper that has them, as left where it says so."""
     by_paper: dict[int, list[CertifiedValue]] = {}
-    for value in look.session.execute(
-        select(CertifiedValue).where(CertifiedValue.entry <= look.upto).order_by(CertifiedValue.id)
-    ).scalars():
+    papers_asked = None if ids is None else [p.id for papers in certificates.values() for p in papers]
+    kept = (CertifiedValue.entry <= look.upto, *among(CertifiedValue.certificate_id, papers_asked))
+    for value in look.session.execute(select(CertifiedValue).where(*kept).order_by(CertifiedValue.id)).scalars():
         by_paper.setdefault(value.certificate_id, []).append(value)
-    labels = dict(look.session.execute(select(Notch.id, Notch.label)).all())
+    notches = select(Notch.id, Notch.label).where(*among(Notch.equipment_id, ids))
+    labels = dict(look.session.execute(notches).all())
     found = {}
     for number, papers in certificates.items():
         in_force: dict[tuple[str, str], CertifiedPoint] = {}

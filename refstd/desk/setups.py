@@ -23,7 +23,7 @@ from refstd.desk.entry import (
     refuse_if,
     row_from,
 )
-from refstd.desk.items import items
+from refstd.desk.items import items, items_of
 from refstd.desk.known import named, next_number, of_kind, refuse_taken
 from refstd.desk.people import may
 from refstd.eddy.signals import Order
@@ -95,7 +95,7 @@ def keep_setup(change: Change, draft: SetupDraft) -> str:
     """Add the row of a setup."""
     instrument, probe = of_kind(change, draft.instrument, "instrument"), of_kind(change, draft.probe, "probe")
     block = of_kind(change, draft.block, "block")
-    labels = {key(n.label) for n in items(change)[block.id].notches}
+    labels = {key(n.label) for n in items_of(change, [block.id])[block.id].notches}
     problems = []
     if draft.phase_reference != "lift-off" and key(draft.phase_reference) not in labels:
         problems.append(
@@ -176,7 +176,7 @@ def assembled(
     look: Look, setup: Setup, check: ResponseCheck, readings: tuple[NotchReading, ...], record: str
 ) -> ReadingSet:
     """Return readings with the display of a check (kept or not yet kept)."""
-    special = items(look)[setup.instrument_id].special
+    special = items_of(look, [setup.instrument_id])[setup.instrument_id].special
     order = None if special["display_order"] == "unknown" else cast(Order, special["display_order"])
     full_screen = Decimal("100") if setup.unit == "% FSH" else special["full_screen_div"]
     return ReadingSet(
