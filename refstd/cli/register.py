@@ -22,7 +22,7 @@ def list_(call: Call, kind: str) -> None:
     """List what is on record of a kind.
 
     KIND is one of blocks, probes, instruments, accessories, materials, people, procedures, jobs, setups, checks, lots,
-    findings, out, issued.
+    findings, out.
     """
     from refstd.reports import LISTS
 
@@ -31,7 +31,15 @@ def list_(call: Call, kind: str) -> None:
     _, function, _ = LISTS[kind.lower()]
     with call.store() as lab:
         sheet = function(lab, call.when(lab))
-    call.show(sheet)
+    call.show(_still_out(sheet) if kind.lower() == "out" else sheet)
+
+
+def _still_out(sheet: "Sheet") -> "Sheet":
+    """Return the custody sheet with only what has not come back."""
+    from dataclasses import replace
+
+    place = [c.key for c in sheet.columns].index("returned_at")
+    return replace(sheet, title="Out now", rows=tuple(r for r in sheet.rows if not r[place]), scope=())
 
 
 @click.command(cls=Question, example=["refstd show RB-0101", "refstd show C-0042", "refstd show J-2031-014 --json"])

@@ -63,10 +63,10 @@ def report(call: Call, name: str, about: tuple[str, ...], output: str | None, is
             return
         from refstd.desk.issuing import issue_report
 
-        by = call.who()
-        write_file(path, content)
-        digest = issue_report(lab, path.name, content, by=by, now=call.now(lab))
-    call.line(f"issued {path}, SHA-256 {digest}")
+        by, now = call.who(), call.now(lab)
+        digests: list[str] = []
+        write_file(path, content, lambda: digests.append(issue_report(lab, path.name, content, by=by, now=now)))
+    call.line(f"issued {path}, SHA-256 {digests[0]}")
 
 
 _NEEDED = ("asset_no", "asset_nos", "job", "number")

@@ -2,6 +2,7 @@
 
 import sys
 from contextlib import suppress
+from functools import partial
 from typing import TYPE_CHECKING
 
 from refstd.base.errors import WrongUsage
@@ -50,5 +51,5 @@ async def _until_closed(app: "RefstdApp") -> None:
         if number is None:
             continue
         with suppress(NotImplementedError):  # a system whose loop takes no signals
-            loop.add_signal_handler(number, lambda n=int(number): app.exit(return_code=128 + n))
+            loop.add_signal_handler(number, partial(app.exit, return_code=128 + int(number)))
     await app.run_async()

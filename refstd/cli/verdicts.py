@@ -2,7 +2,6 @@
 
 import click
 
-
 from refstd.cli.call import Call
 from refstd.cli.group import Question, pass_call
 from refstd.cli.words import write_lines, write_verdict

@@ -53,7 +53,7 @@ def job() -> None:
     ("place", False, "Where the work is done."),
 )
 @pass_call
-def job_open(call: Call, number: str, **values: str | None) -> None:
+def job_open(call: Call, /, number: str, **values: str | None) -> None:
     """Open a job under a procedure."""
     from refstd.desk.entry import draft_or_refuse
     from refstd.desk.jobs import JobDraft, enter_job
@@ -122,7 +122,7 @@ def lot(call: Call, job_number: str, start_check: str, parts: str, zone: str) ->
     ("rpm", False, "Revolutions a minute; for a rotating scan."),
 )
 @pass_call
-def setup(call: Call, **values: str | None) -> None:
+def setup(call: Call, /, **values: str | None) -> None:
     """Put a setup on record: instrument, probe, block, and the conditions that make readings comparable."""
     from refstd.desk.entry import draft_or_refuse
     from refstd.desk.setups import SetupDraft, make_setup

@@ -54,7 +54,9 @@ def content_of(path: Path) -> bytes:
         ) from error
 
 
-def table_from(name: str, content: bytes, columns: Sequence[str]) -> tuple[Table, list[Problem]]:
+def table_from(
+    name: str, content: bytes, columns: Sequence[str], *, may_be_empty: bool = False
+) -> tuple[Table, list[Problem]]:
     """Return the rows of a CSV file and what is wrong with it as a file.
 
     UTF-8 (a byte-order mark is allowed), comma, RFC 4180 quotes; a heading whose names are among `columns`, each once;
@@ -63,13 +65,13 @@ def table_from(name: str, content: bytes, columns: Sequence[str]) -> tuple[Table
     in front of what a spreadsheet could run as a formula is taken off again.
     """
     shown = safe(name)
+    if len(content) > LARGEST_FILE:
+        return _empty(shown, shown, f"is larger than {LARGEST_FILE // 2**20} MB", "Split it into several files.")
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = content[: error.start].count(b"\n") + 1
         return _empty(shown, f"{shown}, line {line}", "is not UTF-8 text", "Save it as 'CSV UTF-8' and import again.")
-    if len(content) > LARGEST_FILE:
-        return _empty(shown, shown, f"is larger than {LARGEST_FILE // 2**20} MB", "Split it into several files.")
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     records: list[list[str]] = []
     try:
@@ -82,7 +84,10 @@ def table_from(name: str, content: bytes, columns: Sequence[str]) -> tuple[Table
         return _empty(shown, f"{shown}, line {reader.line_num}", what, "Check the quotation marks from there on.")
     if not records:
         return _empty(shown, shown, "is empty", "Begin with a row of column names.")
-    return _table(shown, records, columns)
+    table, problems = _table(shown, records, columns)
+    if not table.rows and not problems and not may_be_empty:
+        problems.append(Problem(shown, "has no rows below its column names", "Give at least one."))
+    return table, problems
 
 
 def _empty(name: str, where: str, wrong: str, remedy: str) -> tuple[Table, list[Problem]]:
@@ -111,8 +116,6 @@ def _table(name: str, records: list[list[str]], columns: Sequence[str]) -> tuple
             if problem:
                 problems.append(Problem(f"{name}, row {number}, {column}", *problem))
         rows.append(Row(number, {c: as_written(cell).strip() for c, cell in zip(heading, record, strict=True)}))
-    if not rows and not problems:
-        problems.append(Problem(name, "has no rows below its column names", "Give at least one."))
     return Table(name, tuple(heading), tuple(rows)), problems
 
 

@@ -74,10 +74,10 @@ def _by_set(table: Table, problems: list[Problem]) -> list[list[Row]]:
             )
             continue
         found.setdefault(int(number), []).append(row)
-    for expected, number in enumerate(sorted(found), start=1):
-        if number != expected:
+    for expected, first in enumerate(sorted(found), start=1):
+        if first != expected:
             problems.append(
-                Problem(table.where(found[number][0], "set"), f"set {expected} is missing", "Count the sets from 1.")
+                Problem(table.where(found[first][0], "set"), f"set {expected} is missing", "Count the sets from 1.")
             )
             break
     return [found[number] for number in sorted(found)]

@@ -1,0 +1,96 @@
+"""CSV files in and out."""
+
+from pathlib import Path
+
+import click
+
+from refstd.base.errors import WrongUsage
+from refstd.base.text import safe
+from refstd.cli.call import Call, warn
+from refstd.cli.files import content_of_file, write_file
+from refstd.cli.group import Act, Question, pass_call
+
+
+@click.command(
+    cls=Act,
+    example=[
+        "refstd import register/ --check --as CUS",
+        "refstd import blocks.csv notches.csv --as CUS",
+        "refstd import new.csv --kind probes --as CUS",
+    ],
+)
+@click.argument("files", nargs=-1, required=True, metavar="FILE-or-DIR...")
+@click.option("--kind", default="", metavar="KIND", help="What the file holds, where its name does not say so.")
+@click.option("--check", "only_check", is_flag=True, help="Only say what is wrong; write nothing.")
+@pass_call
+def import_(call: Call, files: tuple[str, ...], kind: str, only_check: bool) -> None:
+    """Read CSV files into the register: every problem of every file is listed, and all is written, or nothing.
+
+    A file is named for its kind: materials, people, authorities, blocks, notches, probes, instruments, accessories,
+    schedules, certificates, values, procedures, limits, targets, named, families, jobs, setups. A folder is read as all
+    the files in it that bear such a name. notches.csv completes blocks.csv (by asset_no), values.csv completes
+    certificates.csv (by asset_no and certificate), limits, targets, named and families complete procedures.csv (by
+    procedure): give them together. `refstd export` writes files with the right columns.
+    """
+    read_in(call, list(files), kind, only_check, whole_register=True)
+
+
+def read_in(call: Call, files: list[str], kind: str, only_check: bool, *, whole_register: bool = False) -> None:
+    """Read files or one folder in, and say what was done."""
+    from refstd.exchange.spreadsheet import Source, import_files, kind_named, sources_in
+
+    sources: list[Source] = []
+    for place, name in enumerate(files):
+        path = Path(name)
+        if name != "-" and path.is_dir():
+            if kind or len(files) > 1:
+                raise WrongUsage(
+                    "a folder is read alone, by the names of its files", safe(path), "Name the folder, or files."
+                )
+            sources += sources_in(path)
+            continue
+        shown, content = content_of_file(name)
+        sources.append(Source(kind_named(kind if kind and place == 0 else shown), shown, content))
+    with call.store() as lab:
+        done = import_files(
+            lab, sources, by=call.who(), now=call.now(lab), only_check=only_check, whole_register=whole_register
+        )
+    for warning in done.warnings:
+        warn(f"warning: {warning}")
+    counts = ", ".join(f"{number} {name}" for name, number in done.counts)
+    call.line(f"{'nothing was written; it would enter' if only_check else 'entered'}: {counts}")
+    if done.unchanged:
+        call.line(f"{done.unchanged} on record already, the same; passed over")
+
+
+@click.command("export", cls=Question, example="refstd export register-2031-03-14")
+@click.argument("folder", metavar="DIR")
+@pass_call
+def export(call: Call, folder: str) -> None:
+    """Write the register and its records as CSV files that a spreadsheet opens safely.
+
+    DIR is made if need be; files in it are never overwritten. What `refstd import` reads stands beside what can only be
+    read (checks, readings, loans, lots, findings, the log). Papers and earlier revisions are in a backup alone.
+    """
+    from refstd.exchange.export import export_register
+
+    target = Path(folder)
+    with call.store() as lab:
+        written = export_register(lab, call.when(lab))
+    taken = [name for name in written if (target / name).exists()]
+    if taken:
+        raise WrongUsage(
+            f"{len(taken)} of the files are there already, such as {taken[0]}", safe(target), "Name a new folder."
+        )
+    try:
+        target.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise WrongUsage(
+            f"the folder cannot be made: {safe(error.strerror)}", safe(target), "Name another folder."
+        ) from error
+    for name, content in written.items():
+        write_file(target / name, content)
+    if call.json:
+        call.show_json({"schema": "refstd.export/1", "folder": str(target), "files": sorted(written)})
+        return
+    call.line(f"wrote {len(written)} files to {target}")

@@ -1,0 +1,194 @@
+"""Writing the register and its records as CSV files: what an import reads, and beside it what can only be read.
+
+Files of `kinds.py` hold what an import into a new store reads back: the current descriptions, the certificates and
+schedules in force, the procedures in force, the open jobs. Beside them stand, for reading: `closed_jobs.csv`,
+`baselines.csv`, `checks.csv`, `readings.csv`, `loans.csv`, `lots.csv`, `findings.csv`, `log.csv`. Attached papers and earlier revisions are not
+among them: a backup has everything.
+"""
+
+import csv
+import io
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+
+from refstd.base.quantity import plain
+from refstd.base.text import safe
+from refstd.desk.baselines import shown_baseline
+from refstd.desk.check_record import CheckRecord, check_record_within
+from refstd.desk.checks import checks_of
+from refstd.desk.duties import schedules_in
+from refstd.desk.findings import findings_in
+from refstd.desk.history import certificates_within, loans_within
+from refstd.desk.items import ItemShown, items
+from refstd.desk.jobs import JobShown, jobs_in, lots_of, materials_in
+from refstd.desk.people import grants_in, people_in
+from refstd.desk.procedures import procedures_in
+from refstd.desk.setups import SetupShown, setups_in
+from refstd.exchange.kinds import KINDS
+from refstd.printing.csv import guarded
+from refstd.printing.json import as_number
+from refstd.register.checks import Setup
+from refstd.register.columns import instant_text
+from refstd.register.lab import Lab, Look, When
+from refstd.register.log import HASHED, entries
+
+Cells = Mapping[str, object]
+
+
+def export_register(lab: Lab, when: When) -> dict[str, bytes]:
+    """Return every file of an export by its name, all from one look."""
+    with lab.look(when) as look:
+        files = {kind: list(rows) for kind, rows in _register(look).items()}
+        written = {KINDS[kind].file: _csv(KINDS[kind].columns, rows) for kind, rows in files.items()}
+        for name, columns, rows in _records(look):
+            written[f"{name}.csv"] = _csv(columns, rows)
+        return written
+
+
+def _csv(columns: Sequence[str], rows: Iterable[Cells]) -> bytes:
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(columns)
+    for row in rows:
+        writer.writerow([_cell(row.get(column)) for column in columns])
+    return out.getvalue().encode("utf-8")
+
+
+def _cell(value: object) -> str:
+    """Return a value as a cell: numbers as written, yes and no, ISO dates, instants in UTC; text guarded against formulas."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, datetime):
+        return instant_text(value)
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Decimal):
+        return plain(value)
+    text = safe(value)
+    return text if as_number(text) is not None else guarded(text)
+
+
+def _fields(source: object, kind: str, **more: object) -> Cells:
+    """Return the cells of a record: each column from the attribute of its name, unless it is given."""
+    return {c: more[c] if c in more else getattr(source, c, None) for c in KINDS[kind].columns}
+
+
+def _register(look: Look) -> dict[str, Iterable[Cells]]:
+    registered = items(look).values()
+    procedures = procedures_in(look)
+    papers = [(i, c) for i in registered for c in certificates_within(look, i.equipment_id) if c.in_force]
+    return {
+        "materials": [_fields(m, "materials") for m in materials_in(look)],
+        "people": [_fields(p, "people") for p in people_in(look)],
+        "authorities": [_fields(g, "authorities") for g in grants_in(look)],
+        **{f"{_PLURALS[kind]}": [_item(i, _PLURALS[kind]) for i in registered if i.kind == kind] for kind in _PLURALS},
+        "notches": [_fields(n, "notches", asset_no=i.asset_no) for i in registered for n in i.notches],
+        "schedules": [_fields(s, "schedules") for s in schedules_in(look)],
+        "certificates": [_fields(c, "certificates", asset_no=i.asset_no) for i, c in papers],
+        "values": [
+            _fields(v, "values", asset_no=i.asset_no, certificate=c.number) for i, c in papers for v in c.values
+        ],
+        "procedures": [_fields(p, "procedures") for p in procedures],
+        "limits": [_fields(x, "limits", procedure=p.code) for p in procedures for x in p.limits],
+        "targets": [_fields(t, "targets", procedure=p.code) for p in procedures for t in p.targets],
+        "named": [_fields(n, "named", procedure=p.code) for p in procedures for n in p.named],
+        "families": [_fields(f, "families", procedure=p.code) for p in procedures for f in p.accepted],
+        "jobs": [_job(j) for j in jobs_in(look) if j.open],
+        "setups": [_setup(s) for s in setups_in(look)],
+    }
+
+
+_PLURALS = {"block": "blocks", "probe": "probes", "instrument": "instruments", "accessory": "accessories"}
+
+
+def _item(item: ItemShown, kind: str) -> Cells:
+    material = {"material": item.material.code} if item.material else {}
+    return _fields(item, kind, **item.special, **material)
+
+
+def _job(job: JobShown) -> Cells:
+    return _fields(job, "jobs", procedure=job.procedure.code, material=job.material.code)
+
+
+def _setup(setup: SetupShown) -> Cells:
+    return _fields(setup, "setups", **dict(setup.conditions))
+
+
+def _records(look: Look) -> Iterator[tuple[str, tuple[str, ...], list[Cells]]]:
+    """Yield what can only be read: (file, columns, rows)."""
+    yield "closed_jobs", KINDS["jobs"].columns, [_job(j) for j in jobs_in(look) if not j.open]
+    yield "baselines", *_columns_of([_baseline(look, s) for s in setups_in(look)], _BASELINE)
+    checks = [check_record_within(look, row.number) for row in checks_of(look)]
+    yield "checks", *_columns_of([_check(c) for c in checks], _CHECK)
+    yield "readings", *_columns_of([r for c in checks for r in _readings(c)], _READING)
+    yield "loans", *_columns_of([_attributes(x, _LOAN) for x in loans_within(look)], _LOAN)
+    yield "lots", *_columns_of([_attributes(x, _LOT) for _, x in lots_of(look)], _LOT)
+    yield "findings", *_columns_of([f for x in findings_in(look) for f in _finding(x)], _FINDING)
+    log = [{name: entry[name] for name in _LOG} for entry in entries(look.session.connection(), upto=look.upto)]
+    yield "log", *_columns_of(log, _LOG)
+
+
+_BASELINE = ("setup", "person", "approved_by", "happened_at", "checks", "why")
+_CHECK = (
+    "number", "happened_at", "recorded_at", "occasion", "setup", "job", "procedure", "person", "rotation_deg", "horizontal_gain_db",
+    "vertical_gain_db", "nulled", "phase_set", "noise", "cable", "adapter", "remedy", "note", "start_check", "repeats", "corrects",
+    "second_person", "why", "outcome", "headline", "covers", "finding", "rules_version",
+)  # fmt: skip
+_READING = ("check", "notch", "depth_mm", "horizontal", "vertical", "unit", "full_screen")
+_LOAN = ("asset_no", "holder", "job", "since", "due_back_on", "returned_at", "condition", "late_days")
+_LOT = ("number", "job", "start_check", "person", "parts", "zone", "happened_at")
+_FINDING = (
+    "number",
+    "cause",
+    "says",
+    "person",
+    "check",
+    "happened_at",
+    "holds",
+    "action",
+    "action_by",
+    "action_says",
+    "action_at",
+)
+_LOG = (*HASHED, "hash")
+
+
+def _columns_of(rows: Iterable[Cells | None], columns: tuple[str, ...]) -> tuple[tuple[str, ...], list[Cells]]:
+    return columns, [row for row in rows if row is not None]
+
+
+def _attributes(source: object, columns: tuple[str, ...]) -> Cells:
+    return {column: getattr(source, column) for column in columns}
+
+
+def _baseline(look: Look, setup: SetupShown) -> Cells | None:
+    found = shown_baseline(look, look.session.get_one(Setup, setup.setup_id))
+    return {**_attributes(found, _BASELINE), "checks": " ".join(found.checks)} if found else None
+
+
+def _check(c: CheckRecord) -> Cells:
+    own: dict[str, Any] = {name: getattr(c, name) for name in _CHECK if hasattr(c, name)}
+    verdict = {name: getattr(c.verdict, name) for name in _CHECK if hasattr(c.verdict, name)}
+    display = {name: getattr(c.readings, name) for name in _CHECK if hasattr(c.readings, name)}
+    return {**display, **verdict, **own, "setup": c.setup.number, "headline": c.verdict.headline()}
+
+
+def _readings(c: CheckRecord) -> Iterator[Cells]:
+    for r in c.readings.readings:
+        yield {
+            "check": c.verdict.number, "notch": r.notch, "depth_mm": r.depth_mm, "horizontal": r.horizontal, "vertical": r.vertical,
+            "unit": c.readings.unit, "full_screen": r.full_screen,
+        }  # fmt: skip
+
+
+def _finding(finding: Any) -> Iterator[Cells]:
+    """Yield a finding as one row for each thing done about it, or one row when nothing was."""
+    first = {**_attributes(finding, _FINDING[:6]), "holds": "; ".join(finding.holds())}
+    for a in finding.actions:
+        yield {**first, "action": a.kind, "action_by": a.person, "action_says": a.says, "action_at": a.happened_at}
+    if not finding.actions:
+        yield first

@@ -1,0 +1,126 @@
+"""How a record of each kind is put on record inside an import's one act: the same steps and rules as one by one."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, cast
+
+from sqlalchemy import select
+
+from refstd.base.errors import AlreadyOnRecord
+from refstd.base.text import key
+from refstd.desk.certificates import CertificateDraft, keep_certificate
+from refstd.desk.entry import Draft
+from refstd.desk.equipment import ItemDraft, MaterialDraft, ScheduleDraft, keep_item, keep_material, keep_schedule
+from refstd.desk.jobs import JobDraft, keep_job
+from refstd.desk.known import found, refuse_taken
+from refstd.desk.people import GrantDraft, PersonDraft, grants_in, keep_grant, keep_person, may, person_shown, someone
+from refstd.desk.procedures import ProcedureDraft, keep_procedure
+from refstd.desk.setups import SetupDraft, keep_setup, setup_warnings
+from refstd.register.equipment import Material
+from refstd.register.lab import Change
+from refstd.register.people import Person
+from refstd.register.procedures import Job, Procedure, ProcedureRevision
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """A record with the rows that complete it (`parts`, by kind) and where those rows stand (`places`)."""
+
+    draft: Draft
+    parts: dict[str, tuple[Draft, ...]]
+    places: dict[str, tuple[str, ...]]
+
+
+Warnings = list[str]
+
+
+def _material(change: Change, record: Record, _warnings: Warnings) -> bool:
+    draft = cast(MaterialDraft, record.draft)
+    may(change, "keep the register")
+    refuse_taken(change, Material, draft.code)
+    keep_material(change, draft)
+    return True
+
+
+def _person(change: Change, record: Record, _warnings: Warnings) -> bool:
+    draft = cast(PersonDraft, record.draft)
+    may(change, "keep people")
+    known = found(change, Person, draft.code)
+    if known is not None:
+        shown = person_shown(change, known)
+        if (shown.name, shown.role, shown.active) == (draft.name, draft.role, draft.active):
+            return False
+    keep_person(change, draft)
+    return True
+
+
+def _authority(change: Change, record: Record, _warnings: Warnings) -> bool:
+    draft = cast(GrantDraft, record.draft)
+    may(change, "keep people")
+    wanted = (draft.person, draft.authority, draft.granted_on, draft.expires_on, draft.why)
+    if any((g.person, g.authority, g.granted_on, g.expires_on, g.why) == wanted for g in grants_in(change)):
+        return False
+    keep_grant(change, draft)
+    return True
+
+
+def _item(change: Change, record: Record, _warnings: Warnings) -> bool:
+    may(change, "keep the register")
+    keep_item(change, cast(ItemDraft, record.draft), cast(Any, record.parts.get("notches", ())))
+    return True
+
+
+def _schedule(change: Change, record: Record, _warnings: Warnings) -> bool:
+    may(change, "keep schedules")
+    keep_schedule(change, cast(ScheduleDraft, record.draft))
+    return True
+
+
+def _certificate(change: Change, record: Record, _warnings: Warnings) -> bool:
+    may(change, "file a certificate")
+    keep_certificate(change, cast(CertificateDraft, record.draft), cast(Any, record.parts["values"]))
+    return True
+
+
+def _procedure(change: Change, record: Record, _warnings: Warnings) -> bool:
+    draft = cast(ProcedureDraft, record.draft)
+    may(change, "file a procedure")
+    may(change, "approve a procedure", someone(change, draft.approved_by))
+    known = found(change, Procedure, draft.code)
+    if known is not None:
+        issues = change.session.execute(
+            select(ProcedureRevision.issue).where(ProcedureRevision.procedure_id == known.id)
+        ).scalars()
+        if key(draft.issue) in {key(issue) for issue in issues}:
+            raise AlreadyOnRecord(
+                f"procedure {draft.code} issue {draft.issue} is on record already",
+                "",
+                "File a new issue under its own name.",
+            )
+    parts = cast(Any, record.parts)
+    keep_procedure(change, draft, parts["limits"], parts["targets"], parts["named"], parts["families"], "")
+    return True
+
+
+def _job(change: Change, record: Record, _warnings: Warnings) -> bool:
+    draft = cast(JobDraft, record.draft)
+    may(change, "open a job")
+    refuse_taken(change, Job, draft.number)
+    keep_job(change, draft)
+    return True
+
+
+def _setup(change: Change, record: Record, warnings: Warnings) -> bool:
+    draft = cast(SetupDraft, record.draft)
+    may(change, "make a setup")
+    number = keep_setup(change, draft)
+    warnings += [f"setup {number}: {w}" for w in setup_warnings(change, draft)]
+    return True
+
+
+# kind → puts one record on record and returns whether it was new
+KEEP: dict[str, Callable[[Change, Record, Warnings], bool]] = {
+    "materials": _material, "people": _person, "authorities": _authority, "blocks": _item, "probes": _item, "instruments": _item,
+    "accessories": _item, "schedules": _schedule, "certificates": _certificate, "procedures": _procedure, "jobs": _job,
+    "setups": _setup,
+}  # fmt: skip

@@ -1,0 +1,70 @@
+"""Which CSV files refstd reads and writes for the register, and their columns.
+
+A file is named for its kind: `blocks.csv`. Its columns are the fields of that kind, as the forms on screen have them.
+Rows of some kinds complete a record of another: a row of `notches.csv` names its block in `asset_no`.
+"""
+
+from dataclasses import dataclass
+
+from refstd.desk.certificates import CertificateDraft, ValueDraft
+from refstd.desk.entry import Draft, fields_of
+from refstd.desk.equipment import (
+    AccessoryDraft,
+    BlockDraft,
+    InstrumentDraft,
+    MaterialDraft,
+    NotchDraft,
+    ProbeDraft,
+    ScheduleDraft,
+)
+from refstd.desk.jobs import JobDraft
+from refstd.desk.people import GrantDraft, PersonDraft
+from refstd.desk.procedures import AcceptedFamilyDraft, LimitDraft, NamedItemDraft, ProcedureDraft, TargetDraft
+from refstd.desk.setups import SetupDraft
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of file. `names` are the fields that identify a record; `belongs_to` and `by` tie a row to its record."""
+
+    name: str
+    draft: type[Draft]
+    names: tuple[str, ...] = ()
+    belongs_to: str = ""
+    by: tuple[str, ...] = ()
+
+    @property
+    def file(self) -> str:
+        return f"{self.name}.csv"
+
+    @property
+    def columns(self) -> tuple[str, ...]:
+        """Return the columns in order: what ties the row to its record, then the fields."""
+        return (*self.by, *(f.key for f in fields_of(self.draft)))
+
+
+# In the order in which they are put on record: what is referred to comes first.
+KINDS: dict[str, Kind] = {
+    kind.name: kind
+    for kind in (
+        Kind("materials", MaterialDraft, ("code",)),
+        Kind("people", PersonDraft, ("code",)),
+        Kind("authorities", GrantDraft),
+        Kind("blocks", BlockDraft, ("asset_no",)),
+        Kind("notches", NotchDraft, belongs_to="blocks", by=("asset_no",)),
+        Kind("probes", ProbeDraft, ("asset_no",)),
+        Kind("instruments", InstrumentDraft, ("asset_no",)),
+        Kind("accessories", AccessoryDraft, ("asset_no",)),
+        Kind("schedules", ScheduleDraft, ("asset_no", "activity")),
+        Kind("certificates", CertificateDraft, ("asset_no", "number")),
+        Kind("values", ValueDraft, belongs_to="certificates", by=("asset_no", "certificate")),
+        Kind("procedures", ProcedureDraft, ("code",)),
+        Kind("limits", LimitDraft, belongs_to="procedures", by=("procedure",)),
+        Kind("targets", TargetDraft, belongs_to="procedures", by=("procedure",)),
+        Kind("named", NamedItemDraft, belongs_to="procedures", by=("procedure",)),
+        Kind("families", AcceptedFamilyDraft, belongs_to="procedures", by=("procedure",)),
+        Kind("jobs", JobDraft, ("number",)),
+        Kind("setups", SetupDraft, ("number",)),
+    )
+}
+EQUIPMENT = ("blocks", "probes", "instruments", "accessories")
