@@ -1,6 +1,7 @@
 """Which of several rows counts: the newest revision, the facts that nothing supersedes, as at a log entry."""
 
 from collections.abc import Iterable
+from functools import cache
 from typing import Any, TypeVar
 
 from sqlalchemy import ColumnElement, Select, select
@@ -28,9 +29,15 @@ def newest_of_each(
     return {getattr(row, subject.key): row for row in session.execute(query).scalars()}
 
 
+@cache
+def _later(kind: type[F]) -> type[F]:
+    """Return the alias of a kind for what supersedes it; made once, since making it costs more than the query."""
+    return aliased(kind)
+
+
 def standing(kind: type[F], upto: int, *conditions: ColumnElement[bool]) -> Select[F]:
     """Return the query for the facts on record at `upto` that nothing on record at `upto` supersedes."""
-    later = aliased(kind)
+    later = _later(kind)
     superseded = (
         select(later.id)  # type: ignore[attr-defined]
         .where(later.supersedes_id == kind.id, later.entry <= upto)  # type: ignore[attr-defined]
