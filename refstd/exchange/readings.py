@@ -64,6 +64,15 @@ def readings_from(name: str, content: bytes, given: Mapping[str, str]) -> tuple[
     return tuple(s for s in sets if s is not None)
 
 
+def corrected_readings_from(name: str, content: bytes) -> tuple[ReadingDraft, ...]:
+    """Return the readings of a correction: notch, horizontal, vertical and nothing else; the settings stay as recorded."""
+    table, problems = table_from(name, content, ("notch", "horizontal", "vertical"))
+    readings = [_reading(table, row, problems) for row in table.rows]
+    if problems:
+        raise BadInput(f"readings in {table.name}", problems)
+    return tuple(r for r in readings if r is not None)
+
+
 def _by_set(table: Table, problems: list[Problem]) -> list[list[Row]]:
     found: dict[int, list[Row]] = {}
     for row in table.rows:

@@ -118,6 +118,22 @@ def import_files(
     return done[0]
 
 
+def one_record(sources: Sequence[Source]) -> Record:
+    """Return the one record that files hold, with the rows that complete it, for a correction; refuse more or fewer."""
+    reading = _Reading()
+    lines = _lines(sources, reading)
+    if reading.problems:
+        raise BadInput("correction", _in_order(reading.problems, sources))
+    main = [(KINDS[name], line) for name, rows in lines.items() if not KINDS[name].belongs_to for line in rows]
+    if len(main) != 1:
+        raise WrongUsage(
+            f"the file holds {len(main)} records",
+            safe(sources[0].name),
+            "A correction is for one record; give one row.",
+        )
+    return _record(*main[0], lines)
+
+
 def _in_order(problems: Sequence[Problem], sources: Sequence[Source]) -> list[Problem]:
     """Return the problems file by file and row by row, each once."""
     names = [safe(s.name) for s in sources]

@@ -1,0 +1,150 @@
+"""Correcting what is on record: a new record with the reason takes the old one's place, and both stay."""
+
+from typing import Any, cast
+
+import click
+
+from refstd.base.errors import WrongUsage
+from refstd.base.text import key, safe
+from refstd.cli.call import Call
+from refstd.cli.files import content_of_file
+from refstd.cli.group import Act, Answering, pass_call
+from refstd.cli.words import check_as_json, write_check
+
+
+@click.group()
+def correct() -> None:
+    """Correct a check, a certificate, an item or a person. The earlier record stays and is shown as corrected."""
+
+
+@correct.command(
+    "check",
+    cls=Answering,
+    example='refstd correct check C-0042 right.csv --second WREN --why "40 typed for 4.0" --as TAM',
+)
+@click.argument("number", metavar="CHECK")
+@click.argument("readings", metavar="READINGS")
+@click.option("--second", required=True, metavar="CODE", help="The second person who confirms the slip.")
+@click.option("--why", required=True, help="What the slip was.")
+@pass_call
+def check(call: Call, number: str, readings: str, second: str, why: str) -> int:
+    """Correct the readings of a check. The file has the columns notch, horizontal, vertical; the settings stay.
+
+    Exit code as of `refstd check`. Holds that the first record made stay until they are released.
+    """
+    from refstd.desk.checks import correct_check
+    from refstd.exchange.readings import corrected_readings_from
+
+    name, content = content_of_file(readings)
+    new = corrected_readings_from(name, content)
+    with call.store() as lab:
+        verdict = correct_check(lab, number, new, why, second, by=call.who(), now=call.now(lab))
+    if call.json:
+        call.show_json({"schema": "refstd.check/1", **check_as_json(verdict), "corrects": number.upper()})
+    else:
+        call.line(f"corrects check {number.upper()}")
+        write_check(call, verdict)
+    return verdict.exit_code
+
+
+@correct.command(
+    "certificate",
+    cls=Act,
+    example='refstd correct certificate certificates.csv values.csv --supersedes HM-0107 --why "U read from the wrong line" --as CUS',
+)
+@click.argument("file", metavar="FILE")
+@click.argument("values", metavar="[VALUES]", required=False)
+@click.option("--supersedes", required=True, metavar="NUMBER", help="Number of the certificate as filed.")
+@click.option("--why", required=True, help="What was wrong.")
+@pass_call
+def certificate(call: Call, file: str, values: str | None, supersedes: str, why: str) -> None:
+    """File a certificate anew from a row of certificates.csv (and its rows of values.csv), in an earlier one's place."""
+    from refstd.desk.certificates import file_certificate
+
+    record = _one(("certificates", file), ("values", values))
+    with call.store() as lab:
+        file_certificate(
+            lab, record.draft, record.parts["values"], supersedes=supersedes, why=why, by=call.who(), now=call.now(lab)
+        )
+    call.line(f"certificate {record.draft.number} of {record.draft.asset_no} takes the place of {supersedes}")
+
+
+@correct.command(
+    "withdraw", cls=Act, example='refstd correct withdraw RB-0101 HM-0107 --why "laboratory recalled it" --as CUS'
+)
+@click.argument("asset", metavar="ASSET")
+@click.argument("number", metavar="CERTIFICATE")
+@click.option("--why", required=True, help="Why it counts no longer.")
+@pass_call
+def withdraw(call: Call, asset: str, number: str, why: str) -> None:
+    """Withdraw a certificate: it stays on record and counts no longer."""
+    from refstd.desk.certificates import withdraw_certificate
+
+    with call.store() as lab:
+        withdraw_certificate(lab, asset, number, why, by=call.who(), now=call.now(lab))
+    call.line(f"certificate {number} of {asset.upper()} withdrawn")
+
+
+@correct.command(
+    "item", cls=Act, example='refstd correct item blocks block.csv notches.csv --why "thickness measured anew" --as CUS'
+)
+@click.argument("kind", metavar="KIND")
+@click.argument("file", metavar="FILE")
+@click.argument("notches", metavar="[NOTCHES]", required=False)
+@click.option("--why", required=True, help="Why it is described anew.")
+@pass_call
+def item(call: Call, kind: str, file: str, notches: str | None, why: str) -> None:
+    """Describe an item anew from one row of blocks.csv, probes.csv, instruments.csv or accessories.csv.
+
+    Give every field, also those that stay. Notches that are named get a new description; others keep theirs. The state
+    is changed by `refstd state`.
+    """
+    from refstd.desk.equipment import revise_item
+
+    if kind.lower() not in ("blocks", "probes", "instruments", "accessories"):
+        raise WrongUsage(
+            f"'{safe(kind)[:40]}' is not a kind of equipment", "KIND", "Use blocks, probes, instruments or accessories."
+        )
+    record = _one((kind.lower(), file), ("notches", notches))
+    with call.store() as lab:
+        revise_item(lab, record.draft, why, record.parts.get("notches", ()), by=call.who(), now=call.now(lab))
+    call.line(f"{record.draft.asset_no} described anew")
+
+
+@correct.command("person", cls=Act, example='refstd correct person WREN --inactive --why "left" --as CUS')
+@click.argument("code", metavar="CODE")
+@click.option("--name", default=None, help="New name.")
+@click.option("--role", default=None, help="custodian, technician or auditor.")
+@click.option("--active/--inactive", default=None, help="Works here, or no longer.")
+@click.option("--why", required=True, help="The reason.")
+@pass_call
+def person(call: Call, code: str, name: str | None, role: str | None, active: bool | None, why: str) -> None:
+    """Describe a person anew. What is not given stays as it is."""
+    from refstd.desk.entry import draft_or_refuse
+    from refstd.desk.people import PersonDraft, actor, revise_person
+    from refstd.desk.store import When
+
+    with call.store() as lab:
+        now = call.now(lab)
+        shown = actor(lab, code, When(now))
+        still = shown.active if active is None else active
+        values = {
+            "code": shown.code,
+            "name": name or shown.name,
+            "role": role or shown.role,
+            "active": "yes" if still else "no",
+        }
+        draft = draft_or_refuse(PersonDraft, values, f"person {shown.code}")
+        revise_person(lab, draft, why, by=call.who(), now=now)
+    call.line(f"{draft.code}: {draft.name}, {draft.role}{'' if draft.active else ', no longer here'}")
+
+
+def _one(main: tuple[str, str], more: tuple[str, str | None]) -> Any:
+    """Return the record that one or two files hold."""
+    from refstd.exchange.spreadsheet import Source, one_record
+
+    named = [main, *([cast(tuple[str, str], more)] if more[1] else [])]
+    sources = [Source(kind, *content_of_file(name)) for kind, name in named]
+    if len({key(s.name) for s in sources}) < len(sources):
+        raise WrongUsage("the same file is named twice", safe(main[1]), "Name two files.")
+    return one_record(sources)
