@@ -30,7 +30,7 @@ def newest_of_each(
 
 
 @cache
-def _later(kind: type[F]) -> type[F]:
+def _later(kind: Any) -> Any:
     """Return the alias of a kind for what supersedes it; made once, since making it costs more than the query."""
     return aliased(kind)
 
@@ -39,7 +39,7 @@ def standing(kind: type[F], upto: int, *conditions: ColumnElement[bool]) -> Sele
     """Return the query for the facts on record at `upto` that nothing on record at `upto` supersedes."""
     later = _later(kind)
     superseded = (
-        select(later.id)  # type: ignore[attr-defined]
+        select(later.id)
         .where(later.supersedes_id == kind.id, later.entry <= upto)  # type: ignore[attr-defined]
         .exists()
     )
