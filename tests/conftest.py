@@ -18,6 +18,13 @@ settings.register_profile("long", deadline=None, max_examples=2_000, database=No
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "here"))
 
 
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave the long run out unless somebody says which marks to run."""
+    if not config.option.markexpr:
+        config.hook.pytest_deselected(items=[i for i in items if i.get_closest_marker("long")])
+        items[:] = [i for i in items if not i.get_closest_marker("long")]
+
+
 @pytest.fixture(scope="session")
 def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A store that the migrations made, with its first custodian and nothing else. Copied, never written to."""

@@ -116,7 +116,7 @@ def open_lab(path: Path, *, mode: Mode = "open", trusting: bool = False) -> Lab:
         with engine.execution_options(look=True).connect() as connection:  # the engine refuses what is not ours
             if not trusting:
                 _refuse_another_form(connection, path)
-    except DBAPIError as error:
+    except (DBAPIError, UnicodeDecodeError) as error:
         engine.dispose()
         raise in_words(error, path) from error
     except StoreUnusable:

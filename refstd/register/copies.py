@@ -19,6 +19,9 @@ from refstd.register.lab import Lab
 from refstd.register.log import Head
 
 
+_TRY_MS = 50
+
+
 def backups_folder(path: Path) -> Path:
     """Return the folder beside the store that holds its backups."""
     return path.parent / "backups"
@@ -123,13 +126,24 @@ def _copied(lab: Lab, target: Path) -> Head:
 
 
 def _copy_pages(lab: Lab, target: Path) -> None:
+    """Copy all pages in one step: in small steps it never ends beside a busy writer."""
+    tries = iter(range(BUSY_MS // _TRY_MS))
+
+    def give_up(answer: int, _remaining: int, _total: int) -> None:
+        if answer in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED) and next(tries, None) is None:
+            raise StoreUnusable(
+                "another program holds the store; nothing was changed",
+                safe(target),
+                "Close it or wait, then try again.",
+            )
+
     connection = lab.engine.raw_connection()
     try:
-        destination = sqlite3.connect(target, timeout=BUSY_MS / 1000)  # noqa: TID251 (SQLite's own backup writes it)
+        destination = sqlite3.connect(target, timeout=0)  # noqa: TID251 (SQLite's own backup writes it)
         try:
             driver = connection.driver_connection
             assert isinstance(driver, sqlite3.Connection)
-            driver.backup(destination)  # all pages in one step: in small steps it never ends beside a busy writer
+            driver.backup(destination, progress=give_up, sleep=_TRY_MS / 1000)  # left alone it would try for ever
         finally:
             destination.close()
     finally:

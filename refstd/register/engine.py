@@ -6,7 +6,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, Literal
 
-from sqlalchemy import Engine, create_engine, event
+from sqlalchemy import URL, Engine, create_engine, event
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import ConnectionPoolEntry
 
@@ -32,9 +32,10 @@ def engine_for(path: Path, mode: Mode = "open") -> Engine:
     execution option `look` begins deferred and cannot write.
     """
     access = "rw" if mode == "open" else "rwc"
-    engine = create_engine(
-        f"sqlite+pysqlite:///file:{uri_path(path)}?mode={access}&uri=true", connect_args={"timeout": BUSY_MS / 1000}
+    url = URL.create(  # not a text: that would be decoded once more on the way
+        "sqlite+pysqlite", database=f"file:{uri_path(path)}", query={"mode": access, "uri": "true"}
     )
+    engine = create_engine(url, connect_args={"timeout": BUSY_MS / 1000})
     settings = (_REBUILDABLE if mode == "rebuildable" else _DURABLE) | _ALWAYS
 
     @event.listens_for(engine, "connect")
@@ -44,7 +45,7 @@ def engine_for(path: Path, mode: Mode = "open") -> Engine:
             if mode == "open":
                 _refuse_what_is_not_ours(connection, path)  # before a setting could change somebody else's file
             _set_and_read_back(connection, settings)
-        except sqlite3.Error as error:
+        except (sqlite3.Error, UnicodeDecodeError) as error:
             raise in_words(error, path) from error
 
     @event.listens_for(engine, "begin")
@@ -127,10 +128,14 @@ def writers_turn(path: Path) -> Iterator[None]:
                 fcntl.flock(handle, fcntl.LOCK_UN)
 
 
-def in_words(error: DBAPIError | sqlite3.Error, path: Path) -> StoreUnusable:
-    """Return what a database error means for the person in front of it."""
+def in_words(error: DBAPIError | sqlite3.Error | UnicodeDecodeError, path: Path) -> StoreUnusable:
+    """Return what a database error means for the person in front of it.
+
+    The driver cannot even read SQLite's message when it quotes damaged text: that is a UnicodeDecodeError.
+    """
     original = error.orig if isinstance(error, DBAPIError) else error
-    name = getattr(original, "sqlite_errorname", "") or ""
+    damaged = isinstance(original, UnicodeDecodeError)
+    name = "SQLITE_CORRUPT" if damaged else getattr(original, "sqlite_errorname", "") or ""
     where = safe(path)
     for start, wrong, remedy in _MEANINGS:
         if name.startswith(start):

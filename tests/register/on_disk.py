@@ -13,6 +13,7 @@ Content = dict[str, list[tuple[Any, ...]]]
 def plain(path: Path) -> Iterator[sqlite3.Connection]:
     """Connect as any other SQLite program would: no foreign keys, no recursive triggers. Committed on leaving."""
     connection = sqlite3.connect(path, timeout=20)
+    connection.execute("PRAGMA synchronous=OFF")
     connection.text_factory = lambda raw: raw.decode("utf-8", "surrogateescape")
     try:
         yield connection
@@ -29,10 +30,12 @@ def content(path: Path) -> Content:
 
 
 @contextmanager
-def unguarded(path: Path) -> Iterator[sqlite3.Connection]:
-    """Connect as somebody who takes the triggers away, does what he wants, and puts every one of them back."""
+def unguarded(path: Path, table: str = "") -> Iterator[sqlite3.Connection]:
+    """Connect as somebody who takes the triggers away (all, or one table's), does what he wants, and puts them back."""
     with plain(path) as connection:
-        triggers = connection.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").fetchall()
+        triggers = connection.execute(
+            "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' AND ? IN ('', tbl_name)", (table,)
+        ).fetchall()
         for name, _ in triggers:
             connection.execute(f"DROP TRIGGER {name}")
         connection.execute("PRAGMA ignore_check_constraints=ON")

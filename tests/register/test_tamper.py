@@ -97,7 +97,7 @@ def test_one_value_changed_in_any_column_of_any_row_is_found_and_located(worked_
     missed = []
     for table, row, column, value in cells:
         shutil.copyfile(worked_in, victim)
-        with unguarded(victim) as connection:
+        with unguarded(victim, table) as connection:
             connection.execute(f"UPDATE {table} SET {column} = ? WHERE id = ?", (_altered(value), row))
         told = found(victim)
         if f"records against log: {table} row {row}" not in told:
