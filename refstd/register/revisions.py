@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from functools import cache
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from sqlalchemy import ColumnElement, Select, select
 from sqlalchemy.orm import Session, aliased
@@ -37,7 +37,7 @@ def _later(kind: Any) -> Any:
 
 def standing(kind: type[F], upto: int, *conditions: ColumnElement[bool]) -> Select[F]:
     """Return the query for the facts on record at `upto` that nothing on record at `upto` supersedes."""
-    later = _later(kind)
+    later = _later(cast(Any, kind))
     superseded = (
         select(later.id)
         .where(later.supersedes_id == kind.id, later.entry <= upto)  # type: ignore[attr-defined]
