@@ -21,7 +21,7 @@ class Heading(Horizontal):
     """One line: what is shown, in which lab, who works."""
 
     DEFAULT_CSS = """
-    Heading { height: 1; background: $primary-darken-2; color: $text; }
+    Heading { height: 1; background: $primary; color: $text; }
     Heading > #what { width: 1fr; height: 1; text-style: bold; padding: 0 1; }
     Heading > #where { width: auto; max-width: 50%; height: 1; padding: 0 1; }
     """
@@ -44,7 +44,7 @@ class Page(LabScreen):
     def compose(self) -> ComposeResult:
         yield Heading()
         yield from self.body()
-        yield Footer()
+        yield Footer(show_command_palette=False, compact=True)
 
     def body(self) -> ComposeResult:
         """Yield what stands between heading and foot."""
@@ -102,10 +102,10 @@ class Page(LabScreen):
 
 
 class FilterInput(Input):
-    """The filter of a list: Down and Enter go to the list, Escape empties it and goes back to the list."""
+    """The filter of a list: Down goes to the list, Escape empties it and goes back to the list."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("down,enter", "to_list", "List", show=False),
+        Binding("down", "to_list", "List", show=False),
         Binding("escape", "leave_filter", "List", show=False),
     ]
 
@@ -146,6 +146,10 @@ class ListPage(Page):
     @on(Input.Changed, "#filter")
     def _filtered(self, event: Input.Changed) -> None:
         self.query_one(Rows).filter(event.value)
+
+    @on(Input.Submitted, "#filter")
+    def _filter_given(self) -> None:
+        self.query_one(Rows).focus()
 
     @on(Rows.Moved)
     def _moved(self, event: Rows.Moved) -> None:

@@ -68,15 +68,15 @@ def fitted(text: str, width: int, *, right: bool = False) -> str:
     return " " * (width - size) + form if right else form + " " * (width - size)
 
 
-class Rows(ScrollView, can_focus=True):
-    """The list. Arrow keys move, Enter opens, Space marks where marking is on."""
+class Rows(ScrollView, can_focus=True, inherit_bindings=False):
+    """The list. Arrow keys move, Enter opens."""
 
     DEFAULT_CSS = """
     Rows { height: 1fr; scrollbar-size-horizontal: 0; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up,k", "move(-1)", "Up", show=False),
-        Binding("down,j", "move(1)", "Down", show=False),
+        Binding("up", "move(-1)", "Up", show=False),
+        Binding("down", "move(1)", "Down", show=False),
         Binding("pageup", "page(-1)", "Page up", show=False),
         Binding("pagedown", "page(1)", "Page down", show=False),
         Binding("home", "edge(-1)", "First", show=False),

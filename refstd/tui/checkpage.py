@@ -1,0 +1,97 @@
+"""A kept check: outcome with all reasons, the readings, the picture, and what it rests on."""
+
+from typing import ClassVar
+
+from refstd.base.quantity import plain
+from refstd.desk.check_record import CheckRecord, check_record, conditions_in_words, settings_in_words
+from refstd.desk.checks import Picture, check_shown
+from refstd.tui.commands import BACK, EVERYWHERE, Command
+from refstd.tui.sections import Section, SectionsPage, fact_lines
+from refstd.tui.widgets.rows import Col, Row
+
+_READINGS = (Col("notch", 16), Col("nominal depth", 14, right=True), Col("horizontal", 12, right=True),
+             Col("vertical", 12, right=True), Col("unit"))  # fmt: skip
+
+
+class CheckPage(SectionsPage):
+    """A response check as it was kept, by the rules of its day."""
+
+    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
+        Command("f", "finding", "Finding", "Open the finding that this check led to."),
+        Command("y", "setup", "Setup", "Open the setup that was checked."),
+        BACK,
+        *EVERYWHERE,
+    )
+
+    def __init__(self, number: str) -> None:
+        super().__init__()
+        self.number = number
+        self.record: CheckRecord | None = None
+
+    def load(self) -> None:
+        lab, when, number = self.refstd.lab, self.refstd.when(), self.number
+        self.ask(lambda: (check_record(lab, number, when), check_shown(lab, number, when)[1]), self.show_check)
+
+    def show_check(self, found: tuple[CheckRecord, Picture]) -> None:
+        """Show the check that was read."""
+        self.record, picture = found
+        record, verdict = self.record, self.record.verdict
+        done = f"{verdict.occasion} check on setup {verdict.setup}" + (f", job {verdict.job}" if verdict.job else "")
+        corrected = f"CORRECTED by {record.corrected_by}: this record counts no longer. " if record.corrected_by else ""
+        self.show(
+            f"Check {verdict.number}",
+            f"{corrected}{done}, {self.local(verdict.happened_at)} by {verdict.person}",
+            (
+                Section("outcome", check=verdict),
+                Section("readings", _READINGS, _reading_rows(record), "no reading"),
+                Section("picture", picture=picture),
+                Section("rests on", text=self._rests_on(record)),
+            ),
+        )
+
+    def _rests_on(self, record: CheckRecord) -> str:
+        verdict = record.verdict
+        return fact_lines(
+            ("setup", record.setup.in_words()),
+            ("conditions", conditions_in_words(record.setup)),
+            ("settings", settings_in_words(record)),
+            ("procedure", record.procedure),
+            ("start check", record.start_check),
+            ("certificate of the block", record.certificate),
+            ("cable", record.cable),
+            ("adapter", record.adapter),
+            ("remedy before the repeat", record.remedy),
+            ("repeats", verdict.repeats),
+            ("corrects", record.corrects),
+            ("corrected by", record.corrected_by),
+            ("second person", record.second_person),
+            ("reason", record.why),
+            ("note", record.note),
+            ("finding", verdict.finding),
+            ("read", f"{self.local(verdict.happened_at)} by {verdict.person}"),
+            ("recorded", f"{self.local(record.recorded_at)}, log entry {record.entry}"),
+            ("rules version", verdict.rules_version),
+        )
+
+    def action_finding(self) -> None:
+        if self.record and self.record.verdict.finding:
+            self.open_record("finding", self.record.verdict.finding)
+
+    def action_setup(self) -> None:
+        if self.record:
+            self.open_record("setup", self.record.verdict.setup)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        if action == "finding":
+            return bool(self.record and self.record.verdict.finding)
+        return True
+
+
+def _reading_rows(record: CheckRecord) -> tuple[Row, ...]:
+    rows = []
+    for r in record.readings.readings:
+        across = plain(r.horizontal) if r.horizontal is not None else "—"
+        up = plain(r.vertical) if r.vertical is not None else "—"
+        full = f"≥ full screen ({plain(record.readings.full_screen)} {record.readings.unit})" if r.full_screen else ""
+        rows.append(Row((r.notch, f"{r.depth_mm:g} mm", across, up, full or record.readings.unit)))
+    return tuple(rows)

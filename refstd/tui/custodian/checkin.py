@@ -1,0 +1,73 @@
+"""The check-in desk: what is out, and taking it back with its condition."""
+
+from typing import ClassVar
+
+from refstd.desk.custody import Out, check_in, out_now
+from refstd.tui.asking import AskLine
+from refstd.tui.commands import BACK, EVERYWHERE, Command
+from refstd.tui.pages import ListPage
+from refstd.tui.widgets.rows import Col, Row, Rows
+
+
+class CheckInPage(ListPage):
+    """What is out. Space marks several; g takes them back as sound, u as not sound, which holds them by a finding."""
+
+    HEADING = "Check in"
+    COLUMNS: ClassVar[tuple[Col, ...]] = (
+        Col("item", 12), Col("name"), Col("holder", 10), Col("job", 12), Col("out since", 16), Col("due back", 15),
+    )  # fmt: skip
+    EMPTY = "nothing is out"
+    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
+        Command("space", "mark", "Mark", "Mark the item under the cursor, or take the mark away."),
+        Command("g", "take_back(True)", "Back, sound", "Take back what is marked, or the item under the cursor, as sound."),
+        Command("u", "take_back(False)", "Back, not sound", "Take it back as not sound: a finding holds it."),
+        BACK,
+        *EVERYWHERE,
+    )  # fmt: skip
+
+    def load(self) -> None:
+        lab, when = self.refstd.lab, self.refstd.when()
+        self.ask(lambda: out_now(lab, when), self.show_out)
+
+    def show_out(self, found: tuple[Out, ...]) -> None:
+        """Show what is out; late first."""
+        self.head(f"Check in ({len(found)} out)")
+        self.fill(
+            [
+                Row(
+                    (o.asset_no, o.name, o.loan.holder, o.loan.job, self.local(o.loan.since), f"{o.loan.due_back_on}{' late' if o.late else ''}"),
+                    ("item", o.asset_no), f"{o.asset_no} {o.name}: went out {o.loan.condition}", "warn" if o.late else "",
+                )
+                for o in sorted(found, key=lambda o: (not o.late, o.asset_no))
+            ]
+        )  # fmt: skip
+
+    def action_mark(self) -> None:
+        self.query_one(Rows).toggle_mark()
+
+    def action_take_back(self, sound: bool) -> None:
+        rows = self.query_one(Rows)
+        here = {rows.row.opens[1]} if rows.row and rows.row.opens else set()
+        numbers = sorted({number for _, number in rows.marked} or here)
+        if not numbers or not self.may_record():
+            return
+        app = self.refstd
+
+        def given(condition: str | None) -> None:
+            if condition is None:
+                return
+            self.act(
+                lambda op: check_in(
+                    app.lab, numbers, sound=sound, condition=condition, by=app.by, now=app.now(), operation=op
+                ),
+                lambda found: self._taken_back(numbers, found),
+            )
+
+        asked = f"{', '.join(numbers)} came back {'sound' if sound else 'NOT sound'}. In which condition?"
+        self.app.push_screen(AskLine(asked, "sound" if sound else ""), given)
+
+    def _taken_back(self, numbers: list[str], findings: tuple[str, ...]) -> None:
+        self.query_one(Rows).marked.clear()
+        held = f"; held by finding {', '.join(findings)}" if findings else ""
+        self.tell(f"{', '.join(numbers)} checked in{held}")
+        self.load()

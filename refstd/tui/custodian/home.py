@@ -1,0 +1,114 @@
+"""The custodian's day: what is due, what is out of use, what waits, what is held, what is out and late."""
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.widgets import Static
+
+from refstd.desk.homes import CustodianHome as Day
+from refstd.desk.homes import custodian_home
+from refstd.tui.commands import EVERYWHERE, QUIT, Command
+from refstd.tui.keymenu import KeyMenu
+from refstd.tui.pages import ListPage
+from refstd.tui.record_sections import due_tone, due_words, when_due
+from refstd.tui.widgets.rows import Col, Row, Rows, heading
+
+MENU = (
+    Command("b", "register('block')", "Blocks", "The reference blocks with state and verdict.", in_footer=False),
+    Command("p", "register('probe')", "Probes", "The probes with state and verdict.", in_footer=False),
+    Command("i", "register('instrument')", "Instruments", "The instruments with state and verdict.", in_footer=False),
+    Command("a", "register('accessory')", "Accessories", "Cables, adapters, rotating drives, shims.", in_footer=False),
+    Command("m", "page('materials')", "Materials", "The materials that blocks and parts are made of.", in_footer=False),
+    Command("n", "enter_item", "New item", "Enter a block, probe, instrument or accessory.", in_footer=False),
+    Command("d", "page('due')", "Due", "Everything that is owed, most urgent first.", in_footer=False),
+    Command("h", "page('checkin')", "Check in", "Take equipment back with its condition.", in_footer=False),
+    Command("f", "page('findings')", "Findings", "What is wrong, what is held, what was decided.", in_footer=False),
+    Command("r", "page('procedures')", "Procedures", "The written procedures with their limits.", in_footer=False),
+    Command("u", "page('people')", "People", "Who works here, and with which authorities.", in_footer=False),
+    Command("v", "page('care')", "Verify, back up", "Care of the store.", in_footer=False),
+    Command("x", "page('importing')", "Import", "Read items from a CSV file.", in_footer=False),
+    Command("t", "as_at", "As at", "Show the records as at a past instant, or go back to now.", in_footer=False),
+)
+
+
+class CustodianHome(ListPage):
+    """What is due, out of use, awaited, held, out and late. Enter opens the record."""
+
+    HEADING = "Custodian"
+    COLUMNS: ClassVar[tuple[Col, ...]] = (Col("item", 12), Col("how it stands", 16), Col("what"), Col("when", 11))
+    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (*MENU, QUIT, *EVERYWHERE)
+
+    def body(self) -> ComposeResult:
+        yield KeyMenu(MENU)
+        yield Rows(*self.COLUMNS, empty="nothing is due, held, awaited or late")
+        yield Static(classes="about", id="about", markup=False)
+
+    def load(self) -> None:
+        lab, when = self.refstd.lab, self.refstd.when()
+        self.ask(lambda: custodian_home(lab, when), self.show_day)
+
+    def show_day(self, day: Day) -> None:
+        """Show the day that was read."""
+        late = [o for o in day.out if o.late]
+        self.fill(
+            [
+                *_part("Due", [
+                    Row((r.asset_no, f"{r.state}", f"{r.activity}: {when_due(r)}, every {r.every} ({r.source})", str(r.due_on or "—")),
+                        ("item", r.asset_no), f"{due_words(r)}\n{r.asset_no}: {r.verdict.headline()}", due_tone(r))
+                    for r in day.due
+                ]),
+                *_part("Quarantined, in repair, calibrate before use", [
+                    Row((i.asset_no, i.state, i.state_why, self.local(i.state_since)[:10]), ("item", i.asset_no),
+                        f"{i.asset_no} {i.name}: {i.state} since {self.local(i.state_since)}: {i.state_why}", "bad")
+                    for i in day.quarantined
+                ]),
+                *_part("Awaiting receipt, away at laboratory", [
+                    Row((i.asset_no, i.state, f"{i.name}: {i.state_why}", self.local(i.state_since)[:10]), ("item", i.asset_no),
+                        f"{i.asset_no} {i.name}: {i.state} since {self.local(i.state_since)}, {i.location or 'place not given'}: {i.state_why}")
+                    for i in day.awaiting
+                ]),
+                *_part("Open findings", [
+                    Row((f.number, "open", f.says, self.local(f.happened_at)[:10]), ("finding", f.number),
+                        f"{f.number} {f.cause}: {f.says}\nholds {', '.join(f.holds()) or 'nothing'}", "bad")
+                    for f in day.findings
+                ]),
+                *_part("Out and late", [
+                    Row((o.asset_no, "late", f"{o.name}: with {o.loan.holder} for job {o.loan.job}", str(o.loan.due_back_on)),
+                        ("item", o.asset_no), f"{o.asset_no} {o.name}: out to {o.loan.holder} since {self.local(o.loan.since)}, was due back {o.loan.due_back_on}", "warn")
+                    for o in late
+                ]),
+                *_part("Out", [
+                    Row((o.asset_no, "out", f"{o.name}: with {o.loan.holder} for job {o.loan.job}", str(o.loan.due_back_on)),
+                        ("item", o.asset_no), f"{o.asset_no} {o.name}: out to {o.loan.holder} since {self.local(o.loan.since)}, due back {o.loan.due_back_on}")
+                    for o in day.out if not o.late
+                ]),
+            ]
+        )  # fmt: skip
+
+    def action_back(self) -> None:
+        """Nothing lies before home."""
+
+    def action_register(self, kind: str) -> None:
+        from refstd.tui.custodian.register import RegisterPage
+
+        self.app.push_screen(RegisterPage(kind))
+
+    def action_page(self, name: str) -> None:
+        from refstd.tui.custodian import pages
+
+        self.app.push_screen(pages.named(name))
+
+    def action_enter_item(self) -> None:
+        if self.may_record():
+            from refstd.tui.custodian.entering import enter_new
+
+            enter_new(self)
+
+    def action_as_at(self) -> None:
+        from refstd.tui.past import ask_instant
+
+        ask_instant(self)
+
+
+def _part(title: str, rows: list[Row]) -> list[Row]:
+    return [heading(f"{title} ({len(rows)})"), *rows] if rows else []

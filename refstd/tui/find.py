@@ -1,0 +1,58 @@
+"""Find an item, job, setup, check, finding or procedure by its number or by words, and open it."""
+
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.widgets import Input, Static
+
+from refstd.desk.search import Hit, find
+from refstd.tui.commands import BACK, HELP, Command
+from refstd.tui.pages import FilterInput, ListPage
+from refstd.tui.widgets.rows import Col, Row, Rows
+
+
+class FindScreen(ListPage):
+    """Find what is on record by number or words."""
+
+    HEADING = "Find"
+    COLUMNS: ClassVar[tuple[Col, ...]] = (Col("kind", 9), Col("number", 14), Col("what it is"))
+    EMPTY = "nothing on record has that number or these words"
+    AUTO_FOCUS = "#find"
+    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
+        Command("enter", "open_hit", "Open", "Open the record under the cursor."),
+        BACK,
+        HELP,
+    )
+
+    def body(self) -> ComposeResult:
+        yield Static("Number, or words in any order. ↓ goes to the list, Enter opens.", classes="lines", markup=False)
+        yield FindInput(placeholder="B-1, or: bore titanium", id="find", compact=True)
+        yield Rows(*self.COLUMNS, empty="nothing looked for yet")
+        yield Static(classes="about", id="about", markup=False)
+
+    @on(Input.Changed, "#find")
+    def _wanted(self, event: Input.Changed) -> None:
+        lab, when, text = self.refstd.lab, self.refstd.when(), event.value
+        self.ask(lambda: (text, find(lab, text, when)), self.show_hits)
+
+    def show_hits(self, answer: tuple[str, tuple[Hit, ...]]) -> None:
+        """Show what was found, unless more was typed since."""
+        text, hits = answer
+        if text != self.query_one("#find", Input).value:
+            return
+        rows = self.query_one(Rows)
+        rows.empty = self.EMPTY if text.strip() else "nothing looked for yet"
+        rows.fill([Row((h.kind, h.number, h.says), (h.kind, h.number), h.says) for h in hits])
+
+    @on(Input.Submitted, "#find")
+    def action_open_hit(self) -> None:
+        if self.row is not None:
+            self.open_row(self.row)
+
+
+class FindInput(FilterInput):
+    """What is looked for: Down goes to the list, Enter opens its first row, Escape goes back."""
+
+    def action_leave_filter(self) -> None:
+        self.app.pop_screen()

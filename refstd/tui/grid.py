@@ -1,0 +1,258 @@
+"""Fast entry of many rows of one kind, such as notches or certified values: Tab to the next field, Enter to the next row."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, ClassVar, Generic, TypeVar
+
+from rich.text import Text
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Horizontal, VerticalScroll
+from textual.events import DescendantFocus, Key
+from textual.widget import Widget
+from textual.widgets import Footer, Input, Static
+
+from refstd.base.errors import BadInput, Problem, Refusal
+from refstd.base.text import safe, safe_lines
+from refstd.desk.entry import Draft, fields_of, read_draft
+from refstd.tui.commands import BACK, HELP, Command
+from refstd.tui.forms import ChoiceField, FormScreen, KeepButton
+from refstd.tui.screens import LabScreen
+
+D = TypeVar("D", bound=Draft)
+F2 = Command("f2", "keep", "Put on record", "Put form and rows on record; rows left empty are not kept.")
+F3 = Command("f3", "add_row", "Add a row", "Add an empty row.")
+
+
+@dataclass(frozen=True, slots=True)
+class GridColumn:
+    """One column: the field's key, a short title, its width in cells. A fixed one shows what belongs to the row."""
+
+    key: str
+    title: str
+    width: int
+    fixed: bool = False
+
+
+class HeadForm(FormScreen[D]):
+    """A form that leads on to its rows, or to the reason; nothing is on record before the last step."""
+
+    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
+        Command("f2", "keep", "Go on", "Go on to the rows or the reason; nothing is on record yet."),
+        BACK,
+        HELP,
+    )
+
+    def __init__(self, title: str, kind: type[D], onward: Callable[[D], None], **options: Any) -> None:
+        super().__init__(title, kind, lambda *_: None, **options)
+        self.onward = onward
+
+    def compose(self) -> ComposeResult:
+        yield from super().compose()
+
+    def on_mount(self) -> None:
+        self.query_one(KeepButton).update("Go on: Enter, or F2 from anywhere")
+
+    def action_keep(self) -> None:
+        values = self.values()
+        draft, problems = read_draft(self.kind, {k: v for k, v in values.items() if v != "" or k in self.given})
+        self.show_problems(problems)
+        if draft is not None:
+            self.onward(draft)
+
+
+class GridRow(Horizontal):
+    """One row of fields."""
+
+    def __init__(
+        self, number: int, columns: Sequence[GridColumn], values: Mapping[str, str], kind: type[Draft]
+    ) -> None:
+        super().__init__(classes="gridrow")
+        self.number, self.columns, self.given, self.kind = number, columns, dict(values), kind
+
+    def compose(self) -> ComposeResult:
+        fields = {f.key: f for f in fields_of(self.kind)}
+        for column in self.columns:
+            value = self.given.get(column.key, "")
+            entry: Widget
+            if column.fixed:
+                entry = Static(Text(safe(value), no_wrap=True, overflow="ellipsis"), markup=False)
+            else:
+                field = fields[column.key]
+                choices = field.choices or (("yes", "no") if field.default in ("yes", "no") else ())
+                value = value or field.default
+                entry = ChoiceField(choices, value or choices[0]) if choices else Input(value, compact=True)
+            entry.styles.width = column.width
+            entry.add_class(f"cell-{column.key}")
+            yield entry
+
+    def values(self) -> dict[str, str]:
+        """Return what stands in the row, with what was given for it."""
+        typed = {c.key: self.typed(c.key) for c in self.columns if not c.fixed}
+        known = {f.key for f in fields_of(self.kind)}
+        return {k: v for k, v in (self.given | typed).items() if k in known and v}
+
+    def typed(self, key: str) -> str:
+        entry = self.query_one(f".cell-{key}")
+        return entry.value.strip() if isinstance(entry, Input | ChoiceField) else self.given.get(key, "")
+
+
+class GridScreen(LabScreen, Generic[D]):
+    """Rows of one kind. Tab: next field; Enter: next row; rows left empty are not kept."""
+
+    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (F2, F3, BACK, HELP)
+    DEFAULT_CSS = """
+    GridScreen .gridrow { height: 1; width: auto; }
+    GridScreen .gridrow > * { height: 1; margin-right: 1; padding: 0; }
+    GridScreen .gridrow > .-wrong { background: $error; }
+    GridScreen .titles { height: 1; width: auto; padding: 0 1; text-style: bold underline; }
+    GridScreen .titles > * { margin-right: 1; height: 1; }
+    GridScreen #grid { height: auto; max-height: 1fr; padding: 0 1; }
+    GridScreen #gridspace { height: 1fr; }
+    """
+
+    def __init__(
+        self,
+        title: str,
+        kind: type[D],
+        columns: Sequence[GridColumn],
+        rows: Sequence[Mapping[str, str]],
+        keep: Callable[[tuple[D, ...], str], Any],
+        then: Callable[[Any], None],
+        *,
+        decides: str,
+        row_name: str,
+        follows: Sequence[str] = (),
+        note: str = "",
+    ) -> None:
+        super().__init__()
+        self.grid_title, self.kind, self.columns, self.rows = title, kind, tuple(columns), tuple(rows)
+        self.keep, self.then, self.decides, self.row_name, self.note = keep, then, decides, row_name, note
+        self.follows = tuple(follows)  # fields that a new row takes from the row before
+
+    def compose(self) -> ComposeResult:
+        yield Static(Text(safe(self.grid_title)), classes="title", markup=False)
+        if self.note:
+            yield Static(Text(safe_lines(self.note)), classes="note", markup=False)
+        yield Static("", id="refusal", markup=False)
+        with Horizontal(classes="titles"):
+            for column in self.columns:
+                title = Static(column.title, markup=False)
+                title.styles.width = column.width
+                yield title
+        with VerticalScroll(id="grid", can_focus=False):
+            for n, values in enumerate(self.rows, start=1):
+                yield GridRow(n, self.columns, values, self.kind)
+        yield KeepButton("Put on record: Enter here, or F2 from anywhere", markup=False)
+        yield Static("", id="hint", markup=False)
+        yield Footer(show_command_palette=False, compact=True)
+
+    def on_mount(self) -> None:
+        self._first(self.query(GridRow).first()).focus()
+
+    def _first(self, row: GridRow) -> Widget:
+        return next(w for w in row.children if w.can_focus)
+
+    async def action_add_row(self) -> None:
+        await self._add_row()
+
+    async def _add_row(self) -> None:
+        rows = list(self.query(GridRow))
+        given = {k: rows[-1].typed(k) for k in self.follows} if rows else {}
+        columns = [GridColumn(c.key, c.title, c.width) if c.key in self._fields() else c for c in self.columns]
+        row = GridRow(len(rows) + 1, columns, given, self.kind)
+        await self.query_one("#grid").mount(row)
+        self._first(row).focus()
+
+    def _fields(self) -> set[str]:
+        return {f.key for f in fields_of(self.kind)}
+
+    async def on_key(self, event: Key) -> None:
+        row = self._row_of(self.focused)
+        if row is None or event.key not in ("enter", "down", "up"):
+            return
+        event.stop()
+        event.prevent_default()
+        rows = list(self.query(GridRow))
+        at = rows.index(row) + (-1 if event.key == "up" else 1)
+        place = list(row.children).index(self.focused) if self.focused else 0
+        if 0 <= at < len(rows):
+            other = list(rows[at].children)[place] if event.key != "enter" else self._first(rows[at])
+            (other if other.can_focus else self._first(rows[at])).focus()
+        elif at == len(rows):
+            if event.key == "enter" and row.typed(self.decides):
+                await self._add_row()
+            else:
+                self.query_one(KeepButton).focus()
+
+    def _row_of(self, widget: Widget | None) -> GridRow | None:
+        return widget.parent if widget is not None and isinstance(widget.parent, GridRow) else None
+
+    @on(DescendantFocus)
+    def hint(self, event: DescendantFocus) -> None:
+        row = self._row_of(event.widget)
+        says = "Tab: next field. Enter: next row. Rows left empty are not kept."
+        if row is not None:
+            column = row.columns[list(row.children).index(event.widget)]
+            field = next(f for f in fields_of(self.kind) if f.key == column.key)
+            says = (
+                f"{self.row_name} {row.number}, {field.title}: {'needed' if field.needed else 'may stay empty'}. {says}"
+            )
+            if field.choices:
+                says += "\nchoose with a digit, first letter or ← →: " + ", ".join(
+                    f"{n} {c or 'empty'}" for n, c in enumerate(field.choices, start=1)
+                )
+            elif field.help:
+                says += f"\n{field.help}"
+        self.query_one("#hint", Static).update(Text(safe_lines(says)))
+
+    def used_rows(self) -> list[GridRow]:
+        """Return the rows in which something that matters was typed."""
+        return [r for r in self.query(GridRow) if any(self._own(r, c) for c in r.columns if not c.fixed)]
+
+    def _own(self, row: GridRow, column: GridColumn) -> bool:
+        """Return whether a field holds something that nobody put there for the typist."""
+        entry = row.query_one(f".cell-{column.key}")
+        if column.key == self.decides:
+            return bool(row.typed(column.key))
+        return isinstance(entry, Input) and bool(entry.value.strip()) and entry.value != row.given.get(column.key, "")
+
+    def action_keep(self) -> None:
+        drafts: list[D] = []
+        problems: list[Problem] = []
+        self.query(".-wrong").remove_class("-wrong")
+        for row in self.used_rows():
+            draft, found = read_draft(self.kind, row.values(), f"{self.row_name} {row.number}")
+            problems += found
+            for p in found:
+                self._mark(row, p)
+            if draft is not None:
+                drafts.append(draft)
+        if problems:
+            self._refuse("\n".join(map(str, problems)))
+            wrong = self.query(".-wrong")
+            if wrong:
+                wrong.first().focus()
+            return
+        self._refuse("")
+        rows = tuple(drafts)
+        self.act(lambda operation: self.keep(rows, operation), self._done)
+
+    def _mark(self, row: GridRow, problem: Problem) -> None:
+        for cell in row.query(f".cell-{problem.where.split(', ')[-1]}"):
+            cell.add_class("-wrong")
+
+    def _done(self, answer: Any) -> None:
+        self.app.pop_screen()
+        if isinstance(self.app.screen, HeadForm):
+            self.app.pop_screen()
+        self.then(answer)
+
+    def refused(self, refusal: Refusal) -> None:
+        self.acting = False
+        self._refuse("\n".join(map(str, refusal.problems)) if isinstance(refusal, BadInput) else str(refusal))
+
+    def _refuse(self, says: str) -> None:
+        refusal = self.query_one("#refusal", Static)
+        refusal.update(Text("\n".join(f"! {line}" for line in safe_lines(says).split("\n") if line)))
+        refusal.set_class(bool(says), "-shown")

@@ -1,0 +1,94 @@
+"""A job as on record: its parts and procedure, checks, examined lots and the equipment that was out for it."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from refstd.base.quantity import plain
+from refstd.desk.checks import CheckVerdict, checks
+from refstd.desk.history import LoanPast, loans
+from refstd.desk.jobs import JobShown, LotShown, jobs, lots
+from refstd.desk.store import Lab, When
+from refstd.tui.commands import BACK, EVERYWHERE, Command
+from refstd.tui.record_sections import CHECK_COLUMNS, check_rows
+from refstd.tui.sections import Section, SectionsPage, fact_lines
+from refstd.tui.widgets.rows import Col, Row
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    job: JobShown
+    checks: tuple[CheckVerdict, ...]
+    lots: tuple[LotShown, ...]
+    loans: tuple[LoanPast, ...]
+
+
+class JobPage(SectionsPage):
+    """A job with its checks, lots and equipment, to be read."""
+
+    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
+        Command("y", "procedure", "Procedure", "Open the procedure."),
+        BACK,
+        *EVERYWHERE,
+    )
+
+    def __init__(self, number: str) -> None:
+        super().__init__()
+        self.number = number
+        self.procedure = ""
+
+    def load(self) -> None:
+        lab, when, number = self.refstd.lab, self.refstd.when(), self.number
+        self.ask(lambda: _read(lab, number, when), self.show_job)
+
+    def show_job(self, found: _Found) -> None:
+        """Show the job that was read."""
+        j = found.job
+        self.procedure = j.procedure.code
+        bore = f", bore {plain(j.bore_diameter_mm)} mm" if j.bore_diameter_mm is not None else ""
+        facts = fact_lines(
+            ("parts", j.parts), ("procedure", f"{j.procedure.name}: {j.procedure.title}"), ("customer reference", j.customer_reference),
+            ("material", f"{j.material.code} {j.material.name}"), ("form", j.form + bore), ("frequency", f"{plain(j.frequency_khz)} kHz"),
+            ("target flaw", j.target_flaw), ("place", j.place), ("from, to", f"{j.starts_on} to {j.ends_on}"),
+            ("state", "open" if j.open else "closed"),
+        )  # fmt: skip
+        lot_rows = tuple(
+            Row((x.number, self.local(x.happened_at), x.start_check, x.parts + (f", {x.zone}" if x.zone else "")),
+                ("check", x.start_check), f"{x.number}: {x.parts}, {x.zone}\nexamined {self.local(x.happened_at)} by {x.person} under start check {x.start_check}")
+            for x in found.lots
+        )  # fmt: skip
+        loan_rows = tuple(
+            Row(
+                (x.asset_no, x.holder, self.local(x.since), x.due_back_on, self.local(x.returned_at) if x.returned_at else "still out"),
+                ("item", x.asset_no),
+            )
+            for x in found.loans
+        )  # fmt: skip
+        self.show(
+            f"Job {j.number}",
+            f"{'open' if j.open else 'closed'}: {j.parts}",
+            (
+                Section("job", text=facts),
+                Section("checks", CHECK_COLUMNS, check_rows(found.checks, self.local), "no check on record"),
+                Section("lots", (Col("lot", 8), Col("examined", 16), Col("start", 8), Col("parts")), lot_rows, "no lot logged"),
+                Section(
+                    "equipment",
+                    (Col("item", 12), Col("holder", 10), Col("out since", 16), Col("due back", 10), Col("returned")),
+                    loan_rows,
+                    "nothing was checked out",
+                ),
+            ),
+        )  # fmt: skip
+
+    def action_procedure(self) -> None:
+        if self.procedure:
+            self.open_record("procedure", self.procedure)
+
+
+def _read(lab: Lab, number: str, when: When) -> _Found:
+    job = next(j for j in jobs(lab, when) if j.number.casefold() == number.casefold())
+    return _Found(
+        job,
+        checks(lab, when, job=job.number),
+        tuple(x for x in lots(lab, when) if x.job == job.number),
+        tuple(x for x in loans(lab, when) if x.job == job.number),
+    )

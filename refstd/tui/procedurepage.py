@@ -1,0 +1,69 @@
+"""A written procedure as filed: every limit with its unit and paragraph, the targets, and the equipment it names."""
+
+from typing import ClassVar
+
+from refstd.base.quantity import plain
+from refstd.desk.procedures import ProcedureShown, procedures
+from refstd.tui.commands import BACK, EVERYWHERE, Command
+from refstd.tui.sections import Section, SectionsPage, fact_lines
+from refstd.tui.widgets.rows import Col, Row
+
+_LIMITS = (Col("quantity", 16), Col("notch", 14), Col("limit"), Col("paragraph", 12))
+
+
+class ProcedurePage(SectionsPage):
+    """A procedure's revision in force, with its limits and where each is written."""
+
+    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
+        Command("n", "revise", "New revision", "File the next revision, as approved by a responsible level 3."),
+        BACK,
+        *EVERYWHERE,
+    )
+
+    def __init__(self, code: str) -> None:
+        super().__init__()
+        self.code = code
+        self.procedure: ProcedureShown | None = None
+
+    def load(self) -> None:
+        lab, when, code = self.refstd.lab, self.refstd.when(), self.code
+        self.ask(lambda: next(p for p in procedures(lab, when) if p.code == code), self.show_procedure)
+
+    def show_procedure(self, p: ProcedureShown) -> None:
+        """Show the procedure that was read."""
+        self.procedure = p
+        hours, band = p.check_every_hours, p.conductivity_band_percent_iacs
+        facts = fact_lines(
+            ("title", p.title), ("issue", p.issue), ("approved by", p.approved_by), ("form", p.form),
+            ("frequency", f"{plain(p.lowest_khz)} to {plain(p.highest_khz)} kHz ({p.frequency_paragraph})"),
+            ("check every", f"{plain(hours)} hours ({p.check_paragraph})" if hours is not None else ""),
+            ("baseline", f"needed ({p.baseline_paragraph})" if p.needs_baseline else "not needed"),
+            ("set-ups for a baseline", p.baseline_setups),
+            ("conductivity of block against part", f"± {plain(band)} %IACS ({p.conductivity_paragraph})" if band is not None else ""),
+            ("when a check is not acceptable, tell", p.tell),
+        )  # fmt: skip
+        limits = tuple(
+            Row((x.quantity, x.notch or "every notch", x.in_words(), x.paragraph), None,
+                f"{x.quantity}, {f'notch {x.notch}' if x.notch else 'every notch that is read'}: {x.in_words()} ({p.name}, {x.paragraph})")
+            for x in p.limits
+        )  # fmt: skip
+        targets = tuple(Row((t.notch, f"{plain(t.value)} {t.unit}", t.paragraph)) for t in p.targets)
+        named = tuple(Row((i.kind, i.part_no, i.standing, i.paragraph)) for i in p.named)
+        accepted = tuple(Row((a.part_family, a.block_family, a.paragraph)) for a in p.accepted)
+        self.show(
+            f"Procedure {p.code}",
+            f"issue {p.issue}: {p.title}",
+            (
+                Section("procedure", text=facts),
+                Section("limits", _LIMITS, limits, "no limit"),
+                Section("targets", (Col("notch", 16), Col("set to", 14), Col("paragraph")), targets, "no target"),
+                Section("equipment", (Col("kind", 12), Col("part number"), Col("standing", 10), Col("paragraph", 12)), named, "names no equipment"),
+                Section("families", (Col("part family"), Col("block family"), Col("paragraph", 12)), accepted, "accepts no other family"),
+            ),
+        )  # fmt: skip
+
+    def action_revise(self) -> None:
+        if self.procedure and self.may_record():
+            from refstd.tui.custodian.procedures import file_revision
+
+            file_revision(self, self.procedure)

@@ -1,0 +1,110 @@
+"""The record of an item: may it be relied on and why, and everything that is on record about it, each section a key away."""
+
+from typing import ClassVar
+
+from refstd.desk.checks import checks
+from refstd.desk.duties import due_list
+from refstd.desk.history import ItemRecord, item_record, loans
+from refstd.desk.store import Lab, When
+from refstd.tui.commands import BACK, EVERYWHERE, Command
+from refstd.tui.record_sections import Everything, sections_of
+from refstd.tui.sections import SectionsPage
+from refstd.tui.widgets.rows import Rows
+
+
+class RecordPage(SectionsPage):
+    """The record of an item, as it stands or stood."""
+
+    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
+        Command("e", "describe", "Describe", "Describe the item anew, with the reason (custodian)."),
+        Command("s", "state", "State", "Change its state, with the reason: quarantine, repair, lost, retired."),
+        Command("c", "certificate", "Certificate", "File a certificate with its values (custodian)."),
+        Command("w", "schedule", "Schedule", "Set what it owes and how often (custodian)."),
+        Command("o", "open_finding", "Finding", "Put something wrong on record; the item is held from then on."),
+        Command("y", "correct", "Correct", "File the certificate under the cursor anew, with the reason.", in_footer=False),
+        Command("z", "withdraw", "Withdraw", "Withdraw the certificate under the cursor; it stays on record.", in_footer=False),
+        BACK,
+        *EVERYWHERE,
+    )  # fmt: skip
+
+    def __init__(self, asset_no: str) -> None:
+        super().__init__()
+        self.asset_no = asset_no
+        self.found: ItemRecord | None = None
+
+    def load(self) -> None:
+        lab, when, asset_no = self.refstd.lab, self.refstd.when(), self.asset_no
+        self.ask(lambda: _everything(lab, asset_no, when), self.show_record)
+
+    def show_record(self, found: Everything) -> None:
+        """Show the record that was read."""
+        self.found = found.record
+        item = found.record.item
+        made = ", ".join(x for x in (f"part {item.part_no}" if item.part_no else "", f"serial {item.serial_no}" if item.serial_no else "") if x)  # fmt: skip
+        place = f", {item.location}" if item.location else ""
+        out = f", out to {item.loan.holder} for {item.loan.job}" if item.loan else ""
+        self.show(
+            f"{item.asset_no} {item.name}",
+            f"{item.form} {item.kind}".strip() + (f", {made}" if made else "") + f"; {item.state}{place}{out}\n"
+            + found.record.status.verdict.headline(),
+            sections_of(found, self.local),
+        )  # fmt: skip
+
+    def action_describe(self) -> None:
+        if self.found and self.may_record():
+            from refstd.tui.custodian.entering import describe_anew
+
+            describe_anew(self, self.found.item)
+
+    def action_state(self) -> None:
+        if self.found and self.may_record():
+            from refstd.tui.custodian.acts import change_state
+
+            change_state(self, self.found.item)
+
+    def action_certificate(self) -> None:
+        if self.found and self.may_record():
+            from refstd.tui.custodian.certificate import file_for
+
+            file_for(self, self.found.item)
+
+    def action_schedule(self) -> None:
+        if self.found and self.may_record():
+            from refstd.tui.custodian.acts import schedule_for
+
+            schedule_for(self, self.asset_no)
+
+    def action_open_finding(self) -> None:
+        if self.found and self.may_record():
+            from refstd.tui.custodian.acts import finding_on
+
+            finding_on(self, self.asset_no)
+
+    def action_correct(self) -> None:
+        row = self.query_one(Rows).row
+        if self.found and self.section == "certificates" and row and row.opens and self.may_record():
+            from refstd.tui.custodian.certificate import correct_for
+
+            number = row.opens[1]
+            paper = next((c for c in self.found.certificates if c.number == number and c.in_force), None)
+            if paper is not None:
+                correct_for(self, self.found.item, paper)
+
+    def action_withdraw(self) -> None:
+        row = self.query_one(Rows).row
+        if self.section == "certificates" and row and row.opens and self.may_record():
+            from refstd.tui.custodian.acts import withdraw
+
+            withdraw(self, self.asset_no, row.opens[1])
+
+
+def _everything(lab: Lab, asset_no: str, when: When) -> Everything:
+    record = item_record(lab, asset_no, when)
+    number = record.item.asset_no
+    taken = [c for s in record.setups for c in checks(lab, when, setup=s.number)]
+    return Everything(
+        record,
+        tuple(r for r in due_list(lab, when) if r.asset_no == number),
+        tuple(x for x in loans(lab, when) if x.asset_no == number),
+        tuple(sorted(taken, key=lambda c: (c.happened_at, c.number), reverse=True)),
+    )

@@ -1,0 +1,295 @@
+"""The sections of an item's record as text and rows: verdict, description, notches, certificates, what is due and so on."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+
+from refstd.base.quantity import plain, with_unit
+from refstd.desk.checks import CheckVerdict
+from refstd.desk.duties import DueRow
+from refstd.desk.entry import fields_of
+from refstd.desk.equipment import AccessoryDraft, BlockDraft, InstrumentDraft, ItemDraft, ProbeDraft
+from refstd.desk.findings import FindingShown
+from refstd.desk.history import CertificateShown, Event, ItemRecord, LoanPast
+from refstd.desk.items import ItemShown, NotchShown
+from refstd.desk.serviceability import CertifiedPoint
+from refstd.tui.sections import Section
+from refstd.tui.widgets.rows import Col, Row
+
+Local = Callable[[datetime], str]
+DRAFTS: dict[str, type[ItemDraft]] = {
+    "block": BlockDraft,
+    "probe": ProbeDraft,
+    "instrument": InstrumentDraft,
+    "accessory": AccessoryDraft,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Everything:
+    """What the record page asked for."""
+
+    record: ItemRecord
+    due: tuple[DueRow, ...]
+    loans: tuple[LoanPast, ...]
+    checks: tuple[CheckVerdict, ...]
+
+
+def sections_of(found: Everything, local: Local) -> tuple[Section, ...]:
+    """Return the sections in the order of their keys."""
+    record = found.record
+    item, points = record.item, record.status.points
+    return (
+        Section("verdict", standing=record.status.verdict),
+        Section("description", text=_description(item, points, record, local)),
+        Section("notches", _NOTCH, tuple(_notch_row(n, points) for n in item.notches), "this item has no notches"),
+        Section("certificates", _CERTIFICATE, tuple(_certificate_row(c) for c in reversed(record.certificates)), "no certificate is filed"),
+        Section("due", _DUE, due_rows(found.due), "no schedule is set: nothing says when this item is due"),
+        Section("loans", _LOAN, loan_rows(reversed_loans(found.loans), local), "never checked out"),
+        Section("checks", CHECK_COLUMNS, check_rows(found.checks, local), "no response check on record"),
+        Section("findings", FINDING_COLUMNS, finding_rows(record.findings, local), "no finding on record"),
+        Section("history", _EVENT, tuple(_event_row(e, local) for e in reversed(record.events)), "nothing on record"),
+    )  # fmt: skip
+
+
+def described(item: ItemShown) -> dict[str, str]:
+    """Return an item's description as the fields of its form, in text."""
+    found = {}
+    for field in fields_of(DRAFTS[item.kind]):
+        if field.key == "material":
+            found[field.key] = item.material.code if item.material else ""
+            continue
+        value = item.special[field.key] if field.key in item.special else getattr(item, field.key)
+        found[field.key] = text_of(value)
+    return found
+
+
+def notch_described(notch: NotchShown) -> dict[str, str]:
+    """Return a notch as the fields of its form, in text."""
+    names = ("label", "site", "process", "depth_mm", "length_mm", "width_mm", "second_leg_mm", "cover_mm", "through")
+    return {name: text_of(getattr(notch, name)) for name in names}
+
+
+def text_of(value: object) -> str:
+    """Return a field's value as somebody would type it."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return plain(value) if isinstance(value, Decimal) else str(value)
+
+
+def _description(item: ItemShown, points: Sequence[CertifiedPoint], record: ItemRecord, local: Local) -> str:
+    since = local(item.state_since)
+    lines = [f"{item.kind}, revision {item.revision} of the description"]
+    lines.append(f"state: {item.state} since {since}" + (f", {item.location}" if item.location else ""))
+    lines.append(f"reason: {item.state_why}")
+    if item.loan:
+        lines.append(
+            f"out to {item.loan.holder} for job {item.loan.job} since {local(item.loan.since)}, due back {item.loan.due_back_on}"
+        )
+    lines.append("")
+    values = described(item)
+    for field in fields_of(DRAFTS[item.kind]):
+        if field.key in ("state", "location"):
+            continue
+        lines.append(f"{field.title}: {values[field.key] or '—'}")
+    if item.material:
+        m = item.material
+        iacs = f", {plain(m.conductivity_percent_iacs)} %IACS" if m.conductivity_percent_iacs is not None else ""
+        lines.append(f"material {m.code}: {m.name}, {m.family}, {m.magnetic_class}{iacs} ({m.source})")
+    whole = [p for p in points if not p.notch]
+    if whole:
+        lines += ["", "certified values of the whole item:", *(f"  {point_words(p)}" for p in whole)]
+    if record.setups:
+        lines += ["", "setups that use it:", *(f"  {s.in_words()}" for s in record.setups)]
+    return "\n".join(lines)
+
+
+def measured(value: Decimal, unit: str, u: Decimal | None, k: Decimal | None) -> str:
+    """Return a value with its expanded uncertainty and coverage factor, or that they are not given."""
+    shown = with_unit(plain(value), unit)
+    if u is None:
+        return f"{shown}, U not given"
+    return f"{shown}, U {with_unit(plain(u), unit)}, k {plain(k) if k is not None else 'not given'}"
+
+
+def limits_words(lower: Decimal | None, upper: Decimal | None, unit: str, source: str) -> str:
+    """Return the limits of a certified value with their source."""
+    if lower is None and upper is None:
+        return "no limit stated"
+    low = plain(lower) if lower is not None else ""
+    high = plain(upper) if upper is not None else ""
+    both = f"{low} to {high}" if low and high else (f"at least {low}" if low else f"at most {high}")
+    return f"{with_unit(both, unit)} ({source})"
+
+
+def point_words(p: CertifiedPoint) -> str:
+    """Return a certified value in force in one line."""
+    rule = p.decision_rule or "no decision rule"
+    return f"{p.quantity} {measured(p.value, p.unit, p.expanded_uncertainty, p.coverage_factor)}; limits {limits_words(p.lower, p.upper, p.unit, p.limit_source)}; {rule}; {p.record}"
+
+
+_NOTCH = (
+    Col("notch", 12),
+    Col("site", 11),
+    Col("nominal", 8, right=True),
+    Col("certified depth, U, k", 28),
+    Col("limits"),
+)
+
+
+def _notch_row(n: NotchShown, points: Sequence[CertifiedPoint]) -> Row:
+    own = [p for p in points if p.notch == n.label]
+    depth = next((p for p in own if p.quantity == "depth"), None)
+    certified = (
+        measured(depth.value, depth.unit, depth.expanded_uncertainty, depth.coverage_factor) if depth else "none"
+    )
+    limits = limits_words(depth.lower, depth.upper, depth.unit, depth.limit_source) if depth else ""
+    sizes = [
+        f"{words} {plain(v)} mm"
+        for words, v in (
+            ("nominal depth", n.depth_mm), ("length", n.length_mm), ("width", n.width_mm), ("second leg", n.second_leg_mm),
+            ("cover", n.cover_mm),
+        )
+        if v is not None
+    ]  # fmt: skip
+    about = [f"{n.label}: {n.process}, {n.site}, {', '.join(sizes)}" + (", through slot" if n.through else "")]
+    about += [point_words(p) for p in own] or ["no certified value on record"]
+    return Row((n.label, n.site, f"{plain(n.depth_mm)} mm", certified, limits), about="\n".join(about))
+
+
+_CERTIFICATE = (Col("activity", 12), Col("number", 16), Col("done on", 10), Col("laboratory"), Col("standing", 24))
+
+
+def _certificate_row(c: CertificateShown) -> Row:
+    standing = "in force" if c.in_force else "superseded or withdrawn"
+    head = [
+        f"{c.activity} {c.number}: done on {c.performed_on}" + (f", issued {c.issued_on}" if c.issued_on else "")
+        + f" by {c.laboratory}" + (f" ({c.accreditation})" if c.accreditation else ""),
+        "; ".join(
+            f"{name} {value}"
+            for name, value in (
+                ("method", c.method), ("place", c.place), ("temperature", f"{c.temperature_c} °C" if c.temperature_c else ""),
+                ("traceability", c.traceability), ("adjustment", c.adjustment or ("made" if c.adjusted else "")),
+                ("decision rule", c.decision_rule or "none"), ("guard band ratio", c.guard_ratio), ("result", c.result),
+                ("paper", c.paper),
+            )
+            if value
+        ),
+    ]  # fmt: skip
+    values = [
+        f"{v.notch or 'item'} {v.quantity} {v.stage}: {measured(v.value, v.unit, v.expanded_uncertainty, v.coverage_factor)}; "
+        f"limits {limits_words(v.lower_limit, v.upper_limit, v.unit, v.limit_source)}"
+        for v in c.values
+    ]
+    return Row(
+        (c.activity, c.number, c.performed_on, c.laboratory, standing), ("certificate", c.number), "\n".join(head + values),
+        "" if c.in_force else "quiet",
+    )  # fmt: skip
+
+
+_DUE = (Col("activity", 12), Col("state", 11), Col("due on", 10), Col("days", 14), Col("every"))
+
+
+def when_due(row: DueRow) -> str:
+    """Return a due date against today in words."""
+    if row.days is None:
+        return row.state
+    if row.days < 0:
+        return f"{-row.days} day{'s' if row.days != -1 else ''} late"
+    return "today" if row.days == 0 else f"in {row.days} day{'s' if row.days != 1 else ''}"
+
+
+def due_tone(row: DueRow) -> str:
+    """Return how loudly a due row is shown; the words carry the meaning."""
+    return {"overdue": "bad", "never done": "bad", "due soon": "warn"}.get(row.state, "")
+
+
+def due_words(row: DueRow) -> str:
+    """Return a duty in full: interval, its source, and the record it counts from."""
+    last = f"last done {row.last_done_on}" if row.last_done_on else "never done"
+    due = f"due on {row.due_on}" if row.due_on else "no date yet"
+    return f"{row.asset_no} {row.activity}: {row.state}, {due}, {last}; every {row.every} ({row.source}) [{row.record}]"
+
+
+def due_rows(rows: Sequence[DueRow]) -> tuple[Row, ...]:
+    """Return the duties of one item."""
+    return tuple(
+        Row((r.activity, r.state, str(r.due_on or "—"), when_due(r), f"{r.every} ({r.source})"), None, due_words(r), due_tone(r))
+        for r in rows
+    )  # fmt: skip
+
+
+_LOAN = (Col("out since", 16), Col("holder", 10), Col("job", 14), Col("due back", 10), Col("returned"))
+
+
+def reversed_loans(loans: Sequence[LoanPast]) -> tuple[LoanPast, ...]:
+    """Return loans newest first."""
+    return tuple(reversed(loans))
+
+
+def loan_rows(loans: Sequence[LoanPast], local: Local) -> tuple[Row, ...]:
+    """Return loans of one item."""
+    rows = []
+    for x in loans:
+        late = f", {x.late_days} day{'s' if x.late_days != 1 else ''} late" if x.late_days else ""
+        back = (local(x.returned_at) if x.returned_at else "still out") + late
+        about = f"{x.asset_no} out to {x.holder} for job {x.job}, due back {x.due_back_on}, {back}" + (
+            f": {x.condition}" if x.condition else ""
+        )
+        rows.append(
+            Row(
+                (local(x.since), x.holder, x.job, x.due_back_on, back),
+                ("job", x.job),
+                about,
+                "warn" if x.late_days else "",
+            )
+        )
+    return tuple(rows)
+
+
+CHECK_COLUMNS = (Col("check", 8), Col("done", 16), Col("occasion", 9), Col("setup", 8), Col("outcome"))
+
+
+def check_rows(checks: Sequence[CheckVerdict], local: Local) -> tuple[Row, ...]:
+    """Return kept checks with their headline."""
+    tones = {"not acceptable": "bad", "not conclusive": "warn"}
+    return tuple(
+        Row(
+            (c.number, local(c.happened_at), c.occasion, c.setup, c.headline()), ("check", c.number),
+            f"{c.number} {c.headline()}" + (f"\ncovers {c.covers}" if c.covers else ""), tones.get(c.outcome, ""),
+        )
+        for c in checks
+    )  # fmt: skip
+
+
+FINDING_COLUMNS = (Col("finding", 8), Col("opened", 16), Col("state", 9), Col("holds", 16), Col("says"))
+
+
+def finding_rows(findings: Sequence[FindingShown], local: Local) -> tuple[Row, ...]:
+    """Return findings with what they hold."""
+    rows = []
+    for f in findings:
+        holds = ", ".join(f.holds()) or "nothing"
+        state = "released" if f.released else "open"
+        about = f"{f.number} {f.cause}: {f.says}\nholds {holds}" + (" (released)" if f.released else "")
+        rows.append(
+            Row((f.number, local(f.happened_at), state, holds, f.says), ("finding", f.number), about, "quiet" if f.released else "bad")
+        )  # fmt: skip
+    return tuple(rows)
+
+
+_EVENT = (Col("happened", 16), Col("kind", 11), Col("what"), Col("by", 8), Col("entry", 6, right=True))
+
+
+def _event_row(e: Event, local: Local) -> Row:
+    superseded = " (superseded)" if e.superseded else ""
+    about = f"{e.kind}: {e.says}{superseded}\nhappened {local(e.happened_at)}, recorded {local(e.recorded_at)} by {e.by}, log entry {e.entry}"
+    return Row(
+        (local(e.happened_at), e.kind, e.says + superseded, e.by, str(e.entry)),
+        None,
+        about,
+        "quiet" if superseded else "",
+    )

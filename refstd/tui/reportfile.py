@@ -1,0 +1,52 @@
+"""Writing a report to a file: the path is asked for, its ending says the form, and what exists is never overwritten."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from refstd.base.errors import Refusal
+from refstd.printing import ENDINGS, render
+from refstd.printing.sheet import Sheet
+from refstd.reports.drift import drift_sheet
+from refstd.reports.due import due_sheet
+from refstd.reports.findings import findings_sheet
+from refstd.reports.register import register_sheet
+from refstd.tui.asking import AskLine
+from refstd.tui.pages import Page
+
+SHEETS: dict[str, Callable[..., Sheet]] = {
+    "due": due_sheet,
+    "drift": drift_sheet,
+    "findings": findings_sheet,
+    "register": register_sheet,
+}
+
+
+def write_report(page: Page, name: str) -> None:
+    """Ask for the path and write the report there."""
+    app = page.refstd
+    day = app.when().as_at or app.now()
+    proposed = f"{name}-{day.astimezone(app.zone):%Y-%m-%d}.pdf"
+    endings = ", ".join(f".{e}" for e in ENDINGS)
+
+    def given(path: str | None) -> None:
+        if not path or not path.strip():
+            return
+        lab, when, target = app.lab, app.when(), Path(path.strip()).expanduser()
+        page.ask(lambda: write(SHEETS[name](lab, when), target), lambda done: page.tell(f"written: {done}"))
+
+    app.push_screen(
+        AskLine(f"Write the {name} report to which file? Its ending says the form: {endings}.", proposed), given
+    )
+
+
+def write(sheet: Sheet, target: Path) -> Path:
+    """Write a sheet to a new file in the form that its ending names, or refuse; what exists is left alone."""
+    content = render(sheet, target.suffix)
+    try:
+        with target.open("xb") as file:
+            file.write(content)
+    except FileExistsError as error:
+        raise Refusal("that file exists and is not overwritten", str(target), "Give another name.") from error
+    except OSError as error:
+        raise Refusal(f"the file cannot be written: {error.strerror}", str(target), "Check folder and name.") from error
+    return target.resolve()
