@@ -6,7 +6,10 @@ from dataclasses import dataclass
 from refstd.metrology.drift import individuals_limits, trend
 
 FEWEST_POINTS = 8  # limits and slopes from fewer points say more about chance than about the equipment
-SIGNIFICANT = 0.05
+# A lab has some tens of series, and each is looked at: 5 % shared by fifty of them (Bonferroni, NIST/SEMATECH e-Handbook
+# 7.4.7.3), so that innocent equipment is hardly ever named.
+SIGNIFICANT = 0.05 / 50
+IN_SUCCESSION = 2  # checks beyond the same limit; a single one asks for a repeat, and says so in the check itself
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +26,7 @@ class DriftPoint:
 class Drift:
     """What the deviations of one notch say. Limits are None where there are too few points to judge.
 
-    centre, lower, upper: individuals limits (mean ± 3·mean moving range/d2) of the first half of the record, dB.
+    centre, lower, upper: the limits as `drift_of` draws them, about the baseline, dB.
     slope_db_per_year with its standard uncertainty; `flags` says what stands out, '' when nothing does.
     """
 
@@ -45,9 +48,10 @@ def drift_of(points: tuple[DriftPoint, ...], baseline_sd_db: float | None, basel
     """Return what a series of deviations says.
 
     The limits are those of an individuals chart (NIST/SEMATECH e-Handbook 6.3.2.2) centred on the baseline: ± 3 times
-    the baseline set-ups' own standard deviation widened by √(1 + 1/n), or ± 3 times mean moving range / 1.128379 of the
-    series, whichever is wider. A straight line is fitted by least squares; a slope is flagged when it differs from zero
-    at 5 % (two-sided t). Both only from enough points.
+    the baseline set-ups' own standard deviation, or ± 3 times mean moving range / 1.128379 of the series, whichever is
+    wider, widened by √(1 + 1/n) for the uncertainty of a mean of n set-ups. 'beyond the limits': the last two checks
+    lie beyond the same one. A straight line is fitted by least squares; its slope is flagged when it differs from zero
+    at 0.1 % (two-sided t) and the line has left a third of the limits. Both only from enough points.
     """
     values = [(p.days, p.deviation_db) for p in points if p.deviation_db is not None]
     deviations = [v for _, v in values]
@@ -55,8 +59,8 @@ def drift_of(points: tuple[DriftPoint, ...], baseline_sd_db: float | None, basel
         return Drift(points, None, None, None, None, None, ())
     half = _half_width(deviations, baseline_sd_db, baseline_setups)
     flags = []
-    last = deviations[-1]
-    if abs(last) > half:
+    last = deviations[-IN_SUCCESSION:]
+    if all(v > half for v in last) or all(v < -half for v in last):
         flags.append("beyond the limits")
     slope, u_slope = None, None
     if len({d for d, _ in values}) > 2:
@@ -69,10 +73,8 @@ def drift_of(points: tuple[DriftPoint, ...], baseline_sd_db: float | None, basel
 
 def _half_width(deviations: list[float], baseline_sd_db: float | None, setups: int) -> float:
     centre, _, upper = individuals_limits(deviations)
-    from_series = upper - centre
-    if baseline_sd_db is None or setups < 1:
-        return from_series
-    return max(from_series, 3 * baseline_sd_db * math.sqrt(1 + 1 / setups))
+    widened = math.sqrt(1 + 1 / setups) if setups else 1.0
+    return max(upper - centre, 3 * (baseline_sd_db or 0.0)) * widened
 
 
 def _significant(slope: float, u_slope: float, degrees_of_freedom: float) -> bool:
