@@ -141,7 +141,12 @@ def correct_check(
 
 
 def _refuse_frozen(change: Change, check: ResponseCheck) -> None:
-    """Refuse to correct what a baseline rests on: the baseline is frozen, and is replaced with a reason."""
+    """Refuse to correct what a baseline rests on, which is frozen, and what is corrected already."""
+    later = change.session.execute(select(ResponseCheck.number).where(ResponseCheck.supersedes_id == check.id)).first()
+    if later:
+        raise Refusal(
+            f"{check.number} is corrected already by {later.number}", "", f"Correct {later.number} if need be."
+        )
     if change.session.execute(select(BaselineSet.id).where(BaselineSet.check_id == check.id)).first():
         raise Refusal(
             f"a baseline rests on {check.number}", "", "Take new set-ups and replace the baseline with a reason."
