@@ -14,8 +14,8 @@ DRIFT_COLUMNS = (
     Col("what stands out"),
 )  # fmt: skip
 LIMITS_FROM = (
-    "limits: individuals chart about the baseline, ± 3 standard deviations of the baseline's set-ups widened by "
-    "√(1 + 1/n), or ± 3·mean moving range/1.128, whichever is wider (NIST/SEMATECH e-Handbook 6.3.2.2)"
+    "limits: ±3 standard deviations of the baseline's set-ups × √(1 + 1/n), or ±3 × mean moving range / 1.128, "
+    "whichever is wider (NIST/SEMATECH e-Handbook 6.3.2.2)"
 )
 
 

@@ -35,7 +35,7 @@ class Page(LabScreen):
     """A screen with the heading on top and its keys at the foot."""
 
     DEFAULT_CSS = """
-    Page .about { height: auto; max-height: 6; padding: 0 2; border-top: solid $primary-darken-1; }
+    Page .about { height: auto; max-height: 8; overflow-y: auto; padding: 0 2; border-top: solid $primary-darken-1; }
     Page .lines { height: auto; padding: 0 1; }
     Page #filter { height: 1; border: none; padding: 0 1; background: $surface; }
     """
@@ -56,7 +56,8 @@ class Page(LabScreen):
     def head(self, text: str) -> None:
         """Say in the heading what is shown."""
         app = self.refstd
-        person = f" · {safe(app.person.code)}" if app.person else ""
+        day = app.when().as_at or app.now()
+        person = f" · {day.astimezone(app.zone):%Y-%m-%d} · {safe(app.person.code) if app.person else ''}"
         self.query_one("#what", Static).update(line(text))
         self.query_one("#where", Static).update(line(f"{app.lab_name}{person}"))
 

@@ -9,7 +9,7 @@ from refstd.desk.store import Lab, When
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.record_sections import Everything, sections_of
 from refstd.tui.sections import SectionsPage
-from refstd.tui.widgets.rows import Rows
+from refstd.tui.widgets.rows import Row, Rows
 
 
 class RecordPage(SectionsPage):
@@ -45,10 +45,18 @@ class RecordPage(SectionsPage):
         out = f", out to {item.loan.holder} for {item.loan.job}" if item.loan else ""
         self.show(
             f"{item.asset_no} {item.name}",
-            f"{item.form} {item.kind}".strip() + (f", {made}" if made else "") + f"; {item.state}{place}{out}\n"
-            + found.record.status.verdict.headline(),
+            f"{item.form} {item.kind}".strip() + (f", {made}" if made else "") + f"; {item.state}{place}{out}",
             sections_of(found, self.local),
+            found.record.status.verdict.headline(),
         )  # fmt: skip
+
+    def open_row(self, row: Row) -> None:
+        if row.opens and row.opens[0] == "certificate":
+            from refstd.tui.certificatepage import CertificatePage
+
+            self.app.push_screen(CertificatePage(self.asset_no, row.opens[1]))
+            return
+        super().open_row(row)
 
     def action_describe(self) -> None:
         if self.found and self.may_record():

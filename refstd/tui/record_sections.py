@@ -14,7 +14,7 @@ from refstd.desk.findings import FindingShown
 from refstd.desk.history import CertificateShown, Event, ItemRecord, LoanPast
 from refstd.desk.items import ItemShown, NotchShown
 from refstd.desk.serviceability import CertifiedPoint
-from refstd.tui.sections import Section
+from refstd.tui.sections import Section, fact_lines
 from refstd.tui.widgets.rows import Col, Row
 
 Local = Callable[[datetime], str]
@@ -165,28 +165,23 @@ _CERTIFICATE = (Col("activity", 12), Col("number", 16), Col("done on", 10), Col(
 
 def _certificate_row(c: CertificateShown) -> Row:
     standing = "in force" if c.in_force else "superseded or withdrawn"
-    head = [
-        f"{c.activity} {c.number}: done on {c.performed_on}" + (f", issued {c.issued_on}" if c.issued_on else "")
-        + f" by {c.laboratory}" + (f" ({c.accreditation})" if c.accreditation else ""),
-        "; ".join(
-            f"{name} {value}"
-            for name, value in (
-                ("method", c.method), ("place", c.place), ("temperature", f"{c.temperature_c} °C" if c.temperature_c else ""),
-                ("traceability", c.traceability), ("adjustment", c.adjustment or ("made" if c.adjusted else "")),
-                ("decision rule", c.decision_rule or "none"), ("guard band ratio", c.guard_ratio), ("result", c.result),
-                ("paper", c.paper),
-            )
-            if value
-        ),
-    ]  # fmt: skip
-    values = [
-        f"{v.notch or 'item'} {v.quantity} {v.stage}: {measured(v.value, v.unit, v.expanded_uncertainty, v.coverage_factor)}; "
-        f"limits {limits_words(v.lower_limit, v.upper_limit, v.unit, v.limit_source)}"
-        for v in c.values
-    ]
+    rule = f"decision rule {c.decision_rule}" if c.decision_rule else "no decision rule"
+    about = f"{c.activity} {c.number} of {c.performed_on} by {c.laboratory}; {rule}; {len(c.values)} values (Enter shows them)"
     return Row(
-        (c.activity, c.number, c.performed_on, c.laboratory, standing), ("certificate", c.number), "\n".join(head + values),
+        (c.activity, c.number, c.performed_on, c.laboratory, standing), ("certificate", c.number), about,
         "" if c.in_force else "quiet",
+    )  # fmt: skip
+
+
+def certificate_facts(c: CertificateShown) -> str:
+    """Return what a certificate says about itself, one fact a line."""
+    return fact_lines(
+        ("activity", c.activity), ("number", c.number), ("laboratory", c.laboratory), ("accreditation", c.accreditation),
+        ("done on", c.performed_on), ("issued on", c.issued_on), ("method", c.method), ("place", c.place),
+        ("temperature", f"{c.temperature_c} °C" if c.temperature_c else ""), ("traceability", c.traceability),
+        ("adjusted", "yes" if c.adjusted else "no"), ("adjustment", c.adjustment), ("decision rule", c.decision_rule or "none"),
+        ("guard band ratio", c.guard_ratio), ("result", c.result), ("paper", c.paper or "none attached"),
+        ("paper, SHA-256", c.paper_sha256),
     )  # fmt: skip
 
 
@@ -209,9 +204,9 @@ def due_tone(row: DueRow) -> str:
 
 def due_words(row: DueRow) -> str:
     """Return a duty in full: interval, its source, and the record it counts from."""
-    last = f"last done {row.last_done_on}" if row.last_done_on else "never done"
-    due = f"due on {row.due_on}" if row.due_on else "no date yet"
-    return f"{row.asset_no} {row.activity}: {row.state}, {due}, {last}; every {row.every} ({row.source}) [{row.record}]"
+    last = f", last done {row.last_done_on}" if row.last_done_on else ""
+    due = f", due on {row.due_on}" if row.due_on else ""
+    return f"{row.asset_no} {row.activity}: {row.state}{due}{last}; every {row.every} ({row.source}) [{row.record}]"
 
 
 def due_rows(rows: Sequence[DueRow]) -> tuple[Row, ...]:

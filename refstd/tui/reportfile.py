@@ -3,7 +3,6 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from refstd.base.errors import Refusal
 from refstd.printing import ENDINGS, render
 from refstd.printing.sheet import Sheet
 from refstd.reports.drift import drift_sheet
@@ -11,6 +10,7 @@ from refstd.reports.due import due_sheet
 from refstd.reports.findings import findings_sheet
 from refstd.reports.register import register_sheet
 from refstd.tui.asking import AskLine
+from refstd.tui.certificatepage import write_new
 from refstd.tui.pages import Page
 
 SHEETS: dict[str, Callable[..., Sheet]] = {
@@ -41,12 +41,4 @@ def write_report(page: Page, name: str) -> None:
 
 def write(sheet: Sheet, target: Path) -> Path:
     """Write a sheet to a new file in the form that its ending names, or refuse; what exists is left alone."""
-    content = render(sheet, target.suffix)
-    try:
-        with target.open("xb") as file:
-            file.write(content)
-    except FileExistsError as error:
-        raise Refusal("that file exists and is not overwritten", str(target), "Give another name.") from error
-    except OSError as error:
-        raise Refusal(f"the file cannot be written: {error.strerror}", str(target), "Check folder and name.") from error
-    return target.resolve()
+    return write_new(target, render(sheet, target.suffix))

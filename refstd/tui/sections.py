@@ -41,6 +41,7 @@ class SectionsPage(Page):
     DEFAULT_CSS = """
     SectionsPage #strip { height: auto; padding: 0 1; }
     SectionsPage #sum { height: auto; padding: 0 1; max-height: 4; }
+    SectionsPage #stands { height: auto; padding: 0 1; max-height: 3; text-style: bold; }
     SectionsPage ContentSwitcher { height: 1fr; }
     SectionsPage #text { height: 1fr; padding: 0 1; }
     SectionsPage #drawing { height: 1fr; }
@@ -58,6 +59,7 @@ class SectionsPage(Page):
 
     def body(self) -> ComposeResult:
         yield Static(id="sum", markup=False)
+        yield Static(id="stands", markup=False)
         yield Static(id="strip", markup=False)
         with ContentSwitcher(initial="text"):
             with VerticalScroll(id="text"):
@@ -70,10 +72,14 @@ class SectionsPage(Page):
     def on_mount(self) -> None:
         self.query_one("#about").display = False
 
-    def show(self, head: str, summary: str, sections: Sequence[Section]) -> None:
-        """Show the record: its name in the heading, one or two lines that sum it up, and the sections."""
+    def show(self, head: str, summary: str, sections: Sequence[Section], stands: str = "") -> None:
+        """Show the record: its name in the heading, a line that sums it up, and the sections.
+
+        `stands` is the headline of its verdict, in view beside every section that is not the verdict itself.
+        """
         self.head(head)
         self.say("#sum", summary)
+        self.say("#stands", stands)
         self.sections = tuple(sections)
         self.at = min(self.at, len(self.sections) - 1)
         self._open()
@@ -103,6 +109,8 @@ class SectionsPage(Page):
             strip.append(" " if n + 1 < len(self.sections) else "")
         self.query_one("#strip", Static).update(strip)
         self.query_one("#about").display = False
+        says = self.query_one("#stands", Static)
+        says.display = bool(str(says.content)) and section.standing is None and section.check is None
         self.query_one(ContentSwitcher).current = self._fill(section)
         self._focus_on(self.query_one(f"#{self.query_one(ContentSwitcher).current}"))
         self.refresh_bindings()

@@ -15,7 +15,7 @@ TONES = {"do not use": "bad", "limited use": "warn"}
 class RegisterPage(ListPage):
     """The items of one kind. Tab and type to filter by number, name, state or verdict; Enter opens the record."""
 
-    COLUMNS: ClassVar[tuple[Col, ...]] = (Col("number", 12), Col("name", 18), Col("state", 14), Col("verdict"))
+    COLUMNS: ClassVar[tuple[Col, ...]] = (Col("number", 10), Col("name", 14), Col("state", 12), Col("verdict"))
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
         Command("n", "enter_item", "New", "Enter a new item of this kind (custodian)."),
         BACK,

@@ -150,7 +150,7 @@ class Rows(ScrollView, can_focus=True, inherit_bindings=False):
         if at is None:
             at = min(self.cursor, max(len(self.shown) - 1, 0)) if before is not None else 0
         self.cursor = at if self._stops(at) else self._next(at, 1, self._next(at, -1, at))
-        self.virtual_size = Size(self.size.width, len(self.shown) + 1)
+        self.virtual_size = Size(self.room, len(self.shown) + 1)
         self.refresh()
         self._tell()
 
@@ -202,11 +202,16 @@ class Rows(ScrollView, can_focus=True, inherit_bindings=False):
                 self.action_open()
 
     def on_resize(self) -> None:
-        self.virtual_size = Size(self.size.width, len(self.shown) + 1)
+        self.virtual_size = Size(self.room, len(self.shown) + 1)
+
+    @property
+    def room(self) -> int:
+        """Return the width in cells that lines may take: the scrollbar stands beside them."""
+        return self.scrollable_content_region.width
 
     def widths(self) -> list[int]:
         """Return the width of each column at the size the list has."""
-        room = self.size.width - len(CURSOR) - GAP * max(len(self.columns) - 1, 0)
+        room = self.room - len(CURSOR) - GAP * max(len(self.columns) - 1, 0)
         left = room - sum(c.width for c in self.columns)
         flexible = sum(1 for c in self.columns if not c.width) or 1
         return [c.width or max(left // flexible, 4) for c in self.columns]
@@ -223,11 +228,11 @@ class Rows(ScrollView, can_focus=True, inherit_bindings=False):
         if not self.shown and y == 1:
             return self._strip("  " + (self.empty if not self._words else "nothing matches the filter"), base)
         if not 0 <= at < len(self.shown):
-            return Strip.blank(self.size.width, base)
+            return Strip.blank(self.room, base)
         row = self.shown[at]
         style = base + Style.parse(tones[row.tone])
         if row.heading:
-            return self._strip(fitted(row.cells[0], self.size.width), style)
+            return self._strip(fitted(row.cells[0], self.room), style)
         here = at == self.cursor
         sign = CURSOR if here else ("✓ " if row.opens in self.marked else "  ")
         if here and row.opens in self.marked:
@@ -238,7 +243,7 @@ class Rows(ScrollView, can_focus=True, inherit_bindings=False):
         return self._strip(sign + cells, style + Style(reverse=True) if here and self.has_focus else style)
 
     def _strip(self, text: str, style: Style) -> Strip:
-        return Strip([Segment(text, style)]).adjust_cell_length(self.size.width, style)
+        return Strip([Segment(text, style)]).adjust_cell_length(self.room, style)
 
     def _ground(self) -> str:
         if self.app.native_ansi_color:
