@@ -8,17 +8,20 @@ from refstd.base.errors import WrongUsage
 from refstd.base.text import key, safe
 from refstd.cli.call import Call
 from refstd.cli.files import content_of_file
-from refstd.cli.group import Act, Answering, pass_call
+from refstd.cli.group import Act, Answering, Subjects, pass_call
 from refstd.cli.words import check_as_json, write_check
 
 
-@click.group()
+@click.group(
+    cls=Subjects, example='refstd correct check C-0042 right.csv --second WREN --why "40 typed for 4.0" --as TAM'
+)
 def correct() -> None:
     """Correct a check, a certificate, an item or a person. The earlier record stays and is shown as corrected."""
 
 
 @correct.command(
     "check",
+    short_help="Correct the readings of a check.",
     cls=Answering,
     example='refstd correct check C-0042 right.csv --second WREN --why "40 typed for 4.0" --as TAM',
 )
@@ -49,6 +52,7 @@ def check(call: Call, number: str, readings: str, second: str, why: str) -> int:
 
 @correct.command(
     "certificate",
+    short_help="File a certificate anew in an earlier one's place.",
     cls=Act,
     example='refstd correct certificate certificates.csv values.csv --supersedes HM-0107 --why "U read from the wrong line" --as CUS',
 )
@@ -86,7 +90,10 @@ def withdraw(call: Call, asset: str, number: str, why: str) -> None:
 
 
 @correct.command(
-    "item", cls=Act, example='refstd correct item blocks block.csv notches.csv --why "thickness measured anew" --as CUS'
+    "item",
+    short_help="Describe an item anew.",
+    cls=Act,
+    example='refstd correct item blocks block.csv notches.csv --why "thickness measured anew" --as CUS',
 )
 @click.argument("kind", metavar="KIND")
 @click.argument("file", metavar="FILE")

@@ -5,10 +5,10 @@ from typing import Literal
 import click
 
 from refstd.cli.call import Call
-from refstd.cli.group import Act, pass_call
+from refstd.cli.group import Act, Subjects, pass_call
 
 
-@click.group()
+@click.group(cls=Subjects, example='refstd finding note F-0001 --why "block sent for measurement" --as CUS')
 def finding() -> None:
     """Open, note, decide or release a finding; `refstd list findings` shows them."""
 

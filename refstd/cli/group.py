@@ -74,17 +74,12 @@ def _question_options() -> list[click.Parameter]:
     ]  # fmt: skip
 
 
-class Act(click.Command):
-    """A command that does something. `example` lines are shown in its help."""
+class _WithExamples(click.Command):
+    """A command whose help ends with lines that can be typed as they stand."""
 
     def __init__(self, *args: Any, example: str | Sequence[str] = (), **more: Any) -> None:
         super().__init__(*args, **more)
-        lines = [example] if isinstance(example, str) else list(example)
-        self.examples = lines
-        self.params = [*self.params, *self.shared()]
-
-    def shared(self) -> list[click.Parameter]:
-        return common_options()
+        self.examples = [example] if isinstance(example, str) else list(example)
 
     def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         super().format_epilog(ctx, formatter)
@@ -92,6 +87,22 @@ class Act(click.Command):
             with formatter.section("Example" if len(self.examples) == 1 else "Examples"):
                 for line in self.examples:
                     formatter.write(f"{'':>{formatter.current_indent}}{line}\n")
+
+
+class Subjects(_WithExamples, click.Group):
+    """A command with commands of its own, such as `finding open`."""
+
+
+class Act(_WithExamples):
+    """A command that does something. `example` lines are shown in its help."""
+
+    def __init__(self, *args: Any, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.params = [*self.params, *self.shared()]
+
+    def shared(self) -> list[click.Parameter]:
+        """Return the options that all commands of this kind take."""
+        return common_options()
 
 
 class Question(Act):

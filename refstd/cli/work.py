@@ -6,7 +6,7 @@ from typing import Any
 import click
 
 from refstd.cli.call import Call, warn
-from refstd.cli.group import Act, pass_call
+from refstd.cli.group import Act, Subjects, pass_call
 
 Options = Callable[[Callable[..., Any]], Callable[..., Any]]
 
@@ -27,7 +27,7 @@ def _given(values: dict[str, str | None]) -> dict[str, str]:
     return {name: value for name, value in values.items() if value is not None}
 
 
-@click.group()
+@click.group(cls=Subjects, example='refstd job close J-2031-014 --why "all holes examined" --as TAM')
 def job() -> None:
     """Open or close a job; `refstd list jobs` shows them."""
 
