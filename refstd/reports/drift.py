@@ -7,8 +7,8 @@ from refstd.desk.drift import NotchDrift, drift_within
 from refstd.desk.store import Lab, When
 from refstd.printing.sheet import Chart, Column, Kind, Series, Sheet
 from refstd.reports.heading import headed
+from refstd.rules.drift import FEWEST_POINTS, IN_SUCCESSION, SIGNIFICANT, TOO_FEW
 
-TOO_FEW = "too few checks to judge"
 COLUMNS = (
     Column("setup", "Setup", width=8),
     Column("notch", "Notch", width=9),
@@ -28,10 +28,11 @@ COLUMNS = (
 )
 NOTES = (
     "Deviation: amplitude against the mean of the baseline's independent set-ups, in dB, display undone. A rise is a change too.",
-    "Limits: individuals chart, NIST/SEMATECH e-Handbook 6.3.2.2: ± 3 × mean moving range / 1.128379, or ± 3 × the set-ups' "
-    "standard deviation widened by √(1 + 1/n), whichever is wider, about the baseline.",
-    "Slope: straight line by least squares, with its standard uncertainty; flagged where it differs from zero at 5 % (two-sided t).",
-    f"'{TOO_FEW}': fewer than 8 comparable checks since the baseline; nothing is judged and no limit is shown.",
+    "Limits: individuals chart about the baseline, NIST/SEMATECH e-Handbook 6.3.2.2: ± 3 × mean moving range / 1.128379, or ± 3 × "
+    "the set-ups' own standard deviation, whichever is wider, widened by √(1 + 1/n) for the mean of n set-ups.",
+    f"Flagged: the last {IN_SUCCESSION} checks beyond the same limit; or a straight line by least squares whose slope differs from "
+    f"zero at {SIGNIFICANT * 100:g} % (two-sided t) and which has left a third of the limits. u(slope) is its standard uncertainty.",
+    f"'{TOO_FEW}': fewer than {FEWEST_POINTS} comparable checks since the baseline; nothing is judged and no limit is shown.",
     "The condition of equipment drives maintenance and intervals; it does not by itself stop a job.",
 )
 
@@ -54,16 +55,10 @@ def _row(d: NotchDrift) -> tuple[str, ...]:
     return (
         d.setup.number, d.notch, str(comparable), _number(last.deviation_db if last else None, sign=True),
         _number(drift.lower, sign=True), _number(drift.upper, sign=True), _number(drift.slope_db_per_year, sign=True),
-        _number(drift.u_slope_db_per_year), "yes" if drift.flags else "no", _says(d), str(d.baseline_setups), _number(d.baseline_sd_db),
+        _number(drift.u_slope_db_per_year), "yes" if drift.flags else "no", drift.in_words(), str(d.baseline_setups), _number(d.baseline_sd_db),
         str(len(drift.points) - comparable), f"{d.setup.instrument}, {d.setup.probe}, {d.setup.block}",
         f"check {last.check}" if last else "",
     )  # fmt: skip
-
-
-def _says(d: NotchDrift) -> str:
-    if d.drift.lower is None:
-        return TOO_FEW
-    return ", ".join(d.drift.flags) or "nothing"
 
 
 def _number(value: float | None, *, sign: bool = False) -> str:
@@ -87,5 +82,5 @@ def _chart(d: NotchDrift) -> Chart | None:
     marks = sorted({xs[0], xs[len(xs) // 2], xs[-1]})
     ticks = tuple((x, f"{d.baseline_at + timedelta(days=x):%Y-%m-%d}") for x in marks)
     title = f"Setup {d.setup.number}, notch {d.notch}: deviation from the baseline"
-    alt = f"{title}, {len(ys)} checks, newest {derived(ys[-1], Unit.DB, sign=True)}, limits {lines[2][0]}, {lines[0][0]}; {_says(d)}"
+    alt = f"{title}, {len(ys)} checks, newest {derived(ys[-1], Unit.DB, sign=True)}, limits {lines[2][0]}, {lines[0][0]}; {d.drift.in_words()}"
     return Chart(title, "Deviation, dB", (Series("deviation", xs, ys, beyond),), lines, ticks, alt)

@@ -9,6 +9,7 @@ FEWEST_POINTS = 8  # limits and slopes from fewer points say more about chance t
 # A lab has some tens of series, and each is looked at: 5 % shared by fifty of them (Bonferroni, NIST/SEMATECH e-Handbook
 # 7.4.7.3), so that innocent equipment is hardly ever named.
 SIGNIFICANT = 0.05 / 50
+TOO_FEW = "too few checks to judge"
 IN_SUCCESSION = 2  # checks beyond the same limit; a single one asks for a repeat, and says so in the check itself
 
 
@@ -42,6 +43,17 @@ class Drift:
     def last(self) -> DriftPoint | None:
         """Return the newest comparable point."""
         return next((p for p in reversed(self.points) if p.deviation_db is not None), None)
+
+    def in_words(self) -> str:
+        """Return what stands out, in a few words; a single newest point beyond a limit asks for a repeat, no more."""
+        if self.lower is None or self.upper is None:
+            return TOO_FEW
+        if self.flags:
+            return ", ".join(self.flags)
+        last = self.last
+        if last is not None and last.deviation_db is not None and not self.lower <= last.deviation_db <= self.upper:
+            return "the newest beyond a limit, once: check again"
+        return "nothing stands out"
 
 
 def drift_of(points: tuple[DriftPoint, ...], baseline_sd_db: float | None, baseline_setups: int) -> Drift:

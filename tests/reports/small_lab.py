@@ -9,6 +9,7 @@ from tests import thin_thread as given
 from tests.given import KEEPER, NOON
 
 DAY = 24 * 60  # minutes
+FALLING = (1.0, 1.0, 0.99, 0.99, 0.98, 0.97, 0.96, 0.96, 0.95, 0.95)  # of the baseline's amplitude, every nine days
 LATER = NOON + timedelta(days=100)
 ASKED = When(LATER + timedelta(hours=1))
 
@@ -18,7 +19,7 @@ def build(lab: Lab) -> None:
     given.whole(lab)
     _more_equipment(lab)
     given.baseline(lab)
-    for number, scale in enumerate((1.0, 1.0, 0.99, 0.99, 0.98, 0.97, 0.97, 0.96, 0.95, 0.95), start=1):
+    for number, scale in enumerate(FALLING, start=1):
         given.check(lab, "periodic", scale, DAY * 9 * number, job="", procedure="PR-1")
     _procedure_that_names(lab)
     given.job(lab, "J-2", starts_on="2031-06-20", ends_on="2031-07-04", procedure="PR-2")
@@ -66,13 +67,14 @@ def _procedure_that_names(lab: Lab) -> None:
 
 
 def _work(lab: Lab) -> None:
-    """A job in June: kit out, a start check, a failed end check with its holds, the kit back; then a paper corrected."""
+    """A job in June: kit out, a start check, a failed end check with its holds, looked at once more, the kit back; then a paper corrected."""
     day = LATER - timedelta(days=1)
     custody.check_out(lab, "J-3", ["B-1", "P-1", "I-1"], by="TESS", now=day)
     minutes = DAY * 99
-    start = given.check(lab, "start", 1.0, minutes + 10, job="J-3")
+    start = given.check(lab, "start", 0.94, minutes + 10, job="J-3")
     given.lot(lab, start.number, "holes 1 to 9", minutes + 20, job="J-3")
-    given.check(lab, "end", 0.8, minutes + 30, job="J-3")
+    given.check(lab, "end", 0.75, minutes + 30, job="J-3")
+    given.check(lab, "doubt", 0.75, minutes + 40, job="J-3")
     findings.act_on(lab, "F-0001", "disposition", "examine holes 1 to 9 again", by="LENA", now=day + timedelta(hours=2))
     custody.check_in(lab, ["P-1"], sound=False, condition="tip worn", by="TESS", now=day + timedelta(hours=3))
     custody.check_in(lab, ["I-1"], by="TESS", now=day + timedelta(hours=3))

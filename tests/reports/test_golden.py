@@ -24,11 +24,19 @@ def test_a_report_reads_as_frozen_for_the_rules_in_force(small: Lab, name: str) 
 def test_the_frozen_sheets_show_every_outcome_that_the_rules_know() -> None:
     """A golden sheet that shows only 'serviceable' would let a changed rule pass."""
     shown = {
-        value
+        (outcome, value)
         for name in freeze.QUESTIONS
-        for _, value in freeze.outcomes(json.loads((freeze.FOLDER / f"{name}.json").read_text(encoding="utf-8")))
+        for outcome, value in freeze.outcomes(json.loads((freeze.FOLDER / f"{name}.json").read_text(encoding="utf-8")))
     }
-    assert {"never done", "overdue", "due soon", "not due", "limited use", "do not use", "serviceable"} <= shown
-    assert {"stops", "limits", "advises", "supports"} <= shown
-    assert {"state", "due", "due during the job", "conformity", "finding", "setup hold", "custody", "material"} <= shown
-    assert {"frequency", "form", "named by the procedure", "conductivity", "schedule"} <= shown
+    for outcome, values in {
+        "state": {"never done", "overdue", "due soon", "not due"},
+        "standing": {"serviceable", "limited use", "do not use"},
+        "fits": {"yes", "no"},
+        "flagged": {"yes"},
+        "weight": {"stops", "limits", "advises", "supports"},
+        "rule": {
+            *("state", "due", "due during the job", "conformity", "finding", "setup hold", "custody", "material"),
+            *("frequency", "form", "named by the procedure", "conductivity", "schedule"),
+        },
+    }.items():
+        assert values <= {value for name, value in shown if name == outcome}, outcome
