@@ -8,12 +8,15 @@ import math
 from enum import StrEnum
 
 from refstd.base.errors import Exit
-from refstd.base.quantity import plain
+from refstd.base.quantity import DERIVED_DECIMALS, Unit, plain, with_unit
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
 from refstd.rules.figures import CURES, OFF_SCREEN, PHASE_IS_REFERENCE, Figure, figure_for
 from refstd.rules.readings import JobQuestion, Limit
 
+# On the limit is inside. Undoing a display leaves the last bits of a float to chance: 0.9 times a reading is −10 % for a
+# person and −10.000000000000002 % for the machine. A hair of that size decides nothing.
+_HAIR = 1e-9
 FOLLOW_UP = ("interim", "end", "exchange", "operator", "doubt")
 
 
@@ -155,12 +158,11 @@ def _one(question: JobQuestion, limit: Limit, notch: str) -> Reason:
 
 
 def _judged(rule: str, notch: str, figure: Figure, limit: Limit, source: str, question: JobQuestion) -> Reason:
-    low = limit.lower is not None and figure.value < float(limit.lower)
-    high = limit.upper is not None and figure.value > float(limit.upper)
+    low, high = _outside(figure.value, limit)
     record = ", ".join(p for p in (question.new.record, figure.against) if p)
     if low or high:
         return Reason(
-            rule, f"notch {notch}: {limit.quantity} too {'low' if low else 'high'}", figure.shown, limit.in_words(), source, record,
+            rule, f"notch {notch}: {limit.quantity} too {'low' if low else 'high'}", _told(figure, limit), limit.in_words(), source, record,
             "do not inspect; look at connector, tape, gain and block, and check once more or take another kit",
         )  # fmt: skip
     width = float(limit.upper - limit.lower) if limit.lower is not None and limit.upper is not None else math.inf
@@ -169,7 +171,28 @@ def _judged(rule: str, notch: str, figure: Figure, limit: Limit, source: str, qu
     if coarse:
         says += "; the band is finer than the reading's last digit, so read with one digit more"
     weight = Weight.ADVISES if coarse else Weight.SUPPORTS
-    return Reason(rule, says, figure.shown, limit.in_words(), source, record, weight=weight)
+    return Reason(rule, says, _told(figure, limit), limit.in_words(), source, record, weight=weight)
+
+
+def _outside(value: float, limit: Limit) -> tuple[bool, bool]:
+    """Return whether a value is below, and whether it is above a limit. On the limit is inside."""
+    low = limit.lower is not None and value < float(limit.lower) - _HAIR * max(1.0, abs(float(limit.lower)))
+    high = limit.upper is not None and value > float(limit.upper) + _HAIR * max(1.0, abs(float(limit.upper)))
+    return low, high
+
+
+def _told(figure: Figure, limit: Limit) -> str:
+    """Return the figure with as many digits as it takes to see on which side of the limit it is."""
+    unit = Unit(limit.unit)
+    for places in range(DERIVED_DECIMALS[unit], 9):
+        rounded = round(figure.value, places)
+        if _outside(rounded, limit) != _outside(figure.value, limit):
+            continue
+        if places == DERIVED_DECIMALS[unit]:
+            return figure.shown
+        sign = "" if limit.against == "none" else "+"
+        return with_unit(f"{rounded:{sign}.{places}f}".replace("-", "−"), unit)
+    return figure.shown
 
 
 def _beyond_the_screen(rule: str, notch: str, figure: Figure, limit: Limit, source: str, record: str) -> Reason:
