@@ -1,7 +1,7 @@
 """What each item owes and the certificates that show it was done: schedules, values with U and k, and their papers."""
 
 import random
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from functools import partial
 
@@ -10,18 +10,14 @@ from refstd.desk.equipment import ScheduleDraft, set_schedule
 
 from .equipment import BLOCKS, INSTRUMENTS, PROBES, notches_of
 from .paper import pdf
+from .stories.lapsing_certificates import NOT_RENEWED_AFTER
 from .telling import Event, Telling, at, draft
 
 HALLWAY, WORKSHOP = "Hallway Metrology", "this lab, workshop"
 STORY_DAY = date(2026, 3, 9)
 OPENING = date(2024, 3, 4)
+Value = tuple[str, str, str, str, str, str, str, str, str]  # notch, quantity, stage, value, unit, U, k, lower, upper
 PRACTICE = "written practice WP-02"
-
-# What ends differently: item and activity → last renewal that is told here (the stories tell the rest).
-NOT_RENEWED_AFTER = {
-    ("I-305", "calibration"): date(2025, 3, 1),  # overdue at the end
-    ("B-105", "comparison"): date(2025, 3, 31),  # due soon at the end
-}
 
 
 def schedules() -> Iterator[Event]:
@@ -29,7 +25,7 @@ def schedules() -> Iterator[Event]:
     instant = at(date(2024, 3, 6), "10:00")
     for row in BLOCKS:
         asset, grade, form = row[0], row[4], row[5]
-        if row[13] == "awaiting receipt":
+        if row[12] == "awaiting receipt":
             continue
         if grade == "primary":
             yield Event(instant, partial(_owes, asset, "calibration", 24, "paragraph 6.1"))
@@ -38,8 +34,8 @@ def schedules() -> Iterator[Event]:
         else:
             yield Event(instant, partial(_owes, asset, "calibration", 36, "paragraph 6.2"))
             yield Event(instant, partial(_owes, asset, "comparison", 12, "paragraph 6.3"))
-    for row in INSTRUMENTS:
-        yield Event(instant, partial(_owes, row[0], "calibration", 12, "paragraph 5.1"))
+    for asset, *_ in INSTRUMENTS:
+        yield Event(instant, partial(_owes, asset, "calibration", 12, "paragraph 5.1"))
     for asset in probes():
         yield Event(instant, partial(_owes, asset, "inspection", 12, "paragraph 7.2"))
 
@@ -51,7 +47,9 @@ def probes() -> Iterator[str]:
 
 
 def _owes(asset: str, activity: str, months: int, paragraph: str, telling: Telling) -> None:
-    owed = draft(ScheduleDraft, asset_no=asset, activity=activity, every_months=months, source=f"{PRACTICE}, {paragraph}")
+    owed = draft(
+        ScheduleDraft, asset_no=asset, activity=activity, every_months=months, source=f"{PRACTICE}, {paragraph}"
+    )
     telling.do(set_schedule, owed, by="ORLA")
 
 
@@ -59,11 +57,11 @@ def certificates() -> Iterator[Event]:
     """Yield the filing of every certificate: those from before the register opened, then each renewal a few days early."""
     for place, row in enumerate(BLOCKS):
         asset, grade, form = row[0], row[4], row[5]
-        if row[13] == "awaiting receipt":
+        if row[12] == "awaiting receipt":
             continue
         first = date(2023, 5, 15) + timedelta(days=11 * place)
         months = 24 if grade == "primary" else 12 if form == "conductivity" else 36
-        yield from _series(asset, "calibration", first, months, partial(_block_paper, row))
+        yield from _series(asset, "calibration", first, months, partial(block_paper, row))
         if grade != "primary" and form != "conductivity":
             yield from _series(asset, "comparison", _comparison(asset, place), 12, partial(_comparison_paper, asset))
     for place, instrument in enumerate(INSTRUMENTS):
@@ -91,25 +89,42 @@ def _series(asset: str, activity: str, first: date, months: int, filed: partial[
         done, number = done + timedelta(days=round(months * 30.4375) - 9), number + 1
 
 
-def _block_paper(row: tuple[str, ...], done: date, number: int, telling: Telling) -> None:
+def block_paper(
+    row: tuple[str, ...], done: date, number: int, telling: Telling, *, supersedes: str = "", why: str = ""
+) -> None:
+    """File the laboratory's certificate of a block; with `supersedes` the laboratory's correction of one."""
     asset, kind, form = row[0], row[8], row[5]
     if form == "conductivity":
         _conductivity_paper(asset, done, number, telling)
         return
-    dice = random.Random(f"{asset} {number}")
-    values = []
+    dice = random.Random(f"{asset} {number}{why}")
+    values: list[Value] = []
     for label, _, depth, *_ in notches_of(kind, form):
         value = float(depth) + dice.gauss(0, 0.008)
         if asset == "B-117" and depth == "0.2":
             value = 0.271  # cut too deep: out of its drawing, so that this notch is struck out
-        values.append((label, "depth", "as left", f"{value:.3f}", "mm", "0.010", "2.00", f"{float(depth) - 0.05:.2f}", f"{float(depth) + 0.05:.2f}"))
+        values.append(
+            (
+                label,
+                "depth",
+                "as left",
+                f"{value:.3f}",
+                "mm",
+                "0.010",
+                "2.00",
+                f"{float(depth) - 0.05:.2f}",
+                f"{float(depth) + 0.05:.2f}",
+            )
+        )
         values.append((label, "width", "as left", f"{0.12 + dice.gauss(0, 0.004):.3f}", "mm", "0.012", "2.00", "", ""))
     fields = {
-        "number": f"HM-{done:%y}-{asset[2:]}{number}", "laboratory": HALLWAY, "accreditation": "own scheme, scope 14",
+        "number": f"{supersedes}A" if supersedes else f"HM-{done:%y}-{asset[2:]}{number}", "laboratory": HALLWAY,
+        "accreditation": "own scheme, scope 14",
         "method": "replica and optical comparator", "place": "at the middle of each notch", "temperature_c": "20.4",
         "traceability": "length standard LS-3, certificate LS-3/23", "decision_rule": "iso 14253-1" if asset == "B-117" else "simple",
     }  # fmt: skip
-    file_paper(telling, asset, "calibration", done, fields, values, f"drawing {row[2]}, note 4")
+    limit_source = f"drawing {row[2]}, note 4"
+    file_paper(telling, asset, "calibration", done, fields, values, limit_source, supersedes=supersedes, why=why)
 
 
 def _conductivity_paper(asset: str, done: date, number: int, telling: Telling) -> None:
@@ -124,10 +139,10 @@ def _conductivity_paper(asset: str, done: date, number: int, telling: Telling) -
 
 def _instrument_paper(asset: str, done: date, number: int, telling: Telling) -> None:
     dice = random.Random(f"{asset} {number}")
+    values: list[Value] = []
     found = dice.gauss(0, 0.12)
     adjusted = abs(found) > 0.15
     left = dice.gauss(0, 0.04) if adjusted else found
-    values = []
     for stage, value in (("as found", found), ("as left", left)):
         values.append(("", "gain error at 40 dB", stage, f"{value:.2f}", "dB", "0.10", "2.00", "-0.5", "0.5"))
         values.append(("", "frequency error", stage, f"{dice.gauss(0, 0.01):.3f}", "%", "0.010", "2.00", "-0.1", "0.1"))
@@ -141,12 +156,22 @@ def _instrument_paper(asset: str, done: date, number: int, telling: Telling) -> 
 
 
 def _comparison_paper(asset: str, done: date, number: int, telling: Telling) -> None:
-    fields = {"number": f"CMP-{done:%y}-{asset[2:]}{number}", "laboratory": WORKSHOP, "method": "response compared with the primary", "result": "sound"}
+    fields = {
+        "number": f"CMP-{done:%y}-{asset[2:]}{number}",
+        "laboratory": WORKSHOP,
+        "method": "response compared with the primary",
+        "result": "sound",
+    }
     file_paper(telling, asset, "comparison", done, fields, [], "")
 
 
 def _probe_paper(asset: str, done: date, number: int, telling: Telling) -> None:
-    fields = {"number": f"INS-{done:%y}-{asset[2:]}{number}", "laboratory": WORKSHOP, "method": "face, cable and connector by eye, 5×", "result": "sound"}
+    fields = {
+        "number": f"INS-{done:%y}-{asset[2:]}{number}",
+        "laboratory": WORKSHOP,
+        "method": "face, cable and connector by eye, 5×",
+        "result": "sound",
+    }
     file_paper(telling, asset, "inspection", done, fields, [], "")
 
 
@@ -156,14 +181,16 @@ def file_paper(
     activity: str,
     done: date,
     fields: dict[str, str],
-    values: list[tuple[str, ...]],
+    values: Sequence[Value],
     limit_source: str,
     *,
     supersedes: str = "",
     why: str = "",
 ) -> None:
     """File a certificate; one with values comes with its paper."""
-    paper = certificate_draft = draft(CertificateDraft, asset_no=asset, activity=activity, performed_on=done, issued_on=done, **fields)
+    certificate = draft(
+        CertificateDraft, asset_no=asset, activity=activity, performed_on=done, issued_on=done, **fields
+    )
     rows = [
         draft(
             ValueDraft, notch=n, quantity=q, stage=s, value=v, unit=u, expanded_uncertainty=U, coverage_factor=k, lower_limit=low,
@@ -171,7 +198,13 @@ def file_paper(
         )
         for n, q, s, v, u, U, k, low, high in values
     ]  # fmt: skip
-    lines = [f"Certificate {fields['number']}", f"Item {asset}", f"Laboratory {fields['laboratory']}", f"Done on {done}", ""]
+    lines = [
+        f"Certificate {fields['number']}",
+        f"Item {asset}",
+        f"Laboratory {fields['laboratory']}",
+        f"Done on {done}",
+        "",
+    ]
     lines += [f"{n} {q}, {s}: {v} {u}, U = {U} {u}, k = {k}".strip() for n, q, s, v, u, U, k, *_ in values]
     paper = Paper(f"{fields['number']}.pdf", pdf(lines)) if values else None
-    telling.do(file_certificate, certificate_draft, rows, paper, supersedes=supersedes, why=why, by="ORLA")
+    telling.do(file_certificate, certificate, rows, paper, supersedes=supersedes, why=why, by="ORLA")

@@ -56,7 +56,9 @@ def _people(telling: Telling) -> None:
     for code, name, role in PEOPLE[1:]:
         telling.do(enter_person, draft(PersonDraft, code=code, name=name, role=role), by="ORLA")
     for person, authority, granted_on, expires_on, why in GRANTS:
-        given = draft(GrantDraft, person=person, authority=authority, granted_on=granted_on, expires_on=expires_on, why=why)
+        given = draft(
+            GrantDraft, person=person, authority=authority, granted_on=granted_on, expires_on=expires_on, why=why
+        )
         telling.do(grant, given, by="ORLA")
 
 
@@ -71,7 +73,7 @@ def _materials(telling: Telling) -> None:
 
 def _blocks(telling: Telling) -> None:
     for row in BLOCKS:
-        if row[13] != "awaiting receipt":
+        if row[12] != "awaiting receipt":
             enter_block(row, telling)
 
 
@@ -83,7 +85,16 @@ def enter_block(row: tuple[str, ...], telling: Telling) -> None:
         thickness_mm=thick, bore_diameter_mm=bore, surface=surface, made_for=made_for, owner=owner, state=state, location=place,
     )  # fmt: skip
     notches = [
-        draft(NotchDraft, label=label, site=site, depth_mm=d, length_mm=length, width_mm=w, second_leg_mm=leg, cover_mm=cover)
+        draft(
+            NotchDraft,
+            label=label,
+            site=site,
+            depth_mm=d,
+            length_mm=length,
+            width_mm=w,
+            second_leg_mm=leg,
+            cover_mm=cover,
+        )
         for label, site, d, length, w, leg, cover in notches_of(kind, form)
     ]
     telling.do(enter_item, block, notches, by="ORLA")

@@ -10,8 +10,9 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 
-from refstd.eddy.signals import Display, show
+from refstd.eddy.signals import Display, Order, show, undo
 
 from .equipment import INSTRUMENTS
 from .setups import PLANE, SetUp
@@ -111,16 +112,13 @@ def as_shown(
     return Shown(f"{setup.rotation_deg:g}", f"{gain_db - setup.spread_db:g}", f"{gain_db:g}", tuple(readings))
 
 
-def _order(setup: SetUp) -> str:
+def _order(setup: SetUp) -> Order:
     """Return the true order of rotation and gain; an instrument whose order nobody knows has one all the same."""
-    known = _ORDERS[setup.instrument]
-    return "rotate-then-scale" if known == "unknown" else known
+    return "scale-then-rotate" if _ORDERS[setup.instrument] == "scale-then-rotate" else "rotate-then-scale"
 
 
 def _sound(setup: SetUp, notch: str, display: Display) -> complex:
     """Return the signal of a notch before display when everything is sound: the target notch at its target."""
-    from refstd.eddy.signals import undo
-
     level_db = _at(setup.law, depth_of(notch), 1) - _at(setup.law, depth_of(setup.target), 1)
     vertical = setup.full * 10 ** (level_db / 20)
     angle = math.radians(_at(setup.law, depth_of(notch), 2))
@@ -140,7 +138,7 @@ def depth_of(notch: str) -> float:
 def _at(law: str, depth_mm: float, column: int) -> float:
     """Return a law's value at a depth, straight between its points over the logarithm of depth."""
     rows = _LAWS[law]
-    for below, above in zip(rows, rows[1:], strict=False):
+    for below, above in pairwise(rows):
         if depth_mm <= above[0]:
             share = math.log(depth_mm / below[0]) / math.log(above[0] / below[0])
             return below[column] + share * (above[column] - below[column])

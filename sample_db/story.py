@@ -3,13 +3,17 @@
 from .evidence import certificates, schedules
 from .opening import opening
 from .responses import Happening
+from .stories import dropped_block, everyday, late_kit, stepped_gain, worn_pencil
 from .telling import Event
 from .work import jobs_done, periodic_checks
 
-HAPPENINGS: tuple[Happening, ...] = ()
+HAPPENINGS: tuple[Happening, ...] = (
+    *worn_pencil.HAPPENINGS, *dropped_block.HAPPENINGS, *stepped_gain.HAPPENINGS,
+)  # fmt: skip
 
 
 def calendar() -> list[Event]:
     """Return everything that happens, in order of time; what happens at one instant in the order of this list."""
     events = [*opening(), *schedules(), *certificates(), *jobs_done(), *periodic_checks()]
+    events += [*stepped_gain.events(), *late_kit.events(), *everyday.events()]
     return sorted(events, key=lambda event: event.instant)

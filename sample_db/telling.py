@@ -56,6 +56,7 @@ class Telling:
     acts: int = 1  # the first made the store
     dice: random.Random = field(default_factory=lambda: random.Random(SEED))
     absent: set[str] = field(default_factory=set)
+    findings: list[str] = field(default_factory=list)  # opened so far, by number
     starts: dict[str, tuple[str, Shown, Occasion]] = field(default_factory=dict)  # by job: start check, display, chance
 
     def do(self, use_case: Callable[..., T], *given: Any, by: str, **more: Any) -> T:
@@ -67,7 +68,17 @@ class Telling:
     def day(self) -> date:
         return self.now.astimezone(ZONE).date()
 
-    def check(self, setup: SetUp, occasion: str, shown: Shown, *, by: str, expect: str = "acceptable", repeat: Shown | None = None, **more: str) -> CheckVerdict:
+    def check(
+        self,
+        setup: SetUp,
+        occasion: str,
+        shown: Shown,
+        *,
+        by: str,
+        expect: str = "acceptable",
+        repeat: Shown | None = None,
+        **more: str,
+    ) -> CheckVerdict:
         """Record a response check. The story knows how it ends; a different outcome is a mistake in the story."""
         second = readings_of(repeat) if repeat else ()
         verdict = self.do(record_check, check_of(setup, occasion, shown, **more), readings_of(shown), second, by=by)

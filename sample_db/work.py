@@ -82,20 +82,30 @@ def jobs_done() -> Iterator[Event]:
         yield Event(at(work.starts_on, "07:30"), partial(open_job, work))
         yield Event(at(work.starts_on, "07:50"), partial(take_kit, work))
         for number in range(work.days):
-            day = work.starts_on + timedelta(days=number)
-            yield Event(at(day, "08:20"), partial(start_of, work))
-            yield Event(at(day, "11:40"), partial(_lot, work, f"day {number + 1}, morning"))
-            yield Event(at(day, "12:00"), partial(follow_up, work, "interim"))
-            yield Event(at(day, "15:40"), partial(_lot, work, f"day {number + 1}, afternoon"))
-            yield Event(at(day, "16:00"), partial(follow_up, work, "end"))
-        yield Event(at(day, "16:40"), partial(bring_kit, work))
-        yield Event(at(day + timedelta(days=1), "09:00"), partial(shut, work, "all parts examined, record sheets filed"))
+            yield from day_of(work, number)
+        last = work.starts_on + timedelta(days=work.days - 1)
+        yield Event(at(last, "16:40"), partial(bring_kit, work))
+        yield Event(
+            at(last + timedelta(days=1), "09:00"), partial(shut, work, "all parts examined, record sheets filed")
+        )
+
+
+def day_of(work: Work, number: int) -> Iterator[Event]:
+    """Yield a day of a job, counted from 0: start check, lot, interim check, lot, end check."""
+    day = work.starts_on + timedelta(days=number)
+    yield Event(at(day, "08:20"), partial(start_of, work))
+    yield Event(at(day, "11:40"), partial(lot_of, work, f"day {number + 1}, morning"))
+    yield Event(at(day, "12:00"), partial(follow_up, work, "interim"))
+    yield Event(at(day, "15:40"), partial(lot_of, work, f"day {number + 1}, afternoon"))
+    yield Event(at(day, "16:00"), partial(follow_up, work, "end"))
 
 
 def open_job(work: Work, telling: Telling) -> None:
     """Open the job under its procedure."""
     setup = BY_NUMBER[work.setup]
-    form = {"ET-BH-01": "bore", "ET-BH-02": "bore", "ET-WE-01": "weld", "ET-ED-01": "edge"}.get(setup.procedure, "plate")
+    form = {"ET-BH-01": "bore", "ET-BH-02": "bore", "ET-WE-01": "weld", "ET-ED-01": "edge"}.get(
+        setup.procedure, "plate"
+    )
     job = draft(
         JobDraft, number=work.number, procedure=setup.procedure, parts=work.parts, material=work.material, form=form,
         bore_diameter_mm=work.bore_mm, frequency_khz=setup.frequency_khz, starts_on=work.starts_on,
@@ -132,7 +142,8 @@ def follow_up(work: Work, occasion: str, telling: Telling) -> None:
     telling.check(BY_NUMBER[work.setup], occasion, shown, by=work.person, job=work.number)
 
 
-def _lot(work: Work, zone: str, telling: Telling) -> None:
+def lot_of(work: Work, zone: str, telling: Telling) -> None:
+    """Log parts as examined."""
     telling.lot(work.number, work.parts, zone, by=work.person)
 
 
