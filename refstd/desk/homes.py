@@ -18,7 +18,9 @@ from refstd.desk.known import named
 from refstd.desk.serviceability import Status, status_of
 from refstd.desk.setups import SetupShown, setup_shown
 from refstd.register.checks import ResponseCheck, Setup
+from refstd.register.columns import instant_text
 from refstd.register.lab import Lab, Look, When
+from refstd.register.log import LogEntry
 from refstd.register.procedures import Job
 
 
@@ -156,13 +158,14 @@ def auditor_home(lab: Lab, when: When) -> AuditorHome:
             if i.state == "in service"
             and (i.asset_no in never or (i.kind in ("block", "instrument") and i.asset_no not in scheduled))
         )
+        newest = look.session.get_one(LogEntry, look.upto)  # in the past, the entry that was newest then
         return AuditorHome(
             tuple(r for r in due if r.state == "overdue"),
             tuple(d for d in drift_within(look) if d.drift.flags),
             findings_in(look, only_open=True),
             unverified,
             tuple(x for x in loans_within(look) if x.late_days),
-            look.upto, look.head.hash, look.head.recorded_at,
+            look.upto, newest.hash, instant_text(newest.recorded_at),
         )  # fmt: skip
 
 
