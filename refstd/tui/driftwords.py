@@ -14,16 +14,9 @@ DRIFT_COLUMNS = (
     Col("what stands out"),
 )  # fmt: skip
 LIMITS_FROM = (
-    "limits: ±3 standard deviations of the baseline's set-ups × √(1 + 1/n), or ±3 × mean moving range / 1.128, "
-    "whichever is wider (NIST/SEMATECH e-Handbook 6.3.2.2)"
+    "limits: ±3 × mean moving range / 1.128 or ±3 standard deviations of the baseline's n set-ups, whichever is wider, "
+    "× √(1 + 1/n), about the baseline (NIST/SEMATECH e-Handbook 6.3.2.2)"
 )
-
-
-def flags_in_words(d: NotchDrift) -> str:
-    """Return what stands out, or why nothing can be said."""
-    if d.drift.flags:
-        return ", ".join(d.drift.flags)
-    return "nothing" if d.drift.upper is not None else "too few checks to judge"
 
 
 def limits_in_words(d: NotchDrift) -> str:
@@ -42,7 +35,7 @@ def newest_in_words(d: NotchDrift) -> str:
 
 def drift_words(d: NotchDrift) -> str:
     """Return the drift of one notch in full."""
-    lines = [f"{d.setup.in_words()}, notch {d.notch}: {newest_in_words(d)} against the baseline; {flags_in_words(d)}"]
+    lines = [f"{d.setup.in_words()}, notch {d.notch}: {newest_in_words(d)} against the baseline; {d.drift.in_words()}"]
     if d.drift.slope_db_per_year is not None and d.drift.u_slope_db_per_year is not None:
         slope = derived(d.drift.slope_db_per_year, Unit.DB, sign=True)
         lines.append(
@@ -56,15 +49,15 @@ def drift_rows(found: Sequence[NotchDrift]) -> tuple[Row, ...]:
     """Return the drift of notches, one a row."""
     return tuple(
         Row(
-            (d.setup.number, d.notch, newest_in_words(d), limits_in_words(d), str(len(d.drift.points)), flags_in_words(d)),
+            (d.setup.number, d.notch, newest_in_words(d), limits_in_words(d), str(len(d.drift.points)), d.drift.in_words()),
             ("drift", f"{d.setup.number} {d.notch}"), drift_words(d), "bad" if d.drift.flags else "",
         )
         for d in found
     )  # fmt: skip
 
 
-def chart_of(d: NotchDrift, zone: ZoneInfo) -> ControlPicture:
-    """Return the control chart of one notch: days since the baseline, deviation in dB."""
+def chart_of(d: NotchDrift, zone: ZoneInfo, chosen: int | None = None) -> ControlPicture:
+    """Return the control chart of one notch: days since the baseline, deviation in dB; the chosen point has a ▲ below."""
     lower, upper = d.drift.lower, d.drift.upper
     lines = []
     if lower is not None and upper is not None:
@@ -84,5 +77,8 @@ def chart_of(d: NotchDrift, zone: ZoneInfo) -> ControlPicture:
     )  # fmt: skip
     days = [p.days for p in d.drift.points] or [0.0]
     wanted = dict.fromkeys((days[0], (days[0] + days[-1]) / 2, days[-1]))
-    ticks = tuple((x, f"{(d.baseline_at + timedelta(days=x)).astimezone(zone):%Y-%m-%d}") for x in wanted)
-    return ControlPicture(points, tuple(lines), f"deviation, dB: {d.setup.number} {d.notch}", ticks=ticks)
+    ticks = [(x, f"{(d.baseline_at + timedelta(days=x)).astimezone(zone):%Y-%m-%d}") for x in wanted]
+    if chosen is not None and d.drift.points:
+        x = d.drift.points[chosen].days
+        ticks.insert(0, (x, f"▲{(d.baseline_at + timedelta(days=x)).astimezone(zone):%Y-%m-%d}"))
+    return ControlPicture(points, tuple(lines), f"deviation, dB: {d.setup.number} {d.notch}", ticks=tuple(ticks))

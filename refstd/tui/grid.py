@@ -61,6 +61,13 @@ class HeadForm(FormScreen[D]):
             self.onward(draft)
 
 
+class CellChoice(ChoiceField):
+    """A choice in a narrow cell: no arrows around it."""
+
+    def render(self) -> Text:
+        return Text(safe(self.value) or "—", no_wrap=True, overflow="ellipsis")
+
+
 class GridRow(Horizontal):
     """One row of fields."""
 
@@ -81,8 +88,8 @@ class GridRow(Horizontal):
                 field = fields[column.key]
                 choices = field.choices or (("yes", "no") if field.default in ("yes", "no") else ())
                 value = value or field.default
-                entry = ChoiceField(choices, value or choices[0]) if choices else Input(value, compact=True)
-            entry.styles.width = column.width
+                entry = CellChoice(choices, value or choices[0]) if choices else Input(value, compact=True)
+            entry.styles.width, entry.styles.padding = column.width, 0
             entry.add_class(f"cell-{column.key}")
             yield entry
 

@@ -96,7 +96,6 @@ class ChartPage(Page):
         self.outcomes = {c.number: c for c in kept}
         d = self.found
         self.head(f"Drift of {d.setup.number}, notch {d.notch}")
-        self.query_one(ControlDrawing).picture = chart_of(d, self.refstd.zone)
         self.query_one("#about", Static).update(Text(safe_lines(drift_words(d))))
         self.query_one("#table", Rows).fill([self._point_row(n) for n in reversed(range(len(d.drift.points)))])
         points = len(d.drift.points)
@@ -129,8 +128,10 @@ class ChartPage(Page):
     def _tell_point(self) -> None:
         point = self.query_one("#point", Static)
         if self.found is None or not self.found.drift.points:
+            self.query_one(ControlDrawing).picture = None
             point.update("no check since the baseline")
             return
+        self.query_one(ControlDrawing).picture = chart_of(self.found, self.refstd.zone, self.at)
         row = self._point_row(self.at)
         check, done, shown, against, outcome = row.cells
         n = len(self.found.drift.points)

@@ -8,7 +8,7 @@ from textual.widgets import Static
 from refstd.desk.homes import AuditorHome as Found
 from refstd.desk.homes import auditor_home
 from refstd.tui.commands import EVERYWHERE, QUIT, Command
-from refstd.tui.driftwords import flags_in_words, newest_in_words
+from refstd.tui.driftwords import newest_in_words
 from refstd.tui.keymenu import KeyMenu
 from refstd.tui.pages import ListPage
 from refstd.tui.record_sections import due_words, when_due
@@ -53,7 +53,7 @@ class AuditorHome(ListPage):
     def show_found(self, found: Found) -> None:
         """Show the numbers that were read, each with the records behind it."""
         drifting = [
-            f"{d.setup.number} notch {d.notch}: {newest_in_words(d)}, {flags_in_words(d)}" for d in found.drifting
+            f"{d.setup.number} notch {d.notch}: {newest_in_words(d)}, {d.drift.in_words()}" for d in found.drifting
         ]
         late_now = sum(1 for x in found.late if x.returned_at is None)
         self.fill(

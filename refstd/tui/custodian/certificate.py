@@ -18,7 +18,7 @@ from refstd.tui.record_sections import text_of
 _MEASURED = (
     GridColumn("value", "measured", 8), GridColumn("unit", "unit", 5), GridColumn("expanded_uncertainty", "U", 6),
     GridColumn("coverage_factor", "k", 4), GridColumn("lower_limit", "lower", 6), GridColumn("upper_limit", "upper", 6),
-    GridColumn("limit_source", "limits from", 10), GridColumn("stage", "stage", 8),
+    GridColumn("limit_source", "source", 10), GridColumn("stage", "stage", 8),
 )  # fmt: skip
 _NOTCHES = (GridColumn("notch", "notch", 8, fixed=True), GridColumn("nominal", "nominal", 7, fixed=True), *_MEASURED)
 _WHOLE = (GridColumn("notch", "notch", 7), GridColumn("quantity", "quantity", 9), *_MEASURED)

@@ -1,0 +1,75 @@
+"""The screens driven by keys, as a person does, on a real store; nothing waits for a clock."""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from textual.pilot import Pilot
+
+from refstd.desk import people, store
+from refstd.tui.app import RefstdApp
+from tests.tui.screen_text import screen_text
+
+NAMES = {
+    " ": "space", ".": "full_stop", "-": "minus", ":": "colon", ",": "comma", "/": "slash", "_": "underscore",
+    "[": "left_square_bracket", "]": "right_square_bracket", "@": "at", "=": "equals_sign", "(": "left_parenthesis",
+    ")": "right_parenthesis", "'": "apostrophe", "%": "percent_sign", "±": "plus_minus",
+}  # fmt: skip
+
+
+class Driver:
+    """Presses keys and reads the screen. Each key waits until everything that it started has been shown."""
+
+    def __init__(self, app: RefstdApp, pilot: Pilot[Any]) -> None:
+        self.app, self.pilot = app, pilot
+
+    async def settle(self) -> None:
+        """Wait until no question is under way and the screen is drawn."""
+        for _ in range(3):
+            await self.pilot.pause()
+            await self.app.workers.wait_for_complete()
+            await self.pilot.pause()
+
+    async def keys(self, *keys: str) -> None:
+        """Press keys by name."""
+        for key in keys:
+            await self.pilot.press(key)
+            await self.settle()
+
+    async def type(self, text: str) -> None:
+        """Type a text into what has the focus."""
+        await self.pilot.press(*(NAMES.get(c, c) for c in text))
+        await self.settle()
+
+    @property
+    def text(self) -> str:
+        """Return the screen as drawn."""
+        return screen_text(self.app)
+
+    @property
+    def flat(self) -> str:
+        """Return the screen as one line, so that a sentence is found wherever it wraps."""
+        return " ".join(self.text.split())
+
+    @property
+    def notices(self) -> str:
+        """Return every notice of this session."""
+        return "\n".join(f"{n.title}: {n.message}" for n in self.app._notifications)
+
+
+@asynccontextmanager
+async def driven(
+    path: Path, person: str, *, now: datetime = datetime(2026, 3, 2, 9, 0, tzinfo=UTC), size: tuple[int, int] = (80, 24)
+) -> AsyncIterator[Driver]:
+    """Open the store at `path` on the screens, acting as `person`, at `now`."""
+    lab = store.open_store(path)
+    try:
+        app = RefstdApp(lab, lambda: now, people.actor(lab, person, store.When(now)))
+        async with app.run_test(size=size) as pilot:
+            driver = Driver(app, pilot)
+            await driver.settle()
+            yield driver
+    finally:
+        lab.close()
