@@ -34,7 +34,7 @@ def run(arguments: Sequence[str] | None = None) -> int:
     except (click.Abort, KeyboardInterrupt):
         say("Interrupted. What was confirmed is on record; an act that was not confirmed left nothing behind.")
         return int(Exit.INTERRUPTED)
-    except BrokenPipeError:
+    except (BrokenPipeError, SystemExit):  # click leaves by itself for one thing only: a broken pipe
         return _reader_gone()
     except Exception as error:
         return _fault(error)
