@@ -37,6 +37,8 @@ def _run(app: "RefstdApp") -> int:
     import asyncio
 
     asyncio.run(_until_closed(app))
+    if app.fault is not None:
+        raise app.fault
     return app.return_code or 0
 
 
