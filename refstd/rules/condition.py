@@ -10,7 +10,7 @@ from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
 from refstd.eddy.patterns import hint
 from refstd.eddy.signals import deviation_deg
-from refstd.rules.figures import amplitude_change_db, signal_pair, step_of
+from refstd.rules.figures import amplitude_change_db, mean_deg, signal_pair, step_of
 from refstd.rules.readings import NotchReading, ReadingSet, Target
 
 FEWEST_SETUPS = 3  # below this a scatter is a guess, and nothing is judged from it
@@ -119,7 +119,7 @@ def _of_notch(
         reading.notch,
         reading.depth_mm,
         statistics.fmean(changes) if complete else None,
-        statistics.fmean(turns) if complete and len(turns) == len(baseline) else None,
+        mean_deg(turns) if complete and len(turns) == len(baseline) else None,
         _scatter_db(reference[1], reading) if reference and len(baseline) >= FEWEST_SETUPS else None,
         _signal_to_noise(new, reading),
         _gain_needed(new, reading, targets),

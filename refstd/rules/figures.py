@@ -1,6 +1,8 @@
 """The figure that a limit is held against: in the limit's own unit, never converted, or the reason there is none."""
 
+import cmath
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -190,9 +192,18 @@ def _phase_figure(question: JobQuestion, limit: Limit, reading: NotchReading) ->
         if not pair[0] or not pair[1]:
             return ZERO
         turned.append(float(deviation_deg(*pair)))
-    degrees = sum(turned) / len(turned)
+    degrees = mean_deg(turned)
     against = sets[0].record if len(sets) == 1 else f"{len(sets)} set-ups of the baseline"
     return Figure(degrees, derived(degrees, Unit.DEGREE, sign=True), against)
+
+
+def mean_deg(angles_deg: Sequence[float]) -> float:
+    """Return the mean direction of angles, °, in (−180, 180]: that of 179° and −179° is 180°, not 0°.
+
+    Directions that cancel have no mean; 180° is returned, which no limit takes for agreement.
+    """
+    total = sum(cmath.exp(1j * math.radians(a)) for a in angles_deg)
+    return math.degrees(cmath.phase(total)) if abs(total) > 1e-9 else 180.0
 
 
 def _noise_figure(new: ReadingSet, limit: Limit, reading: NotchReading) -> Figure | str:

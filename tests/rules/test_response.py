@@ -80,7 +80,7 @@ def test_a_change_in_db_is_twenty_times_the_logarithm_of_the_amplitude_ratio(rat
     ],
 )
 def test_two_db_and_twenty_per_cent_are_two_different_limits(ratio: str, in_db: Outcome, in_percent: Outcome) -> None:
-    """Planted: % converted to dB (20·log10(1 + p/100)) for a dB limit; 0.795 turned to not acceptable."""
+    """Planted: a dB taken as 10 % of the amplitude; 0.795 turned to not acceptable by the limit in dB."""
     new, start = readings("new", n1=f"{float(ratio) * 50:.3f}"), readings("start", n1="50.000")
     assert outcome(asked(new, limit("dB", "-2", "2"), start=start)) is in_db
     assert outcome(asked(new, limit("%", "-20", "20"), start=start)) is in_percent
@@ -92,7 +92,8 @@ def test_a_signal_is_compared_with_its_display_undone(
 ) -> None:
     """Reference vectors DERIVED with a separate prototype (plane rotation and scaling); both orders, unequal gains.
 
-    Against the baseline, since gains may differ there. Planted: rotation undone before the gains for both orders.
+    Against the baseline, since gains may differ there. Planted: the order ignored, always
+    rotate-then-scale; the vectors of the other order failed.
     """
 
     def occasion(record: str, seen: tuple[float, ...]) -> ReadingSet:
@@ -214,6 +215,8 @@ def test_a_follow_up_without_a_start_check_decides_nothing(occasion: str) -> Non
         (limit("%", "-10", None), GOOD),  # against the start check at 80: at least +25 %
         (limit("%", "-10", "10"), BAD),
         (limit("dB", "-2", "3"), OPEN),
+        (limit("%", "-30", "30"), OPEN),
+        (limit("% FSH", "-30", "30"), OPEN),
         (limit("°", "-5", "5", quantity="phase"), OPEN),
     ],
 )
@@ -259,6 +262,21 @@ def test_phase_is_limited_in_degrees_and_skips_the_notch_that_the_phase_was_set_
     decided, reasons = judge_response(asked(turned, band, start=start))
     assert decided is BAD
     assert reasons[0].figure == "−18.4°"
+
+
+def test_a_phase_turned_over_is_not_averaged_away() -> None:
+    """Directions are averaged as directions: the mean of 359° and 1° is 0°, of 179° and −179° it is 180° (CONSTRUCTED).
+
+    Planted: the plain mean of the degrees; a signal upside down passed as 0°.
+    """
+    past = (readings("a", n1=("80", "1")), readings("b", n1=("80", "-1")))
+    upside_down = readings("new", n1=("-80", "0"))
+    band = limit("°", "-5", "5", against="baseline", quantity="phase")
+    decided, reasons = judge_response(asked(upside_down, band, occasion="start", baseline=past))
+    assert decided is BAD
+    assert reasons[0].figure in ("+180.0°", "−180.0°")
+    crossed = (readings("a", n1=("80", "0")), readings("b", n1=("-80", "0")))
+    assert outcome(asked(readings("new", n1=("80", "0")), band, occasion="start", baseline=crossed)) is BAD
 
 
 def test_a_phase_limit_on_the_reference_notch_itself_is_named_and_decides_nothing_by_itself() -> None:
