@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from textual.app import App
 from textual.binding import BindingType
 
+from refstd.base.errors import Exit
 from refstd.desk.people import PersonShown
 from refstd.desk.store import Lab, When, about
 
@@ -25,6 +26,7 @@ class LabApp(App[int]):
         self.now = now
         self.person = person
         self.as_at: datetime | None = None
+        self.fault: Exception | None = None  # what ended the screens, for the command to report
         store = about(lab, When(now()))
         self.lab_name, self.zone = store.lab_name, ZoneInfo(store.time_zone)
 
@@ -58,3 +60,11 @@ class LabApp(App[int]):
     def action_find(self) -> None:
         """Find something by its number."""
         raise RuntimeError("an app on a lab finds things")
+
+    def _handle_exception(self, error: Exception) -> None:
+        """Close in order on an unexpected fault: a traceback helps nobody at a bench. Tests still see it as it is."""
+        if self.is_headless:
+            super()._handle_exception(error)
+            return
+        self.fault = self.fault or error
+        self.exit(int(Exit.FAULT))
