@@ -5,15 +5,16 @@ from dataclasses import replace
 from datetime import date
 from functools import partial
 
+from refstd.desk.certificates import withdraw_certificate
 from refstd.desk.checks import correct_check
 from refstd.desk.equipment import set_state
 from refstd.desk.findings import act_on
 
 from ..equipment import BLOCKS
-from ..evidence import block_paper
+from ..evidence import WORKSHOP, block_paper, file_paper
 from ..opening import enter_block, file_written
 from ..procedures import PROCEDURES
-from ..responses import chance, standardized
+from ..responses import as_shown, chance, standardized
 from ..setups import BY_NUMBER
 from ..telling import Event, Telling, at, readings_of
 from ..work import Work, bring_kit, day_of, follow_up, follow_up_shown, lot_of, open_job, shut, start_of, take_kit
@@ -60,6 +61,8 @@ def events() -> Iterator[Event]:
     for day, clock, item, state, why, where, by in STATES:
         yield Event(at(day, clock), partial(_state, item, state, why, where, by))
     yield Event(at(date(2024, 6, 18), "10:00"), _corrected_certificate)
+    yield Event(at(date(2024, 8, 20), "10:00"), _filed_for_the_wrong_block)
+    yield Event(at(date(2024, 8, 21), "09:00"), _withdrawn)
     yield Event(at(date(2025, 2, 10), "09:00"), _next_issue)
     yield Event(at(date(2025, 6, 10), "10:30"), _corrected_check)
     yield from _repeated_after_a_remedy()
@@ -78,6 +81,22 @@ def _corrected_certificate(telling: Telling) -> None:
     row = next(r for r in BLOCKS if r[0] == "B-103")
     why = "the laboratory corrected the certificate: two notches were exchanged"
     block_paper(row, date(2023, 6, 6), 0, telling, supersedes="HM-23-1030", why=why)
+
+
+def _filed_for_the_wrong_block(telling: Telling) -> None:
+    fields = {
+        "number": "CMP-24-1121X",
+        "laboratory": WORKSHOP,
+        "method": "response compared with the primary",
+        "result": "sound",
+    }
+    file_paper(telling, "B-112", "comparison", date(2024, 8, 19), fields, [], "")
+
+
+def _withdrawn(telling: Telling) -> None:
+    telling.do(
+        withdraw_certificate, "B-112", "CMP-24-1121X", "filed for the wrong block; it belongs to B-111", by="ORLA"
+    )
 
 
 def _next_issue(telling: Telling) -> None:
@@ -106,6 +125,8 @@ def _repeated_after_a_remedy() -> Iterator[Event]:
     yield Event(at(day, "08:20"), partial(start_of, work))
     yield Event(at(day, "11:00"), partial(lot_of, work, "morning"))
     yield Event(at(day, "12:00"), partial(_repeat, work))
+    yield Event(at(day, "13:30"), partial(_gain_was_turned, work))
+    yield Event(at(day, "13:45"), partial(follow_up, work, "operator"))
     yield Event(at(day, "15:00"), partial(lot_of, work, "afternoon"))
     yield Event(at(day, "16:00"), partial(follow_up, work, "end"))
     yield Event(at(day, "16:30"), partial(bring_kit, work))
@@ -117,6 +138,14 @@ def _repeat(work: Work, telling: Telling) -> None:
     telling.check(
         BY_NUMBER[work.setup], "interim", first, by=work.person, job=work.number, repeat=second, remedy="tape renewed"
     )
+
+
+def _gain_was_turned(work: Work, telling: Telling) -> None:
+    """The gain stands 2 dB higher than at the start: nothing can be said until it is put back."""
+    setup = BY_NUMBER[work.setup]
+    _, start, occasion = telling.starts[work.number]
+    shown = as_shown(setup, telling.day, occasion, telling.happenings, float(start.vertical_gain_db) + 2)
+    telling.check(setup, "operator", shown, by=work.person, job=work.number, expect="not conclusive")
 
 
 def _failed_and_decided() -> Iterator[Event]:
@@ -172,3 +201,4 @@ def _eve() -> Iterator[Event]:
     yield Event(at(sunday, "20:30"), partial(open_job, _IN_HAND))
     yield Event(at(sunday, "20:50"), partial(take_kit, _IN_HAND))
     yield Event(at(sunday, "21:30"), partial(start_of, _IN_HAND))
+    yield Event(at(sunday, "23:10"), partial(lot_of, _IN_HAND, "rows 1 to 3"))
