@@ -128,15 +128,16 @@ def _of_notch(
 
 
 def _scatter_db(between_setups_db: float, reading: NotchReading) -> float:
-    """Return the standard deviation of a single new set-up, dB: that of the set-ups, and the reading's own resolution.
+    """Return the standard deviation of a single new set-up against the baseline, dB, with the readings' own resolution.
 
-    A reading to one last digit is uniform within it: u = digit/√12 (JCGM 100:2008, 4.3.7). Set-ups that happen to read
-    the same digits would otherwise claim no scatter at all.
+    A reading to one last digit is uniform within it: u = digit/√12 (JCGM 100:2008, 4.3.7). It counts twice, for the new
+    reading and for the baseline: set-ups that read the same digits share their rounding, and would otherwise claim no
+    scatter at all. One digit up or down is then never a change.
     """
     if not reading.vertical:
         return between_setups_db
-    resolution_db = 20 * math.log10(1 + step_of(reading.vertical) / math.sqrt(12) / float(abs(reading.vertical)))
-    return math.hypot(between_setups_db, resolution_db)
+    digit = step_of(reading.vertical) / float(abs(reading.vertical))
+    return math.hypot(between_setups_db, 20 * math.log10(1 + digit * math.sqrt(2 / 12)))
 
 
 def _turn(new: ReadingSet, reading: NotchReading, past: ReadingSet, then: NotchReading) -> float | None:
