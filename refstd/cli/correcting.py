@@ -1,11 +1,9 @@
 """Correcting what is on record: a new record with the reason takes the old one's place, and both stay."""
 
-from typing import Any, cast
-
 import click
 
 from refstd.base.errors import WrongUsage
-from refstd.base.text import key, safe
+from refstd.base.text import safe
 from refstd.cli.call import Call
 from refstd.cli.files import content_of_file
 from refstd.cli.group import Act, Answering, Subjects, pass_call
@@ -60,17 +58,13 @@ def check(call: Call, number: str, readings: str, second: str, why: str) -> int:
 @click.argument("values", metavar="[VALUES]", required=False)
 @click.option("--supersedes", required=True, metavar="NUMBER", help="Number of the certificate as filed.")
 @click.option("--why", required=True, help="What was wrong.")
+@click.option("--paper", default="", metavar="FILE", help="Its paper (PDF, PNG, JPEG or XML).")
 @pass_call
-def certificate(call: Call, file: str, values: str | None, supersedes: str, why: str) -> None:
+def certificate(call: Call, file: str, values: str | None, supersedes: str, why: str, paper: str) -> None:
     """File a certificate anew from a row of certificates.csv (and its rows of values.csv), in an earlier one's place."""
-    from refstd.desk.certificates import file_certificate
+    from refstd.cli.exchanging import file_with_paper
 
-    record = _one(("certificates", file), ("values", values))
-    with call.store() as lab:
-        file_certificate(
-            lab, record.draft, record.parts["values"], supersedes=supersedes, why=why, by=call.who(), now=call.now(lab)
-        )
-    call.line(f"certificate {record.draft.number} of {record.draft.asset_no} takes the place of {supersedes}")
+    file_with_paper(call, file, values, paper, supersedes=supersedes, why=why)
 
 
 @correct.command(
@@ -106,13 +100,14 @@ def item(call: Call, kind: str, file: str, notches: str | None, why: str) -> Non
     Give every field, also those that stay. Notches that are named get a new description; others keep theirs. The state
     is changed by `refstd state`.
     """
+    from refstd.cli.exchanging import one_of_files
     from refstd.desk.equipment import revise_item
 
     if kind.lower() not in ("blocks", "probes", "instruments", "accessories"):
         raise WrongUsage(
             f"'{safe(kind)[:40]}' is not a kind of equipment", "KIND", "Use blocks, probes, instruments or accessories."
         )
-    record = _one((kind.lower(), file), ("notches", notches))
+    record = one_of_files((kind.lower(), file), ("notches", notches))
     with call.store() as lab:
         revise_item(lab, record.draft, why, record.parts.get("notches", ()), by=call.who(), now=call.now(lab))
     call.line(f"{record.draft.asset_no} described anew")
@@ -144,14 +139,3 @@ def person(call: Call, code: str, name: str | None, role: str | None, active: bo
         draft = draft_or_refuse(PersonDraft, values, f"person {shown.code}")
         revise_person(lab, draft, why, by=call.who(), now=now)
     call.line(f"{draft.code}: {draft.name}, {draft.role}{'' if draft.active else ', no longer here'}")
-
-
-def _one(main: tuple[str, str], more: tuple[str, str | None]) -> Any:
-    """Return the record that one or two files hold."""
-    from refstd.exchange.spreadsheet import Source, one_record
-
-    named = [main, *([cast(tuple[str, str], more)] if more[1] else [])]
-    sources = [Source(kind, *content_of_file(name)) for kind, name in named]
-    if len({key(s.name) for s in sources}) < len(sources):
-        raise WrongUsage("the same file is named twice", safe(main[1]), "Name two files.")
-    return one_record(sources)

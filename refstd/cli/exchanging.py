@@ -1,11 +1,12 @@
 """CSV files in and out."""
 
 from pathlib import Path
+from typing import Any, cast
 
 import click
 
 from refstd.base.errors import WrongUsage
-from refstd.base.text import safe
+from refstd.base.text import key, safe
 from refstd.cli.call import Call, warn
 from refstd.cli.files import content_of_file, write_file
 from refstd.cli.group import Act, Question, pass_call
@@ -61,6 +62,40 @@ def read_in(call: Call, files: list[str], kind: str, only_check: bool, *, whole_
     call.line(f"{'nothing was written; it would enter' if only_check else 'entered'}: {counts}")
     if done.unchanged:
         call.line(f"{done.unchanged} on record already, the same; passed over")
+
+
+def one_of_files(main: tuple[str, str], more: tuple[str, str | None]) -> Any:
+    """Return the record that one or two files hold: (kind, file) and, where a file is named, (kind, file) of its parts."""
+    from refstd.exchange.spreadsheet import Source, one_record
+
+    named = [main, *([cast(tuple[str, str], more)] if more[1] else [])]
+    sources = [Source(kind, *content_of_file(name)) for kind, name in named]
+    if len({key(s.name) for s in sources}) < len(sources):
+        raise WrongUsage("the same file is named twice", safe(main[1]), "Name two files.")
+    return one_record(sources)
+
+
+def file_with_paper(
+    call: Call, file: str, values: str | None, paper: str, *, supersedes: str = "", why: str = ""
+) -> None:
+    """File one certificate from a row of certificates.csv and its rows of values.csv, with its paper if one is named."""
+    from refstd.desk.certificates import Paper, file_certificate
+
+    record = one_of_files(("certificates", file), ("values", values))
+    attached = Paper(*content_of_file(paper)) if paper else None
+    with call.store() as lab:
+        file_certificate(
+            lab,
+            record.draft,
+            record.parts["values"],
+            attached,
+            supersedes=supersedes,
+            why=why,
+            by=call.who(),
+            now=call.now(lab),
+        )
+    place = f" in the place of {supersedes}" if supersedes else ""
+    call.line(f"certificate {record.draft.number} of {record.draft.asset_no} filed{place}")
 
 
 @click.command("export", cls=Question, example="refstd export register-2031-03-14")

@@ -132,12 +132,22 @@ def state(call: Call, asset: str, state_name: str, why: str, location: str) -> N
 @click.argument("kind", metavar="KIND")
 @click.argument("files", nargs=-1, required=True, metavar="FILE...")
 @click.option("--check", "only_check", is_flag=True, help="Only say what is wrong; write nothing.")
+@click.option("--paper", default="", metavar="FILE", help="For one certificate: its paper (PDF, PNG, JPEG or XML).")
 @pass_call
-def add(call: Call, kind: str, files: tuple[str, ...], only_check: bool) -> None:
+def add(call: Call, kind: str, files: tuple[str, ...], only_check: bool, paper: str) -> None:
     """Enter records of one kind from a CSV file ('-' is standard input): all of them, or none.
 
     KIND names the first file's kind, as in `refstd import --help`; further files are known by their names.
     """
-    from refstd.cli.exchanging import read_in
+    from refstd.cli.exchanging import file_with_paper, read_in
 
-    read_in(call, list(files), kind, only_check)
+    if not paper:
+        read_in(call, list(files), kind, only_check)
+        return
+    if kind.lower() != "certificates" or len(files) > 2 or only_check:
+        raise WrongUsage(
+            "a paper belongs to one certificate",
+            "--paper",
+            "Write `refstd add certificates FILE [VALUES] --paper FILE`.",
+        )
+    file_with_paper(call, files[0], files[1] if len(files) == 2 else None, paper)

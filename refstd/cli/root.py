@@ -43,6 +43,9 @@ _TABLE = {
         "state": ("refstd.cli.register", "state", "Put an item into a state, with the reason."),
     },
     "Reports and exchange": {
+        "find": ("refstd.cli.searching", "find", "Find records by words."),
+        "log": ("refstd.cli.searching", "log", "Show who recorded what, newest first."),
+        "paper": ("refstd.cli.searching", "paper", "Write a certificate's attached paper to a file."),
         "report": ("refstd.cli.reporting", "report", "Write a report to a file, by the file's ending."),
         "import": ("refstd.cli.exchanging", "import_", "Read CSV files into the register: all of it, or nothing."),
         "export": ("refstd.cli.exchanging", "export", "Write the register and its records as CSV files."),

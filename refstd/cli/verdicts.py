@@ -91,7 +91,7 @@ def lookback(call: Call, number: str) -> int:
                 "rows": [
                     {"lot": x.number, "job": x.job, "start_check": x.start_check, "parts": x.parts, "zone": x.zone,
                      "person": x.person, "examined_at": instant(x.happened_at)}
-                    for x in f.lots
+                    for x in found.lots
                 ],
             }
         )  # fmt: skip
@@ -100,11 +100,12 @@ def lookback(call: Call, number: str) -> int:
     if found.since is not None:
         call.line(f"in doubt from {instant(found.since)} ({found.since_record}) to {instant(found.until)}")
     else:
-        call.line(f"in doubt until {instant(found.until)}; no acceptable check before it is on record")
-    lots = [f"{x.number}, job {x.job}, {x.parts}{', ' + x.zone if x.zone else ''}, by {x.person}" for x in f.lots]
+        call.line(f"in doubt: everything up to {instant(found.until)}; no record shows it sound before")
+    lots = [f"{x.number}, job {x.job}, {x.parts}{', ' + x.zone if x.zone else ''}, by {x.person}" for x in found.lots]
     write_lines(call, "lots examined in that period", lots or ["none on record"])
     write_lines(call, "held until released", held)
     write_lines(call, "done about it", [f"{a.kind} by {a.person}: {a.says}" for a in f.actions])
+    call.line("checks within that period are evidence for the decision; they do not shorten it")
     if not held:
         call.line("nothing is held any more")
     return 1 if held else 0

@@ -1,45 +1,67 @@
 """What a finding leaves in doubt: the period, the lots examined in it, and what is held."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, time
 
-from sqlalchemy import select
+from sqlalchemy import or_, select
 
 from refstd.base.errors import NotFound
 from refstd.base.text import key, safe
+from refstd.desk.certificates import standing_certificates
 from refstd.desk.findings import FindingShown, finding_shown, lots_in_doubt
+from refstd.desk.jobs import LotShown, lots_of
 from refstd.desk.store import Lab, When, standpoint
-from refstd.register.checks import ResponseCheck
+from refstd.register.checks import ResponseCheck, Setup
+from refstd.register.custody import Loan, LoanReturn
+from refstd.register.equipment import Equipment
 from refstd.register.findings import Finding
 from refstd.register.lab import Look
+
+Since = tuple[datetime | None, str]
 
 
 @dataclass(frozen=True, slots=True)
 class LookBack:
-    """A finding with the period it puts in doubt: from the last acceptable check of the same start, if there is one."""
+    """A finding with the period that it puts in doubt and the lots examined in that period.
+
+    `since` is the last record that shows the equipment sound before the finding (`since_record` names it), None where
+    there is none: then everything before the finding is in doubt. Checks within the period are evidence for the
+    decision and do not shorten it.
+    """
 
     finding: FindingShown
     since: datetime | None
     since_record: str
     until: datetime
+    lots: tuple[LotShown, ...]
     as_at: str
     log_sequence: int
 
 
 def lookback(lab: Lab, number: str, when: When) -> LookBack:
-    """Return what a finding (or the finding that followed on a check) leaves in doubt, or refuse the number."""
+    """Return what a finding (or the finding that followed on a check) leaves in doubt, or refuse the number.
+
+    By cause: a failed job check goes back to the last acceptable check of the same start; a certificate, to the
+    calibration before the newest one; everything else, to when the item or setup was last seen sound: an acceptable
+    check with it, or its return in sound condition.
+    """
     with lab.look(when) as look:
         finding, check = _found(look, number)
-        shown = finding_shown(look, finding)
-        at = standpoint(look)
-        since, record, until = None, "", finding.happened_at
-        if check is not None:
-            until = check.happened_at
-            start = look.session.get(ResponseCheck, check.start_check_id) if check.start_check_id else None
-            if start is not None:
-                _, good = lots_in_doubt(look, start, check.happened_at)
-                since, record = good.happened_at, f"check {good.number}, the last acceptable one"
-        return LookBack(shown, since, record, until, at.as_at, at.log_sequence)
+        shown, at = finding_shown(look, finding), standpoint(look)
+        until = check.happened_at if check is not None else finding.happened_at
+        start = look.session.get(ResponseCheck, check.start_check_id) if check and check.start_check_id else None
+        if start is not None:
+            _, good = lots_in_doubt(look, start, until)
+            since, record, lots = good.happened_at, f"check {good.number}, the last acceptable one", shown.lots
+            return LookBack(shown, since, record, until, lots, at.as_at, at.log_sequence)
+        setups = _setups(look, shown)
+        found = (
+            _calibration_before(look, shown, until)
+            if shown.cause == "certificate"
+            else _last_sound(look, shown, setups, until)
+        )
+        lots = _lots_between(look, setups, found[0], until)
+        return LookBack(shown, *found, until, lots, at.as_at, at.log_sequence)
 
 
 def _found(look: Look, number: str) -> tuple[Finding, ResponseCheck | None]:
@@ -68,3 +90,58 @@ def _found(look: Look, number: str) -> tuple[Finding, ResponseCheck | None]:
             "Only a check that is not acceptable opens a finding.",
         )
     return finding, check
+
+
+def _setups(look: Look, finding: FindingShown) -> list[int]:
+    """Return the setups that a finding is about: those it holds, and those that an item it holds is part of."""
+    held = select(Equipment.id).where(Equipment.asset_no.in_(finding.items))
+    part = or_(Setup.block_id.in_(held), Setup.probe_id.in_(held), Setup.instrument_id.in_(held))
+    query = select(Setup.id).where(Setup.entry <= look.upto, or_(part, Setup.number.in_(finding.setups)))
+    return list(look.session.execute(query).scalars())
+
+
+def _last_sound(look: Look, finding: FindingShown, setups: list[int], until: datetime) -> Since:
+    check = look.session.execute(
+        select(ResponseCheck)
+        .where(
+            ResponseCheck.setup_id.in_(setups), ResponseCheck.outcome == "acceptable", ResponseCheck.happened_at < until,
+            ResponseCheck.entry <= look.upto,
+        )
+        .order_by(ResponseCheck.happened_at.desc(), ResponseCheck.id.desc())
+        .limit(1)
+    ).scalar_one_or_none()  # fmt: skip
+    back = look.session.execute(
+        select(LoanReturn)
+        .join(Loan, Loan.id == LoanReturn.loan_id)
+        .join(Equipment, Equipment.id == Loan.equipment_id)
+        .where(
+            Equipment.asset_no.in_(finding.items), LoanReturn.sound.is_(True), LoanReturn.happened_at < until,
+            LoanReturn.entry <= look.upto,
+        )
+        .order_by(LoanReturn.happened_at.desc(), LoanReturn.id.desc())
+        .limit(1)
+    ).scalar_one_or_none()  # fmt: skip
+    if back is not None and (check is None or back.happened_at > check.happened_at):
+        return back.happened_at, f"came back {back.condition}"
+    return (check.happened_at, f"check {check.number}, the last acceptable one") if check else (None, "")
+
+
+def _calibration_before(look: Look, finding: FindingShown, until: datetime) -> Since:
+    """Return the calibration before the newest one: the one found wrong says nothing good about the time before it."""
+    found: list[Since] = []
+    for number in look.session.execute(select(Equipment.id).where(Equipment.asset_no.in_(finding.items))).scalars():
+        papers = [p for p in standing_certificates(look, number) if p.activity == "calibration"]
+        done = [p for p in papers if p.performed_on <= until.astimezone(look.zone).date()]
+        if len(done) > 1:
+            moment = datetime.combine(done[-2].performed_on, time(), look.zone)
+            found.append((moment, f"certificate {done[-2].number}, the calibration before"))
+    return min(found, key=lambda s: s[0] or until) if found else (None, "")
+
+
+def _lots_between(look: Look, setups: list[int], since: datetime | None, until: datetime) -> tuple[LotShown, ...]:
+    with_them = set(look.session.execute(select(ResponseCheck.id).where(ResponseCheck.setup_id.in_(setups))).scalars())
+    return tuple(
+        shown
+        for lot, shown in lots_of(look)
+        if lot.start_check_id in with_them and (since is None or lot.happened_at >= since) and lot.happened_at <= until
+    )

@@ -64,6 +64,26 @@ def test_a_failed_end_check_ends_with_1_and_says_what_is_held_and_whom_to_tell(s
     assert started("status", *KIT).code == 1
 
 
+def test_damage_looks_back_to_when_the_item_was_last_seen_sound(started: Run) -> None:
+    """ISO/IEC 17025:2017, 6.4.9 and 7.10 (MEMORY): what defective equipment did to earlier work is looked at."""
+    started("finding", "open", "--cause", "damage", "--item", "P-1", "--says", "tip found chipped", "--as", "TOM")
+    answer = members(started("lookback", "F-0001", "--json"))
+    assert answer["from_record"] == "check C-0001, the last acceptable one"
+    assert [r["lot"] for r in answer["rows"]] == ["L-0001"]
+    assert answer["held"] == ["P-1"]
+    started("checkin", *KIT, "--as", "TESS")
+    started("finding", "open", "--cause", "damage", "--item", "P-1", "--says", "chipped on the shelf", "--as", "TOM")
+    answer = members(started("lookback", "F-0002", "--json"))
+    assert answer["from_record"] == "came back sound"
+    assert answer["rows"] == []
+    started(
+        "finding", "open", "--cause", "certificate", "--item", "B-1", "--says", "0.5 mm out of tolerance", "--as", "TOM"
+    )
+    said = started("lookback", "F-0003")
+    assert "everything up to" in said.out
+    assert "L-0001" in said.out
+
+
 def test_a_finding_is_decided_and_released_by_someone_with_the_authority_who_did_not_check(
     started: Run, tmp_path: Path
 ) -> None:
@@ -284,3 +304,30 @@ def test_a_certificate_is_corrected_and_withdrawn_with_a_reason(refstd: Run, tmp
     assert refstd("correct", "withdraw", "B-1", "K-B-1", "--why", "recalled", "--as", KEEPER).code == 0
     rows = members(refstd("due", "--json"))["rows"]
     assert [r["state"] for r in rows if r["asset_no"] == "B-1"] == ["never done"]
+
+
+def test_a_certificates_paper_is_kept_and_comes_out_as_it_went_in(refstd: Run, tmp_path: Path) -> None:
+    path = tmp_path / "certificates.csv"
+    path.write_text("asset_no,number,laboratory,performed_on\nP-1,K-9,a laboratory,2031-02-12\n")
+    scan = tmp_path / "scan.pdf"
+    scan.write_bytes(b"%PDF-1.4\n% a scanned certificate\n")
+    assert refstd("paper", "P-1", "K-9", "-o", tmp_path / "out.pdf").code == 3
+    assert refstd("add", "certificates", path, "--paper", scan, "--as", KEEPER).code == 0
+    assert refstd("paper", "P-1", "k-9", "-o", tmp_path / "out.pdf").code == 0
+    assert (tmp_path / "out.pdf").read_bytes() == scan.read_bytes()
+    (tmp_path / "page.html").write_text("<html>")
+    again = tmp_path / "again.csv"
+    again.write_text(path.read_text().replace("K-9", "K-10"))
+    refused = refstd("add", "certificates", again, "--paper", tmp_path / "page.html", "--as", KEEPER)
+    assert (refused.code, "the paper is not a PDF, PNG, JPEG or XML file (page.html)" in refused.err) == (3, True)
+    assert refstd("add", "probes", path, "--paper", scan, "--as", KEEPER).code == 2
+
+
+def test_records_are_found_by_words_and_the_log_is_read_newest_first(started: Run) -> None:
+    said = started("find", "pencil")
+    assert (said.code, said.out.startswith("item P-1: ")) == (0, True)
+    assert started("find", "nothing-of-this-name").code == 1
+    rows = members(started("log", "--count", "3", "--json"))["rows"]
+    assert [r["action"] for r in rows] == ["examined lot logged", "response check recorded", "checked out"]
+    assert rows[0]["previous"] == rows[1]["hash"]
+    assert started("log", "--count", "1").out.startswith(f"{rows[0]['sequence']}  2031-03-15T")
