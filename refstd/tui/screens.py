@@ -32,26 +32,41 @@ class LabScreen(Screen[None]):
     def __init__(self) -> None:
         super().__init__()
         self.acting = False
+        self._asked: dict[str, int] = {}
 
     @property
     def refstd(self) -> LabApp:
         assert isinstance(self.app, LabApp)
         return self.app
 
-    def ask(self, question: Callable[[], T], then: Callable[[T], None]) -> None:
-        """Run a question in a worker thread and hand its answer to `then` on the screen's own thread."""
+    def ask(
+        self,
+        question: Callable[[], T],
+        then: Callable[[T], object],
+        otherwise: Callable[[Refusal], object] | None = None,
+    ) -> None:
+        """Run a question in a worker thread and hand its answer to `then` on the screen's own thread.
+
+        When the same is asked again before the answer is there, only the newest answer is shown: threads overtake each
+        other, and an older answer would hide what was recorded since.
+        """
+        place = getattr(then, "__qualname__", "")
+        number = self._asked[place] = self._asked.get(place, 0) + 1
+
+        def shown(answer: T) -> object:
+            return then(answer) if self.is_attached and self._asked[place] == number else None
 
         def run() -> None:
             try:
                 answer = question()
             except Refusal as refusal:
-                self.app.call_from_thread(self.refused, refusal)
+                self.app.call_from_thread(otherwise or self.refused, refusal)
                 return
-            self.app.call_from_thread(lambda: then(answer) if self.is_attached else None)
+            self.app.call_from_thread(shown, answer)
 
         self.run_worker(run, thread=True, exit_on_error=True)
 
-    def act(self, change: Callable[[str], T], then: Callable[[T], None]) -> None:
+    def act(self, change: Callable[[str], T], then: Callable[[T], object]) -> None:
         """Run an act once: a second Enter while it runs does nothing, and its operation id makes a retry the same act."""
         if self.acting:
             return
@@ -67,15 +82,18 @@ class LabScreen(Screen[None]):
         self.acting = True
         operation = str(uuid.uuid4())
 
-        def done(answer: T) -> None:
+        def done(answer: T) -> object:
             self.acting = False
-            then(answer)
+            return then(answer)
 
-        self.ask(lambda: change(operation), done)
+        def undone(refusal: Refusal) -> None:
+            self.acting = False
+            self.refused(refusal)
+
+        self.ask(lambda: change(operation), done, undone)
 
     def refused(self, refusal: Refusal) -> None:
         """Show a refusal: what is wrong, where, what to do."""
-        self.acting = False
         self.notify(safe_lines(refusal), title="Not done", severity="error", timeout=12, markup=False)
 
     def action_back(self) -> None:
