@@ -1,0 +1,347 @@
+"""The custodian's day by keys: entering, evidence, state, custody, people, procedures, import, care."""
+
+from pathlib import Path
+
+import pytest
+
+from refstd.desk import certificates, custody, findings, people, procedures, store
+from refstd.desk.history import item_record
+from refstd.desk.store import When
+from tests.tui.busy_lab import TODAY
+from tests.tui.driving import Driver, driven
+
+NOW = When(TODAY)
+
+
+async def enter_block(d: Driver, asset_no: str, notches: tuple[tuple[str, str], ...]) -> None:
+    """Enter a plate block of AL7075, 10 mm thick, from the home screen."""
+    await d.keys("n", "1")
+    await d.type(asset_no)
+    await d.keys("tab")
+    await d.type("step block")
+    await d.keys(*["tab"] * 9)  # to the material
+    await d.keys("1", "tab", "tab", "p", "tab")
+    await d.type("10")
+    await d.keys("f2")
+    for label, depth in notches:
+        await d.type(label)
+        await d.keys("tab")
+        await d.type(depth)
+        await d.keys("enter")
+    await d.keys("f2")
+
+
+async def test_a_block_with_four_notches_and_a_certificate_with_one_value_out_becomes_limited_use(busy: Path) -> None:
+    async with driven(busy, "CUS") as d:
+        await enter_block(d, "B-9", (("A", "0.2"), ("B", "0.5"), ("C", "1.0"), ("D", "1.5")))
+        assert "B-9 step block" in d.text
+        await d.keys("c")
+        await d.type("K-77")
+        await d.keys("tab")
+        await d.type("Cal lab")
+        await d.keys("tab", "tab")
+        await d.type("2026-02-20")
+        await d.keys(*["tab"] * 8, "s", "f2")  # decision rule: simple
+        assert "Values of certificate K-77, B-9" in d.text
+        for measured, low, high in (
+            ("0.21", "0.15", "0.25"),
+            ("0.56", "0.45", "0.55"),
+            ("1.01", "0.9", "1.1"),
+            ("1.5", "1.4", "1.6"),
+        ):
+            await d.type(measured)
+            await d.keys("tab", "tab")
+            for value in ("0.01", "2", low, high, "drawing 7"):
+                await d.type(value)
+                await d.keys("tab")
+            await d.keys("enter")
+        await d.keys("f2")
+        assert "LIMITED USE" in d.text
+        assert "limited use, without notch B" in d.flat
+        assert "0.56 mm (U = 0.01 mm, k = 2), limit 0.45 to 0.55 mm (drawing 7) [certificate K-77]" in d.flat
+        await d.keys("3")
+        assert "0.56 mm, U 0.01 mm, k 2" in d.text
+        verdict = item_record(d.app.lab, "B-9", NOW).status.verdict
+        assert (verdict.standing, verdict.struck) == ("limited use", ("notch B",))
+
+
+async def test_a_notch_deeper_than_its_block_is_refused_in_its_row_and_nothing_typed_is_lost(busy: Path) -> None:
+    async with driven(busy, "CUS") as d:
+        await enter_block(d, "B-9", (("A", "0.2"), ("B", "12")))
+        assert "notch 2 (B): is 12 mm deep in a block of 10 mm" in d.flat
+        await d.keys("escape")
+        assert "Enter a new block" in d.text
+        assert "step block" in d.text
+        await d.keys("escape")
+        assert "Custodian" in d.text
+
+
+async def test_a_double_enter_on_the_last_step_enters_one_block(busy: Path) -> None:
+    async with driven(busy, "CUS") as d:
+        await d.keys("n", "1")
+        await d.type("B-9")
+        await d.keys("tab")
+        await d.type("x")
+        await d.keys(*["tab"] * 9, "1", "tab", "tab", "p", "f2")
+        await d.type("A")
+        await d.keys("tab")
+        await d.type("0.2")
+        await d.pilot.press("f2", "f2", "f2")
+        await d.settle()
+        assert "Put on record" not in d.text
+        events = item_record(d.app.lab, "B-9", NOW).events
+        assert sorted(e.kind for e in events) == ["description", "notch", "state"]
+
+
+async def test_quarantine_needs_a_reason_and_shows_at_home_with_it(busy: Path) -> None:
+    async with driven(busy, "CUS") as d:
+        await d.keys("b", "enter", "s", "q")
+        await d.keys("f2")
+        assert "reason *   ! is missing" in d.text.replace("\n", "")
+        await d.type("dropped on the floor")
+        await d.keys("f2")
+        assert "DO NOT USE" in d.text
+        assert "quarantined" in d.text
+        await d.keys("escape", "escape")
+        assert "dropped on the floor" in d.text
+        assert item_record(d.app.lab, "B-1", NOW).item.state == "quarantined"
+
+
+async def test_find_opens_the_block_and_says_word_for_word_why_it_may_not_be_used(busy: Path) -> None:
+    async with driven(busy, "CUS") as d:
+        await d.keys("slash")
+        await d.type("B-3")
+        await d.keys("enter")
+        assert "DO NOT USE" in d.text
+        for line in item_record(d.app.lab, "B-3", NOW).status.verdict.in_words():
+            assert " ".join(line.split()) in d.flat
+
+
+async def test_find_by_words_lists_every_kind_of_record(busy: Path) -> None:
+    async with driven(busy, "CUS") as d:
+        await d.keys("slash")
+        for words, found in (
+            ("wing", "job"),
+            ("200 khz", "setup"),
+            ("plates", "procedure"),
+            ("c-0027", "check"),
+            ("failed job", "finding"),
+        ):
+            await d.type(words)
+            assert f" {found} " in d.text, words
+            await d.keys(*["backspace"] * len(words))
+        assert "nothing looked for yet" in d.text
+
+
+@pytest.mark.parametrize("sound", [True, False])
+async def test_what_is_marked_at_the_check_in_desk_comes_back_together(busy: Path, sound: bool) -> None:
+    async with driven(busy, "CUS") as d:
+        await d.keys("h", "space", "down", "space", "g" if sound else "u")
+        if not sound:
+            await d.type("cracked")
+        await d.keys("enter")
+        out = {o.asset_no for o in custody.out_now(d.app.lab, NOW)}
+        assert len(out) == 1
+        opened = [f for f in findings.findings(d.app.lab, NOW, only_open=True) if f.cause == "damage"]
+        assert len(opened) == (0 if sound else 2)
+
+
+async def test_a_release_by_the_custodian_is_refused_word_for_word(busy: Path) -> None:
+    async with driven(busy, "CUS") as d:
+        await d.keys("f", "enter", "r")
+        await d.type("looks fine")
+        await d.keys("enter")
+        assert "CUS (custodian) may not release a finding (authority). Ask someone with the authority" in d.notices
+        assert not findings.finding(d.app.lab, "F-0007", NOW).released
+
+
+async def test_a_level_3_decides_and_releases_a_finding(busy: Path) -> None:
+    async with driven(busy, "LV3") as d:
+        d.app.push_screen(__import__("refstd.tui.findingpage", fromlist=["FindingPage"]).FindingPage("F-0007"))
+        await d.settle()
+        await d.keys("r")
+        await d.type("done")
+        await d.keys("enter")
+        assert "holds lots that are not decided" in d.notices
+        await d.keys("d")
+        await d.type("re-examine panels 1 to 4")
+        await d.keys("enter", "r")
+        await d.type("re-examined")
+        await d.keys("enter")
+        assert "RELEASED" in d.text
+        assert findings.finding(d.app.lab, "F-0007", NOW).released
+
+
+async def test_a_block_is_described_anew_with_its_reason_and_only_the_changed_notch(busy: Path) -> None:
+    async with driven(busy, "CUS") as d:
+        await d.keys("b", "down", "enter", "e", "f2")
+        assert "Notches of B-2" in d.text
+        await d.keys("tab", "end", "backspace")
+        await d.type("5")
+        await d.keys("f2")
+        await d.type("drawing read wrongly")
+        await d.keys("enter")
+        assert "described anew" in d.notices
+        record = item_record(d.app.lab, "B-2", NOW)
+        assert [str(n.depth_mm) for n in record.item.notches] == ["0.5", "0.5", "1.0"]
+        assert record.item.revision == 2
+        assert sum(e.kind == "notch" and "revision 2" in e.says for e in record.events) == 1
+
+
+async def test_a_schedule_set_on_the_record_clears_that_nothing_says_when_it_is_due(busy: Path) -> None:
+    async with driven(busy, "CUS") as d:
+        await d.keys("b", "end", "enter", "5")
+        assert "no schedule is set" in d.text
+        await d.keys("w", "c", "tab")
+        await d.type("12")
+        await d.keys("tab", "tab", "tab", "tab")
+        await d.type("written practice 4.2")
+        await d.keys("f2")
+        assert "never done" in d.text
+        assert "12 months (written practice 4.2)" in d.flat
+
+
+async def test_a_certificate_is_withdrawn_with_a_reason_and_stays_on_record(busy: Path) -> None:
+    async with driven(busy, "CUS") as d:
+        await d.keys("b", "enter", "4", "z")
+        await d.type("wrong block measured")
+        await d.keys("enter")
+        assert "superseded or withdrawn" in d.text
+        assert not any(c.in_force for c in item_record(d.app.lab, "B-1", NOW).certificates)
+
+
+async def test_a_certificate_is_corrected_from_what_is_on_record(busy: Path) -> None:
+    async with driven(busy, "CUS") as d:
+        await d.keys("b", "down", "enter", "4", "y")
+        await d.type("figures exchanged")
+        await d.keys("enter", "f2")
+        assert "0.612" in d.text
+        await d.keys("down", "end", *["backspace"] * 5)
+        await d.type("0.512")
+        await d.keys("f2")
+        record = item_record(d.app.lab, "B-2", NOW)
+        assert [c.in_force for c in record.certificates] == [False, True]
+        assert record.status.verdict.standing == "serviceable"
+
+
+async def test_the_attached_paper_is_read_from_its_file_and_written_out_again(busy: Path, tmp_path: Path) -> None:
+    paper = tmp_path / "k.pdf"
+    paper.write_bytes(b"%PDF-1.7 invented")
+    async with driven(busy, "CUS") as d:
+        await d.keys("b", "end", "enter", "c")
+        await d.type("K-5")
+        await d.keys("tab")
+        await d.type("Cal lab")
+        await d.keys("tab", "tab")
+        await d.type("2026-02-20")
+        await d.keys("f2", "f4")
+        await d.type(str(paper))
+        await d.keys("enter", "f2")
+        certificate = item_record(d.app.lab, "B-5", NOW).certificates[0]
+        name, content = certificates.paper_bytes(d.app.lab, certificate.paper_sha256, NOW)
+        assert (name, content) == ("k.pdf", b"%PDF-1.7 invented")
+        await d.keys("4", "enter", "o", *["backspace"] * 5)
+        await d.type(str(paper))
+        await d.keys("enter")
+        assert "exists and is not overwritten" in d.notices
+
+
+async def test_people_and_authorities_are_kept_from_their_page(busy: Path) -> None:
+    async with driven(busy, "CUS") as d:
+        await d.keys("u", "n")
+        await d.type("NEW")
+        await d.keys("tab")
+        await d.type("Nora Example")
+        await d.keys("tab", "t", "f2")
+        assert "Nora Example" in d.text
+        await d.keys("down", "down", "g")  # AUD, CUS, LV3
+        await d.keys("q")
+        await d.keys("tab", "tab", "tab")
+        await d.type("audited")
+        await d.keys("f2")
+        shown = {p.code: p for p in people.people(d.app.lab, NOW)}
+        assert shown["NEW"].role == "technician"
+        assert sum("quality" in p.authorities for p in shown.values()) == 1
+
+
+async def test_a_person_who_leaves_stays_on_record(busy: Path) -> None:
+    async with driven(busy, "CUS") as d:
+        await d.keys("u", "end", "e", "tab", "tab", "n", "f2")
+        await d.type("retired")
+        await d.keys("enter")
+        assert "left" in d.text
+        assert not next(p for p in people.people(d.app.lab, NOW) if p.code == "TEC").active
+
+
+async def test_the_next_revision_of_a_procedure_begins_from_the_one_in_force(busy: Path) -> None:
+    async with driven(busy, "CUS") as d:
+        await d.keys("r", "enter", "2")
+        assert "±5 % FSH of target" in d.flat
+        await d.keys("n")
+        await d.type("wording of 5.3")
+        await d.keys("enter")
+        assert "Next revision of PR-1" in d.text
+        await d.type("C")
+        await d.keys("f2")
+        filed = procedures.procedures(d.app.lab, NOW)[0]
+        assert (filed.issue, len(filed.limits), len(filed.targets)) == ("C", 2, 1)
+
+
+async def test_an_import_lists_every_problem_first_and_writes_nothing(busy: Path, tmp_path: Path) -> None:
+    file = tmp_path / "probes.csv"
+    rows = "asset_no,name,form,circuit,coils,lowest_khz,highest_khz,connector"
+    file.write_text(
+        f"{rows}\nP-8,pencil,pencil,bridge,absolute,50,500,L4\nP-1,pencil,pencil,bridge,absolute,x,500,L4\n"
+    )
+    async with driven(busy, "CUS") as d:
+        await d.keys("x")
+        await d.type(str(file))
+        await d.keys("enter")
+        assert "NOTHING WAS WRITTEN" in d.text
+        assert "lowest_khz" in d.text
+        file.write_text(f"{rows}\nP-8,pencil,pencil,bridge,absolute,50,500,L4\n")
+        await d.keys("enter")
+        assert "CHECKED, nothing was written" in d.text
+        await d.keys("f2")
+        assert "PUT ON RECORD" in d.text
+        assert item_record(d.app.lab, "P-8", NOW).item.name == "pencil"
+
+
+async def test_care_verifies_deep_and_makes_a_backup_that_is_named(busy: Path) -> None:
+    async with driven(busy, "CUS") as d:
+        await d.keys("v", "v")
+        assert "✓ whole, as far as these steps can tell" in d.flat
+        assert "records against log" in d.flat
+        await d.keys("b")
+        kept = list((busy.parent / "backups").glob("*.refstd"))
+        assert len(kept) == 1
+        assert kept[0].name in d.notices
+        assert store.verify(kept[0], deep=True).whole
+
+
+async def test_the_register_filters_as_one_types(busy: Path) -> None:
+    async with driven(busy, "CUS") as d:
+        await d.keys("b", "tab", "tab")
+        if not d.app.focused or d.app.focused.id != "filter":
+            await d.keys("shift+tab")
+        assert d.app.focused is not None
+        assert d.app.focused.id == "filter"
+        await d.type("overdue")
+        assert "B-3" in d.text
+        assert "B-4" not in d.text
+        await d.keys("escape")
+        assert "B-4" in d.text
+
+
+async def test_a_material_is_entered_for_the_next_block(busy: Path) -> None:
+    async with driven(busy, "CUS") as d:
+        await d.keys("m", "n")
+        for text in ("TI64", "Ti-6Al-4V", "titanium alloy"):
+            await d.type(text)
+            await d.keys("tab")
+        await d.keys("n", "tab")
+        await d.type("1.0")
+        await d.keys("tab")
+        await d.type("data sheet 3")
+        await d.keys("f2")
+        assert "Ti-6Al-4V" in d.text
