@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 @click.command(
     cls=Answering,
     example=[
-        "refstd check S-0001 start.csv --job J-2031-014 --as TAM",
-        "refstd check S-0001 - --procedure ET-01 --as TAM < today.csv",
+        "refstd check S-0001 start.csv --job J-26-05 --as TAM",
+        "refstd check S-0001 - --procedure ET-AL-01 --as TAM < today.csv",
     ],
 )
 @click.argument("setup", metavar="SETUP")
@@ -111,7 +111,7 @@ def _write_preview(call: Call, shown: "Preview") -> int:
 
 @click.command(
     cls=Answering,
-    example='refstd baseline S-0001 setups.csv --procedure ET-01 --approved-by IVO --why "first baseline" --as TAM',
+    example='refstd baseline S-0001 setups.csv --procedure ET-AL-01 --approved-by IVO --why "first baseline" --as TAM',
 )
 @click.argument("setup", metavar="SETUP")
 @click.argument("readings", metavar="READINGS")

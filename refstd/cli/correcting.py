@@ -52,7 +52,7 @@ def check(call: Call, number: str, readings: str, second: str, why: str) -> int:
     "certificate",
     short_help="File a certificate anew in an earlier one's place.",
     cls=Act,
-    example='refstd correct certificate certificates.csv values.csv --supersedes HM-0107 --why "U read from the wrong line" --as CUS',
+    example='refstd correct certificate certificates.csv values.csv --supersedes HM-23-1010 --why "U read from the wrong line" --as ORLA',
 )
 @click.argument("file", metavar="FILE")
 @click.argument("values", metavar="[VALUES]", required=False)
@@ -68,7 +68,7 @@ def certificate(call: Call, file: str, values: str | None, supersedes: str, why:
 
 
 @correct.command(
-    "withdraw", cls=Act, example='refstd correct withdraw RB-0101 HM-0107 --why "laboratory recalled it" --as CUS'
+    "withdraw", cls=Act, example='refstd correct withdraw B-102 HM-23-1010 --why "laboratory recalled it" --as ORLA'
 )
 @click.argument("asset", metavar="ASSET")
 @click.argument("number", metavar="CERTIFICATE")
@@ -87,7 +87,7 @@ def withdraw(call: Call, asset: str, number: str, why: str) -> None:
     "item",
     short_help="Describe an item anew.",
     cls=Act,
-    example='refstd correct item blocks block.csv notches.csv --why "thickness measured anew" --as CUS',
+    example='refstd correct item blocks block.csv notches.csv --why "thickness measured anew" --as ORLA',
 )
 @click.argument("kind", metavar="KIND")
 @click.argument("file", metavar="FILE")
@@ -113,7 +113,7 @@ def item(call: Call, kind: str, file: str, notches: str | None, why: str) -> Non
     call.line(f"{record.draft.asset_no} described anew")
 
 
-@correct.command("person", cls=Act, example='refstd correct person WREN --inactive --why "left" --as CUS')
+@correct.command("person", cls=Act, example='refstd correct person WREN --inactive --why "left" --as ORLA')
 @click.argument("code", metavar="CODE")
 @click.option("--name", default=None, help="New name.")
 @click.option("--role", default=None, help="custodian, technician or auditor.")

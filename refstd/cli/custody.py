@@ -6,7 +6,7 @@ from refstd.cli.call import Call, day
 from refstd.cli.group import Act, Question, pass_call
 
 
-@click.command(cls=Question, example="refstd match J-2031-014")
+@click.command(cls=Question, example="refstd match J-26-05")
 @click.argument("job", metavar="JOB")
 @pass_call
 def match(call: Call, job: str) -> int:
@@ -22,7 +22,7 @@ def match(call: Call, job: str) -> int:
     return 0 if sheet.extra["kits"] else 1
 
 
-@click.command(cls=Act, example="refstd checkout J-2031-014 RB-0101 PR-0201 EI-0301 --as TAM")
+@click.command(cls=Act, example="refstd checkout J-26-05 B-102 P-201 I-301 --as TAM")
 @click.argument("job", metavar="JOB")
 @click.argument("assets", nargs=-1, required=True, metavar="ASSET...")
 @click.option("--due-back", metavar="DATE", help="Day it comes back; else the job's last day.")
@@ -42,8 +42,8 @@ def checkout(call: Call, job: str, assets: tuple[str, ...], due_back: str | None
 @click.command(
     cls=Act,
     example=[
-        "refstd checkin RB-0101 PR-0201 EI-0301 --as TAM",
-        'refstd checkin PR-0201 --not-sound --condition "tip worn flat" --as TAM',
+        "refstd checkin B-102 P-201 I-301 --as TAM",
+        'refstd checkin P-201 --not-sound --condition "tip worn flat" --as TAM',
     ],
 )
 @click.argument("assets", nargs=-1, required=True, metavar="ASSET...")

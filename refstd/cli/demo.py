@@ -13,7 +13,7 @@ import click
 
 from refstd.base.errors import StoreUnusable
 from refstd.base.text import safe
-from refstd.cli.call import Call
+from refstd.cli.call import Call, warn
 from refstd.cli.group import Act, pass_call
 
 
@@ -51,11 +51,21 @@ def sample_in(folder: Path) -> Path:
     while True:
         path = folder / ("demo.refstd" if number == 1 else f"demo-{number}.refstd")
         if not path.exists():
-            builder()(path)
+            _build(path)
             return path.absolute()
         if _whole(path):
             return path.absolute()
         number += 1
+
+
+def _build(path: Path) -> None:
+    """Build the sample lab; one whose building was cut short never bears the name."""
+    warn("building the sample lab; this takes a moment")
+    building = path.with_name(path.name + ".building")
+    building.unlink(missing_ok=True)
+    builder()(building)
+    building.rename(path)
+    building.with_name(building.name + ".gate").unlink(missing_ok=True)
 
 
 def _whole(path: Path) -> bool:

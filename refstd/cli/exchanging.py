@@ -15,9 +15,9 @@ from refstd.cli.group import Act, Question, pass_call
 @click.command(
     cls=Act,
     example=[
-        "refstd import register/ --check --as CUS",
-        "refstd import blocks.csv notches.csv --as CUS",
-        "refstd import new.csv --kind probes --as CUS",
+        "refstd import register/ --check --as ORLA",
+        "refstd import blocks.csv notches.csv --as ORLA",
+        "refstd import new.csv --kind probes --as ORLA",
     ],
 )
 @click.argument("files", nargs=-1, required=True, metavar="FILE-or-DIR...")
@@ -98,7 +98,7 @@ def file_with_paper(
     call.line(f"certificate {record.draft.number} of {record.draft.asset_no} filed{place}")
 
 
-@click.command("export", cls=Question, example="refstd export register-2031-03-14")
+@click.command("export", cls=Question, example="refstd export register-2026-03-10")
 @click.argument("folder", metavar="DIR")
 @pass_call
 def export(call: Call, folder: str) -> None:

@@ -8,7 +8,7 @@ from refstd.cli.call import Call
 from refstd.cli.group import Act, Subjects, pass_call
 
 
-@click.group(cls=Subjects, example='refstd finding note F-0001 --why "block sent for measurement" --as CUS')
+@click.group(cls=Subjects, example='refstd finding note F-0001 --why "block sent for measurement" --as ORLA')
 def finding() -> None:
     """Open, note, decide or release a finding; `refstd list findings` shows them."""
 
@@ -16,7 +16,7 @@ def finding() -> None:
 @finding.command(
     "open",
     cls=Act,
-    example='refstd finding open --cause damage --item RB-0101 --says "edge knocked at the 0.5 mm notch" --as TAM',
+    example='refstd finding open --cause damage --item B-102 --says "edge knocked at the 0.5 mm notch" --as TAM',
 )
 @click.option(
     "--cause", required=True, metavar="WORD", help="damage, certificate, late return, failed response check, other"
@@ -44,7 +44,7 @@ def _act_on(call: Call, number: str, kind: Literal["note", "disposition", "relea
     call.line(f"finding {number.upper()} {done}")
 
 
-@finding.command("note", cls=Act, example='refstd finding note F-0001 --why "block sent for measurement" --as CUS')
+@finding.command("note", cls=Act, example='refstd finding note F-0001 --why "block sent for measurement" --as ORLA')
 @click.argument("number", metavar="FINDING")
 @click.option("--why", required=True, help="What is to be noted.")
 @pass_call

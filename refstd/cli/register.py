@@ -42,7 +42,7 @@ def _still_out(sheet: "Sheet") -> "Sheet":
     return replace(sheet, title="Out now", rows=tuple(r for r in sheet.rows if not r[place]), scope=())
 
 
-@click.command(cls=Question, example=["refstd show RB-0101", "refstd show C-0042", "refstd show J-2031-014 --json"])
+@click.command(cls=Question, example=["refstd show B-102", "refstd show C-0042", "refstd show J-26-05 --json"])
 @click.argument("number", metavar="NUMBER")
 @pass_call
 def show(call: Call, number: str) -> None:
@@ -101,7 +101,7 @@ def _narrowed_by(sheet: "Sheet", column: str, number: str) -> "Sheet":
 
 
 @click.command(
-    cls=Act, example=['refstd state RB-0101 quarantined --why "knocked off the bench" --as TAM', 'refstd state RB-0101 "in service" --why "measured, sound" --as CUS']
+    cls=Act, example=['refstd state B-102 quarantined --why "knocked off the bench" --as TAM', 'refstd state B-102 "in service" --why "measured, sound" --as ORLA']
 )  # fmt: skip
 @click.argument("asset", metavar="ASSET")
 @click.argument("state_name", metavar="STATE")
@@ -124,8 +124,8 @@ def state(call: Call, asset: str, state_name: str, why: str, location: str) -> N
 @click.command(
     cls=Act,
     example=[
-        "refstd add probes probes.csv --as CUS",
-        "refstd add blocks blocks.csv notches.csv --as CUS",
+        "refstd add probes probes.csv --as ORLA",
+        "refstd add blocks blocks.csv notches.csv --as ORLA",
         "refstd add jobs - --as TAM < jobs.csv",
     ],
 )

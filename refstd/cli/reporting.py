@@ -16,8 +16,8 @@ from refstd.cli.group import Question, pass_call
     cls=Question,
     example=[
         "refstd report due -o due.pdf",
-        "refstd report item RB-0101 -o RB-0101.pdf --as-at 2031-03-01",
-        "refstd report due -o due.pdf --issue --as CUS",
+        "refstd report item B-102 -o B-102.pdf --as-at 2026-03-01",
+        "refstd report due -o due.pdf --issue --as ORLA",
     ],
 )
 @click.argument("name", metavar="NAME")

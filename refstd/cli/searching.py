@@ -54,7 +54,7 @@ def log(call: Call, before: int | None, count: int) -> None:
         call.line(f"{e.sequence}  {instant(e.recorded_at)}  {e.person}  {e.in_words()}  {e.hash[:12]}")
 
 
-@click.command("paper", cls=Question, example="refstd paper RB-0101 HM-0107 -o HM-0107.pdf")
+@click.command("paper", cls=Question, example="refstd paper B-102 HM-23-1010 -o HM-23-1010.pdf")
 @click.argument("asset", metavar="ASSET")
 @click.argument("number", metavar="CERTIFICATE")
 @click.option("-o", "--output", "output", required=True, metavar="FILE", help="Where to write it.")

@@ -83,7 +83,7 @@ def _checkpoint(text: str | None) -> tuple[int, str] | None:
     return int(sequence), digest.lower()
 
 
-@click.command(cls=Act, example="refstd backup --as CUS")
+@click.command(cls=Act, example="refstd backup --as ORLA")
 @click.argument("target", required=False, metavar="[FILE]")
 @pass_call
 def backup(call: Call, target: str | None) -> None:
@@ -96,7 +96,7 @@ def backup(call: Call, target: str | None) -> None:
     call.line(f"head {head.sequence} {head.hash}")
 
 
-@click.command(cls=Act, example="refstd restore backups/lab-20310314T120000Z.refstd --as CUS")
+@click.command(cls=Act, example="refstd restore backups/lab-20260309T120000Z.refstd --as ORLA")
 @click.argument("backup_file", metavar="BACKUP")
 @pass_call
 def restore(call: Call, backup_file: str) -> None:

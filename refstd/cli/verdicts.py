@@ -7,9 +7,7 @@ from refstd.cli.group import Question, pass_call
 from refstd.cli.words import write_lines, write_verdict
 
 
-@click.command(
-    cls=Question, example=["refstd status RB-0101", "refstd status RB-0101 PR-0201 EI-0301 --procedure ET-01"]
-)
+@click.command(cls=Question, example=["refstd status B-102", "refstd status B-102 P-201 I-301 --procedure ET-AL-01"])
 @click.argument("assets", nargs=-1, required=True, metavar="ASSET...")
 @click.option("--procedure", default="", metavar="CODE", help="For this procedure; else for any.")
 @pass_call
@@ -40,7 +38,7 @@ def status(call: Call, assets: tuple[str, ...], procedure: str) -> int:
     return int(EXIT_OF[worst])
 
 
-@click.command(cls=Question, example=["refstd due --within 30", "refstd due --json --today 2031-06-01"])
+@click.command(cls=Question, example=["refstd due --within 30", "refstd due --json --today 2026-06-01"])
 @click.option(
     "--within", type=click.IntRange(0, 36_500), metavar="DAYS", help="Only what falls due by then, and what is late."
 )

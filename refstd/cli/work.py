@@ -27,7 +27,7 @@ def _given(values: dict[str, str | None]) -> dict[str, str]:
     return {name: value for name, value in values.items() if value is not None}
 
 
-@click.group(cls=Subjects, example='refstd job close J-2031-014 --why "all holes examined" --as TAM')
+@click.group(cls=Subjects, example='refstd job close J-26-05 --why "all holes examined" --as TAM')
 def job() -> None:
     """Open or close a job; `refstd list jobs` shows them."""
 
@@ -35,8 +35,8 @@ def job() -> None:
 @job.command(
     "open",
     cls=Act,
-    example="refstd job open J-2031-014 --procedure ET-01 --parts 'panel 7, holes 1-20' --material AL7075 --form plate "
-    "--frequency-khz 200 --starts-on 2031-03-14 --ends-on 2031-03-18 --as TAM",
+    example="refstd job open J-26-05 --procedure ET-AL-01 --parts 'panel 7, holes 1-20' --material AL-2024-T3 --form plate "
+    "--frequency-khz 200 --starts-on 2026-03-10 --ends-on 2026-03-13 --as TAM",
 )
 @click.argument("number", metavar="NUMBER")
 @_options(
@@ -64,7 +64,7 @@ def job_open(call: Call, /, number: str, **values: str | None) -> None:
     call.line(f"job {draft.number} opened")
 
 
-@job.command("close", cls=Act, example='refstd job close J-2031-014 --why "all holes examined" --as TAM')
+@job.command("close", cls=Act, example='refstd job close J-26-05 --why "all holes examined" --as TAM')
 @click.argument("number", metavar="NUMBER")
 @click.option("--why", required=True, help="Why it ends.")
 @pass_call
@@ -77,7 +77,7 @@ def job_close(call: Call, number: str, why: str) -> None:
     call.line(f"job {number.upper()} closed")
 
 
-@click.command(cls=Act, example="refstd lot J-2031-014 --start-check C-0005 --parts 'holes 1-20' --as TAM")
+@click.command(cls=Act, example="refstd lot J-26-05 --start-check C-0005 --parts 'holes 1-20' --as TAM")
 @click.argument("job_number", metavar="JOB")
 @click.option(
     "--start-check", required=True, metavar="CHECK", help="The acceptable start check they were examined under."
@@ -100,7 +100,7 @@ def lot(call: Call, job_number: str, start_check: str, parts: str, zone: str) ->
 
 @click.command(
     cls=Act,
-    example="refstd setup --instrument EI-0301 --probe PR-0201 --block RB-0101 --frequency-khz 200 "
+    example="refstd setup --instrument I-301 --probe P-201 --block B-102 --frequency-khz 200 "
     "--measure 'vertical from balance' --unit '% FSH' --as TAM",
 )
 @_options(

@@ -40,7 +40,8 @@ def test_the_sample_is_built_once_and_its_path_is_the_last_line(refstd: Run, tmp
     assert path.is_absolute()
     assert verify(path, deep=True).whole
     assert second.out == first.out
-    assert built == [tmp_path / "sample" / "demo.refstd"]
+    assert len(built) == 1
+    assert {p.name for p in (tmp_path / "sample").iterdir()} <= {"demo.refstd", "demo.refstd.gate"}
 
 
 def test_a_damaged_sample_is_left_alone_and_one_is_built_beside_it(
@@ -53,6 +54,24 @@ def test_a_damaged_sample_is_left_alone_and_one_is_built_beside_it(
     said = refstd("demo", tmp_path, "--build-only")
     assert said.out.splitlines()[-1].endswith("demo-2.refstd")
     assert path.read_bytes() == bytes(content)
+    assert len(built) == 2
+
+
+def test_a_sample_whose_building_was_cut_short_is_not_used(
+    refstd: Run, tmp_path: Path, built: list[Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    half = demo.builder()
+
+    def cut_short(path: Path) -> None:
+        half(path)
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patch:
+        patch.setattr(demo, "builder", lambda: cut_short)
+        assert refstd("demo", tmp_path / "sample", "--build-only").code == 130
+    said = refstd("demo", tmp_path / "sample", "--build-only")
+    assert said.code == 0
+    assert said.out.splitlines()[-1].endswith("demo.refstd")
     assert len(built) == 2
 
 

@@ -4,6 +4,7 @@ import os
 import pty
 import re
 import select
+import shlex
 import signal
 import subprocess
 import sys
@@ -56,6 +57,35 @@ def test_every_command_has_help_with_an_example_that_names_it(refstd: Run, path:
     example = re.search(r"^Examples?:\n((?:  .+\n)+)", said.out, re.MULTILINE)
     assert example is not None
     assert f"refstd {path[0]}" in example[1]
+
+
+def test_every_example_is_a_command_that_is_understood() -> None:
+    lines = [(path, line) for path in commands(root) for line in _examples(path)]
+    assert len(lines) > 30
+    for path, line in lines:
+        words = shlex.split(line.split(" <")[0])[1:]
+        context = click.Context(root, info_name="refstd")
+        command: click.Command = root
+        while isinstance(command, click.Group):
+            name, found, words = command.resolve_command(context, words)
+            assert found is not None, line
+            command = found
+            context = (
+                click.Context(found, parent=context, info_name=name) if isinstance(found, click.Group) else context
+            )
+        assert command.make_context(path[-1], words, parent=context), line
+
+
+def _examples(path: tuple[str, ...]) -> list[str]:
+    command: click.Command = root
+    for name in path:
+        assert isinstance(command, click.Group)
+        found = command.get_command(click.Context(command), name)
+        assert found is not None
+        command = found
+    examples = getattr(command, "examples", [])
+    assert examples, path
+    return list(examples)
 
 
 def test_help_names_every_exit_code(refstd: Run) -> None:

@@ -7,6 +7,7 @@ of its schedules; a reader that passes over an open quotation mark.
 
 import csv
 import io
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -20,7 +21,7 @@ from refstd.desk.items import register
 from refstd.desk.people import people
 from refstd.desk.procedures import procedures
 from refstd.desk.setups import setups
-from refstd.desk.store import Lab, When, make_store, verify
+from refstd.desk.store import Lab, When, make_store, open_store, verify
 from refstd.exchange.cells import table_from
 from refstd.exchange.export import export_register
 from refstd.exchange.kinds import KINDS
@@ -277,3 +278,65 @@ def test_an_export_as_at_a_past_instant_has_what_was_on_record_then(lab: Lab) ->
     then = export_register(lab, When(LATER, as_at=NOON))
     read_in(lab, {"probes": PROBE + "P-1,p,pencil,bridge,absolute,50,500,four-pin\n"})
     assert export_register(lab, When(thin_thread.at(120), as_at=NOON)) == then
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=150)
+@given(
+    st.binary(max_size=200) | st.text(st.sampled_from('code,name"\r\n\t;=\x00é\u202e1'), max_size=60).map(str.encode)
+)
+def test_whatever_bytes_a_file_holds_they_are_rows_or_problems_with_a_place_and_a_next_step(content: bytes) -> None:
+    table, wrong = table_from("m.csv", content, KINDS["materials"].columns)
+    assert table.rows or wrong
+    for problem in wrong:
+        assert problem.where.startswith("m.csv")
+        assert problem.remedy
+        assert safe(str(problem)) == str(problem)
+    for row in table.rows:
+        assert all(safe(cell) == cell for cell in row.cells.values()) or wrong
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=40)
+@given(st.data())
+def test_a_damaged_export_is_refused_in_words_or_read_but_never_a_fault(
+    exported: dict[str, bytes], second_template: Path, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject
+) -> None:
+    """One byte of one file is changed, taken out or doubled; the import ends as an answer or as a refusal."""
+    kind = data.draw(st.sampled_from([k for k in KINDS.values() if exported[k.file].count(b"\n") > 1]))
+    content = bytearray(exported[kind.file])
+    place = data.draw(st.integers(0, len(content) - 1))
+    content[place : place + 1] = data.draw(
+        st.sampled_from([b"", b"\x00", b'"', b",", b"\n", b"9", b"-", content[place : place + 1] * 2])
+    )
+    files = {**exported, kind.file: bytes(content)}
+    store = tmp_path_factory.mktemp("damaged") / "s.refstd"
+    shutil.copyfile(second_template, store)
+    lab = open_store(store)
+    before = verify(store, deep=False).head
+    try:
+        import_files(lab, [Source(k.name, k.file, files[k.file]) for k in KINDS.values()], by=KEEPER, now=LATER)
+    except (BadInput, WrongUsage):
+        assert verify(store, deep=False).head == before
+    finally:
+        lab.close()
+
+
+@pytest.fixture(scope="module")
+def exported(template: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
+    """The export of a small lab."""
+    path = tmp_path_factory.mktemp("exported") / "lab.refstd"
+    shutil.copyfile(template, path)
+    lab = open_store(path)
+    thin_thread.whole(lab)
+    files = export_register(lab, When(LATER))
+    lab.close()
+    return files
+
+
+@pytest.fixture(scope="module")
+def second_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A new store to copy."""
+    path = tmp_path_factory.mktemp("second") / "s.refstd"
+    make_store(
+        path, name="Second", time_zone="Europe/Dublin", code=KEEPER, person="First Custodian", now=MORNING
+    ).close()
+    return path
