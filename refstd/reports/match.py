@@ -14,10 +14,11 @@ COLUMNS = (
     Column("verdict", "Verdict", width=20),
     *REASON_COLUMNS,
 )
+MOST_KITS = 50
 NOTES = (
     "What the procedure names by part number comes first; then hard conditions; then advice. A verdict is on the equipment, "
     "'suits' is on the equipment for this job.",
-    "Kits stand best first: named by the procedure, then with the fewest cautions.",
+    f"Kits stand best first: named by the procedure, then with the fewest cautions; at most {MOST_KITS} are shown.",
 )
 
 
@@ -25,7 +26,7 @@ def match_sheet(lab: Lab, when: When, job: str) -> Sheet:
     """Return the kits that suit a job and the items that do not, one row a reason."""
     with lab.look(when) as look:
         shown = job_named(look, job)
-        kits, rejected = kits_within(look, shown)
+        kits, rejected = kits_within(look, shown, most=MOST_KITS)
         rows = [row for place, m in enumerate(kits, start=1) for row in _rows(str(place), m)]
         rows += [row for m in rejected for row in _rows("", m)]
         return headed(

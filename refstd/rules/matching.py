@@ -11,11 +11,12 @@ from refstd.base.text import key
 from refstd.rules.serviceability import ItemFacts, ProcedureNeeds, kit_serviceability, serviceability
 from refstd.rules.verdict import Standing, Verdict
 
+ROTATING = "rotating bolt-hole"
 FORMS_OF_PROBE = {
     "plate": {"pencil", "pencil 90°", "spot", "ring", "sliding", "shaped"},
     "edge": {"pencil", "pencil 90°", "shaped"},
     "radius": {"pencil", "pencil 90°", "shaped"},
-    "bore": {"manual bolt-hole", "rotating bolt-hole", "pencil 90°"},
+    "bore": {"manual bolt-hole", ROTATING, "pencil 90°"},
     "countersink": {"countersink"},
     "weld": {"weld (cross-axis)"},
     "layers": {"spot", "ring", "sliding"},
@@ -134,53 +135,74 @@ def match_kits(
 ) -> tuple[tuple[Match, ...], tuple[Match, ...]]:
     """Return (kits that fit, best first; items that do not, with their reasons).
 
-    A kit is a block, a probe and an instrument whose connectors join, directly or by one cable or adapter.
+    A kit is a block, a probe and an instrument whose connectors join, directly or by one cable or adapter. Behind the items
+    stand the probes that join no instrument, and the kits that are held as a setup.
     """
     judged = [(c, match_item(job, c, today, soon_days)) for c in candidates]
     good = {
         k: [(c, m) for c, m in judged if c.item.kind == k and m.fits]
         for k in ("block", "probe", "instrument", "accessory")
     }
-    kits = []
+    kits: list[Match] = []
+    held: list[Match] = []
+    accessories = [c for c, _ in good["accessory"]]
     for (b, mb), (p, mp), (i, mi) in product(good["block"], good["probe"], good["instrument"]):
-        joined = _joined(i, p, [c for c, _ in good["accessory"]])
+        joined = _joined(i, p, accessories)
         if joined is None:
             continue
         parts = (b, p, i, *joined)
         verdict = kit_serviceability(tuple(c.item for c in parts), today, soon_days, job.needs)
-        if verdict.standing is Standing.DO_NOT_USE:
-            continue
         numbers = tuple(c.item.asset_no for c in parts)
+        fits = verdict.standing is not Standing.DO_NOT_USE
         # What stands against an item alone, such as a hold of another setup, does not stand against this kit.
         of_the_job = (r for m in (mb, mp, mi) for r in m.reasons if r not in m.verdict.reasons)
         reasons = tuple(dict.fromkeys((*verdict.reasons, *of_the_job)))
-        kits.append(Match(" + ".join(numbers), numbers, True, verdict, reasons, mb.named + mp.named + mi.named))
+        found = Match(" + ".join(numbers), numbers, fits, verdict, reasons, mb.named + mp.named + mi.named)
+        (kits if fits else held).append(found)
     kits.sort(
         key=lambda m: (-m.named, sum(r.weight in (Weight.LIMITS, Weight.ADVISES) for r in m.reasons), m.asset_nos)
     )
-    return tuple(kits[:most]), tuple(m for _, m in judged if not m.fits)
+    lonely = _lonely(good["probe"], good["instrument"], accessories)
+    return tuple(kits[:most]), (*(m for _, m in judged if not m.fits), *lonely, *held)
+
+
+def _lonely(
+    probes: list[tuple[Candidate, Match]], instruments: list[tuple[Candidate, Match]], accessories: list[Candidate]
+) -> list[Match]:
+    """Return the probes that suit the job and join none of the instruments that do, with what would join them."""
+    found = []
+    for p, match in probes:
+        apart = [_apart(i, p) for i, _ in instruments if _joined(i, p, accessories) is None]
+        if apart and len(apart) == len(instruments):
+            reasons = tuple(dict.fromkeys((*match.reasons, *apart)))
+            found.append(Match(match.subject, match.asset_nos, False, match.verdict, reasons, match.named))
+    return found
+
+
+def _apart(instrument: Candidate, probe: Candidate) -> Reason:
+    """Return why a probe and an instrument do not join."""
+    p, i = probe.item.asset_no, instrument.item.asset_no
+    if probe.form == ROTATING and not instrument.drives_rotating_probe:
+        return Reason("rotating drive", f"{i} does not drive a rotating probe such as {p}", "no drive", "a drive for a rotating probe",
+                      "instrument on record", f"{p}, {i}", "take an instrument that drives a rotating probe")  # fmt: skip
+    return Reason("connectors", f"{p} ({probe.connector}) does not join {i} ({instrument.connector})", probe.connector,
+                  instrument.connector, "connectors on record", f"{p}, {i}", "add a cable or adapter that joins the two")  # fmt: skip
 
 
 def match_chosen(job: JobFacts, chosen: tuple[Candidate, ...], today: date, soon_days: int) -> tuple[Match, ...]:
-    """Return each chosen item against the job, and, when they are a whole kit, what stands against using them together."""
+    """Return each chosen item against the job, and what stands against using them together; together fits if all fit."""
     found = [match_item(job, c, today, soon_days) for c in chosen]
-    together: list[Reason] = []
     probes = [c for c in chosen if c.item.kind == "probe"]
     instruments = [c for c in chosen if c.item.kind == "instrument"]
     accessories = [c for c in chosen if c.item.kind == "accessory"]
-    for p, i in product(probes, instruments):
-        if _joined(i, p, accessories) is None:
-            together.append(
-                Reason("connectors", f"{p.item.asset_no} ({p.connector}) does not join {i.item.asset_no} ({i.connector})",
-                       p.connector, i.connector, "connectors on record", f"{p.item.asset_no}, {i.item.asset_no}",
-                       "add a cable or adapter that joins the two")
-            )  # fmt: skip
+    together = [_apart(i, p) for p, i in product(probes, instruments) if _joined(i, p, accessories) is None]
     verdict = kit_serviceability(tuple(c.item for c in chosen), today, soon_days, job.needs)
     alone = {r for m in found for r in m.reasons}
     together += [r for r in verdict.reasons if r.weight is Weight.STOPS and r not in alone]
     if together or len(chosen) > 1:
         numbers = tuple(c.item.asset_no for c in chosen)
-        found.append(Match(" + ".join(numbers), numbers, not together, verdict, tuple(together)))
+        fits = not together and all(m.fits for m in found)
+        found.append(Match(" + ".join(numbers), numbers, fits, verdict, tuple(together)))
     return tuple(found)
 
 
@@ -314,7 +336,7 @@ def _instrument(job: JobFacts, c: Candidate) -> list[Reason]:
 
 def _joined(instrument: Candidate, probe: Candidate, accessories: list[Candidate]) -> tuple[Candidate, ...] | None:
     """Return the accessories that join the two: none when the connectors are alike; None when nothing joins them."""
-    if probe.form == "rotating bolt-hole" and not instrument.drives_rotating_probe:
+    if probe.form == ROTATING and not instrument.drives_rotating_probe:
         return None
     if key(instrument.connector) == key(probe.connector):
         return ()
