@@ -121,7 +121,9 @@ def warn(text: object) -> None:
 
 def day(text: str, where: str) -> date:
     """Return a day as typed, or refuse."""
-    try:
-        return date.fromisoformat(text.strip())
-    except ValueError as error:
-        raise WrongUsage(f"'{safe(text)[:40]}' is not a date", where, "Write YYYY-MM-DD.") from error
+    from refstd.desk.entry import day_from_words
+
+    found = day_from_words(text, where)
+    if isinstance(found, date):
+        return found
+    raise WrongUsage(found.wrong, where, found.remedy)

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Annotated, Any, Literal, TypeVar, get_args, get_origin
 from zoneinfo import ZoneInfo
@@ -71,14 +71,28 @@ def _optional(check: Any) -> Any:
     return maybe
 
 
+FIRST_YEAR, LAST_YEAR = 1900, 2999  # beyond them a day is a slip, and counting from it runs over the calendar's end
+
+
+def day_from_words(text: object, where: str = "") -> date | Problem:
+    """Return a civil day from ISO text, or the problem."""
+    try:
+        found = date.fromisoformat(str(text).strip())
+    except ValueError:
+        return Problem(where, f"'{safe(text)[:40]}' is not a date", "Write YYYY-MM-DD.")
+    if not FIRST_YEAR <= found.year <= LAST_YEAR:
+        return Problem(where, f"{found} is out of range", f"Give a day from {FIRST_YEAR} to {LAST_YEAR}.")
+    return found
+
+
 def _day(value: object) -> date:
     if isinstance(value, date) and not isinstance(value, datetime):
         return value
-    try:
-        return date.fromisoformat(str(value).strip())
-    except ValueError:
-        _raise(Problem("", f"'{safe(value)[:40]}' is not a date", "Write YYYY-MM-DD."))
-        raise
+    found = day_from_words(value)
+    if isinstance(found, Problem):
+        _raise(found)
+    assert isinstance(found, date)
+    return found
 
 
 def whole(low: int, high: int) -> Any:
@@ -202,13 +216,15 @@ def instant_from_words(text: str, zone: ZoneInfo) -> datetime:
     """Return an instant from ISO text; without an offset it is the lab's local time. A bare date is its last moment."""
     form = text.strip()
     try:
-        if len(form) == 10:
-            return datetime.combine(
-                date.fromisoformat(form) + timedelta(days=1), datetime.min.time(), zone
-            ) - timedelta(microseconds=1)
         moment = datetime.fromisoformat(form.replace("Z", "+00:00"))
     except ValueError as error:
         raise WrongUsage(
             f"'{safe(form)[:40]}' is not an instant", "", "Write YYYY-MM-DD or YYYY-MM-DDTHH:MM."
         ) from error
+    if not FIRST_YEAR <= moment.year <= LAST_YEAR:
+        raise WrongUsage(
+            f"'{safe(form)[:40]}' is out of range", "", f"Give an instant from {FIRST_YEAR} to {LAST_YEAR}."
+        )
+    if len(form) == 10:
+        return datetime.combine(moment.date() + timedelta(days=1), time(), zone) - timedelta(microseconds=1)
     return moment if moment.tzinfo else moment.replace(tzinfo=zone)
