@@ -73,6 +73,9 @@ class BadInput(WrongUsage):
         super().__init__(f"{what}: {count}, nothing was written", "", "")
         self.what = what
 
+    def __reduce__(self) -> tuple[type["BadInput"], tuple[str, tuple[Problem, ...]]]:
+        return type(self), (self.what, self.problems)
+
     def __str__(self) -> str:
         return "\n".join([f"{self.wrong}.", *(f"  {p}" for p in self.problems)])
 

@@ -5,6 +5,7 @@ from decimal import ROUND_HALF_EVEN, Decimal
 from enum import StrEnum
 
 from refstd.base.errors import Problem
+from refstd.base.text import safe
 
 _DECIMAL = re.compile(r"[+-]?[0-9]{1,12}(?:\.[0-9]{1,12})?")
 
@@ -36,7 +37,7 @@ def decimal_as_written(text: str, where: str, *, low: str | None = None, high: s
         return Problem(where, "is empty", "Give a number, such as 0.500.")
     if not _DECIMAL.fullmatch(form):
         hint = "Write a point, not a comma." if "," in form else "Write a plain number, such as 0.500."
-        return Problem(where, f"'{form[:40]}' is not a plain number", hint)
+        return Problem(where, f"'{safe(form[:40])}' is not a plain number", hint)
     value = Decimal(form.lstrip("+"))
     if low is not None and value < Decimal(low):
         return Problem(where, f"{form} is below {low}", f"Give a number from {low} up.")
@@ -70,7 +71,10 @@ DERIVED_DECIMALS = {
 def derived(value: float | Decimal, unit: Unit, *, sign: bool = False) -> str:
     """Return a computed quantity with its unit and the decimals of the table above, rounded half to even."""
     places = Decimal(1).scaleb(-DERIVED_DECIMALS[unit])
-    number = Decimal(repr(value) if isinstance(value, float) else value).quantize(places, rounding=ROUND_HALF_EVEN)
+    exact = Decimal(repr(float(value)) if isinstance(value, float) else value)
+    if not exact.is_finite():
+        raise ValueError(f"a quantity in {unit} is not a finite number; it cannot be shown")
+    number = exact.quantize(places, rounding=ROUND_HALF_EVEN)
     if number.is_zero():
         number = abs(number)  # no minus zero on paper
     shown = format(number, "+f" if sign else "f").replace("-", "−")

@@ -6,13 +6,15 @@ import unicodedata
 from refstd.base.errors import Problem
 
 _NUMBER = re.compile(r"[A-Z0-9](?:[A-Z0-9-]{0,18}[A-Z0-9])?")
-_BIDI_AND_INVISIBLE = {0x00AD, 0x061C, *range(0x200B, 0x2010), *range(0x2028, 0x202F), *range(0x2060, 0x2070), 0xFEFF}
-_UNSAFE = {
-    **dict.fromkeys(range(32), "�"),
-    **dict.fromkeys(range(127, 160), "�"),
-    **dict.fromkeys(_BIDI_AND_INVISIBLE, "�"),
-    **dict.fromkeys(range(55296, 57344), "�"),
-}
+# Unicode's format characters (bidirectional, zero-width, tags), line and paragraph separators, and letters nobody sees.
+_UNSEEN = (
+    (0x00AD, 0x00AD), (0x0600, 0x0605), (0x061C, 0x061C), (0x06DD, 0x06DD), (0x070F, 0x070F), (0x0890, 0x0891),
+    (0x08E2, 0x08E2), (0x115F, 0x1160), (0x180E, 0x180E), (0x200B, 0x200F), (0x2028, 0x202E), (0x2060, 0x206F),
+    (0x3164, 0x3164), (0xFEFF, 0xFEFF), (0xFFA0, 0xFFA0), (0xFFF9, 0xFFFB), (0x110BD, 0x110BD), (0x110CD, 0x110CD),
+    (0x13430, 0x1343F), (0x1BCA0, 0x1BCA3), (0x1D173, 0x1D17A), (0xE0000, 0xE007F),
+)  # fmt: skip
+_CONTROLS_AND_SURROGATES = ((0x00, 0x1F), (0x7F, 0x9F), (0xD800, 0xDFFF))
+_UNSAFE = {code: "\ufffd" for first, last in (*_CONTROLS_AND_SURROGATES, *_UNSEEN) for code in range(first, last + 1)}
 LONGEST_TEXT = 10_000
 
 
@@ -43,7 +45,8 @@ def kept(text: str, where: str, *, longest: int = LONGEST_TEXT, empty: bool = Tr
 
 def key(text: str) -> str:
     """Return the form by which two numbers or names are the same: NFKC, case folded, single blanks."""
-    return " ".join(unicodedata.normalize("NFKC", text).casefold().split())
+    folded = unicodedata.normalize("NFKC", text).casefold()
+    return " ".join(unicodedata.normalize("NFKC", folded).split())
 
 
 def number_problem(number: str, where: str) -> Problem | None:

@@ -18,7 +18,6 @@ from refstd.register.integrity import form_of, verify_lab
 from refstd.register.lab import Lab
 from refstd.register.log import Head
 
-
 _TRY_MS = 50
 
 
