@@ -56,7 +56,7 @@ class AskLine(ModalScreen[str | None]):
     def compose(self) -> ComposeResult:
         with Vertical(classes="window"):
             yield Static(Text(safe_lines(self.question), style="bold"), markup=False)
-            yield Input(self.value, compact=True)
+            yield Input(safe(self.value), compact=True)
             yield Static("Enter gives it, Esc goes back.", markup=False)
 
     @on(Input.Submitted)

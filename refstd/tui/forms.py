@@ -162,7 +162,7 @@ class FormScreen(LabScreen, Generic[D]):
         yield Footer(show_command_palette=False, compact=True)
 
     def _entry(self, field: FormField) -> Widget:
-        value = self.given.get(field.key, field.default)
+        value = safe(self.given.get(field.key, field.default))  # a store may hold what entry would refuse
         choices = self._choices(field)
         if choices:
             return ChoiceField(choices, value, id=f"field-{field.key}")

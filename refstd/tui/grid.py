@@ -80,7 +80,7 @@ class GridRow(Horizontal):
     def compose(self) -> ComposeResult:
         fields = {f.key: f for f in fields_of(self.kind)}
         for column in self.columns:
-            value = self.given.get(column.key, "")
+            value = safe(self.given.get(column.key, ""))
             entry: Widget
             if column.fixed:
                 entry = Static(Text(safe(value), no_wrap=True, overflow="ellipsis"), markup=False)

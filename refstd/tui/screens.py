@@ -54,7 +54,8 @@ class LabScreen(Screen[None]):
         number = self._asked[place] = self._asked.get(place, 0) + 1
 
         def shown(answer: T) -> object:
-            return then(answer) if self.is_attached and self._asked[place] == number else None
+            stands = self in self.app.screen_stack  # one that is being taken away still counts as attached
+            return then(answer) if stands and self._asked[place] == number else None
 
         def run() -> None:
             try:

@@ -1,7 +1,9 @@
 """An invented lab with half a year behind it: something due, quarantined, away, held, out and late; drift that is flagged."""
 
+from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import TypeVar
 
 from refstd.desk import baselines, certificates, checks, custody, equipment, findings, jobs, people, procedures, setups
 from refstd.desk.entry import Draft, draft_or_refuse
@@ -19,14 +21,29 @@ SETTINGS = {
 }  # fmt: skip
 
 
-class Story:
-    """Writes the lab through the desk, a minute an act."""
+FREE_TEXT = {
+    "name", "note", "location", "owner", "made_by", "part_no", "serial_no", "says", "parts", "zone", "laboratory", "limit_source",
+    "source", "why", "title", "tell", "paragraph", "frequency_paragraph", "check_paragraph", "traceability", "label", "notch",
+    "number", "family", "issue", "connector",
+}  # fmt: skip
+D = TypeVar("D", bound=Draft)
 
-    def __init__(self, path: Path) -> None:
-        self.instant = OPENED
+
+class Story:
+    """Writes the lab through the desk, a minute an act. `spice` is put behind every free text, past the check at entry:
+    what an older or foreign program may have left in a store."""
+
+    def __init__(self, path: Path, spice: str = "") -> None:
+        self.instant, self.spice = OPENED, spice
         self.lab: Lab = make_store(
             path, name="Surface lab", time_zone="Europe/Dublin", code="CUS", person="Cora Example", now=OPENED
         )
+
+    def draft(self, kind: type[D], fields: Mapping[str, object]) -> D:
+        plain = draft_or_refuse(kind, fields, kind.__name__)
+        free = FREE_TEXT - ({"number"} if kind is not certificates.CertificateDraft else set())
+        spiced = {n: v + self.spice for n in free if isinstance(v := getattr(plain, n, None), str) and v}
+        return plain.model_copy(update=spiced) if self.spice else plain
 
     def now(self) -> datetime:
         self.instant += timedelta(minutes=1)
@@ -41,23 +58,23 @@ class Story:
             ("LV3", "Lena", "technician"),
             ("AUD", "Aude", "auditor"),
         ):
-            person = draft_or_refuse(people.PersonDraft, {"code": code, "name": f"{name} Example", "role": role}, code)
+            person = self.draft(people.PersonDraft, {"code": code, "name": f"{name} Example", "role": role})
             people.enter_person(self.lab, person, by="CUS", now=self.now())
         held = {"person": "LV3", "authority": "responsible level 3", "granted_on": "2025-01-01", "why": "examined"}
-        people.grant(self.lab, draft_or_refuse(people.GrantDraft, held, "LV3"), by="CUS", now=self.now())
+        people.grant(self.lab, self.draft(people.GrantDraft, held), by="CUS", now=self.now())
 
     def block(self, asset_no: str, name: str = "plate block", labels: tuple[str, ...] = ()) -> None:
         fields = {"asset_no": asset_no, "name": name, "material": "AL7075", "form": "plate", "thickness_mm": "10"}
         depths = dict(zip(labels or ("0.2 mm", "0.5 mm", "1.0 mm"), ("0.2", "0.5", "1.0"), strict=False))
         notches = [
-            draft_or_refuse(equipment.NotchDraft, {"label": label, "depth_mm": depth, "length_mm": "12"}, label)
+            self.draft(equipment.NotchDraft, {"label": label, "depth_mm": depth, "length_mm": "12"})
             for label, depth in depths.items()
         ]
-        item = draft_or_refuse(equipment.BlockDraft, fields, asset_no)
+        item = self.draft(equipment.BlockDraft, fields)
         equipment.enter_item(self.lab, item, notches, by="CUS", now=self.now())
 
     def item(self, kind: type[equipment.ItemDraft], **fields: str) -> None:
-        item = draft_or_refuse(kind, fields, fields["asset_no"])
+        item = self.draft(kind, fields)
         equipment.enter_item(self.lab, item, by="CUS", now=self.now())
 
     def calibrated(self, asset_no: str, months: str, values: tuple[tuple[str, str, str, str], ...] = ()) -> None:
@@ -67,17 +84,16 @@ class Story:
             "decision_rule": "simple",
         }  # fmt: skip
         rows = [
-            draft_or_refuse(
+            self.draft(
                 certificates.ValueDraft,
                 {
                     "notch": notch, "value": value, "expanded_uncertainty": "0.010", "coverage_factor": "2", "lower_limit": low,
                     "upper_limit": high, "limit_source": "drawing 12, note 3",
                 },
-                notch,
             )
             for notch, value, low, high in values
         ]  # fmt: skip
-        paper = draft_or_refuse(certificates.CertificateDraft, head, asset_no)
+        paper = self.draft(certificates.CertificateDraft, head)
         certificates.file_certificate(self.lab, paper, rows, by="CUS", now=self.now())
 
     def owes(self, asset_no: str, months: str) -> None:
@@ -87,9 +103,7 @@ class Story:
             "every_months": months,
             "source": "written practice 4.2",
         }
-        equipment.set_schedule(
-            self.lab, draft_or_refuse(equipment.ScheduleDraft, fields, asset_no), by="CUS", now=self.now()
-        )
+        equipment.set_schedule(self.lab, self.draft(equipment.ScheduleDraft, fields), by="CUS", now=self.now())
 
     def procedure(self) -> None:
         head = {
@@ -103,9 +117,9 @@ class Story:
         )
         target = {"notch": "1.0 mm", "value": "80", "unit": "% FSH", "paragraph": "5.3"}
         procedures.file_procedure(
-            self.lab, draft_or_refuse(procedures.ProcedureDraft, head, "PR-1"),
-            [draft_or_refuse(procedures.LimitDraft, x, "limit") for x in limits],
-            [draft_or_refuse(procedures.TargetDraft, target, "target")], by="CUS", now=self.now(),
+            self.lab, self.draft(procedures.ProcedureDraft, head),
+            [self.draft(procedures.LimitDraft, x) for x in limits],
+            [self.draft(procedures.TargetDraft, target)], by="CUS", now=self.now(),
         )  # fmt: skip
 
     def setup(self) -> str:
@@ -113,16 +127,12 @@ class Story:
             "instrument": "I-1", "probe": "P-1", "block": "B-1", "frequency_khz": "200", "measure": "horizontal and vertical",
             "unit": "% FSH",
         }  # fmt: skip
-        return setups.make_setup(
-            self.lab, draft_or_refuse(setups.SetupDraft, fields, "setup"), by="TEC", now=self.now()
-        )[0]
+        return setups.make_setup(self.lab, self.draft(setups.SetupDraft, fields), by="TEC", now=self.now())[0]
 
     def readings(self, scale: float) -> list[checks.ReadingDraft]:
         seen = (("1.0 mm", "-18", 80.0), ("0.5 mm", "-12", 40.0))
         return [
-            draft_or_refuse(
-                checks.ReadingDraft, {"notch": notch, "horizontal": across, "vertical": f"{up * scale:.1f}"}, notch
-            )
+            self.draft(checks.ReadingDraft, {"notch": notch, "horizontal": across, "vertical": f"{up * scale:.1f}"})
             for notch, across, up in seen
         ]
 
@@ -130,21 +140,17 @@ class Story:
         fields: dict[str, str] = {"setup": setup, "occasion": occasion, **SETTINGS, **more}
         if "job" not in more:
             fields["procedure"] = "PR-1"
-        draft: Draft = draft_or_refuse(checks.CheckDraft, fields, occasion)
-        assert isinstance(draft, checks.CheckDraft)
-        return draft
+        return self.draft(checks.CheckDraft, fields)
 
     def record(self, draft: checks.CheckDraft, scale: float) -> checks.CheckVerdict:
         return checks.record_check(self.lab, draft, self.readings(scale), by="TEC", now=self.now())
 
 
-def build(path: Path) -> None:
+def build(path: Path, spice: str = "") -> None:
     """Write the busy lab to a new store."""
-    story = Story(path)
+    story = Story(path, spice)
     story.staff()
-    equipment.enter_material(
-        story.lab, draft_or_refuse(equipment.MaterialDraft, MATERIAL, "AL7075"), by="CUS", now=story.now()
-    )
+    equipment.enter_material(story.lab, story.draft(equipment.MaterialDraft, MATERIAL), by="CUS", now=story.now())
     for n in range(1, 6):
         story.block(f"B-{n}", f"plate block {n}")
     pencil = {
@@ -168,7 +174,7 @@ def build(path: Path) -> None:
         (story.check(setup, "set-up", happened_at=f"2025-09-01T08:0{n}"), story.readings(1 + n * 0.01))
         for n in range(4)
     ]
-    frozen = draft_or_refuse(baselines.BaselineDraft, {"setup": setup, "approved_by": "LV3"}, "baseline")
+    frozen = story.draft(baselines.BaselineDraft, {"setup": setup, "approved_by": "LV3"})
     baselines.set_baseline_from_readings(story.lab, frozen, sets, by="TEC", now=story.now())
     _half_a_year(story, setup)
     _a_job_that_fails(story, setup)
@@ -183,8 +189,10 @@ def _half_a_year(story: Story, setup: str) -> None:
     story.wait_until(datetime(2026, 2, 27, 8, 0, tzinfo=UTC))
     story.record(story.check(setup, "periodic"), 0.955)
     for finding in findings.findings(story.lab, When(story.instant), only_open=True):
-        findings.act_on(story.lab, finding.number, "disposition", "cable changed", by="LV3", now=story.now())
-        findings.act_on(story.lab, finding.number, "release", "done", by="LV3", now=story.now())
+        findings.act_on(
+            story.lab, finding.number, "disposition", "cable changed" + story.spice, by="LV3", now=story.now()
+        )
+        findings.act_on(story.lab, finding.number, "release", "done" + story.spice, by="LV3", now=story.now())
 
 
 def _a_job_that_fails(story: Story, setup: str) -> None:
@@ -192,13 +200,19 @@ def _a_job_that_fails(story: Story, setup: str) -> None:
         "number": "J-1", "procedure": "PR-1", "parts": "wing panels 1 to 8", "material": "AL7075", "form": "plate",
         "frequency_khz": "200", "starts_on": "2026-02-25", "ends_on": "2026-02-28",
     }  # fmt: skip
-    jobs.enter_job(story.lab, draft_or_refuse(jobs.JobDraft, job, "J-1"), by="TEC", now=story.now())
+    jobs.enter_job(story.lab, story.draft(jobs.JobDraft, job), by="TEC", now=story.now())
     custody.check_out(story.lab, "J-1", ["B-1", "P-1", "I-1"], by="TEC", now=story.now())
     start = story.record(story.check(setup, "start", job="J-1"), 0.955)
     lot = {"job": "J-1", "start_check": start.number, "parts": "panels 1 to 4"}
-    jobs.log_lot(story.lab, draft_or_refuse(jobs.LotDraft, lot, "lot"), by="TEC", now=story.now())
+    jobs.log_lot(story.lab, story.draft(jobs.LotDraft, lot), by="TEC", now=story.now())
     story.record(story.check(setup, "interim", job="J-1"), 0.8)
-    equipment.set_state(story.lab, "P-2", "quarantined", "tip worn", by="CUS", now=story.now())
+    equipment.set_state(story.lab, "P-2", "quarantined", "tip worn" + story.spice, by="CUS", now=story.now())
     equipment.set_state(
-        story.lab, "B-5", "away at laboratory", "sent for calibration", location="cal lab", by="CUS", now=story.now()
+        story.lab,
+        "B-5",
+        "away at laboratory",
+        "sent for calibration" + story.spice,
+        location="cal lab" + story.spice,
+        by="CUS",
+        now=story.now(),
     )
