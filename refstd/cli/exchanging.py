@@ -18,13 +18,15 @@ from refstd.cli.group import Act, Question, pass_call
         "refstd import register/ --check --as ORLA",
         "refstd import blocks.csv notches.csv --as ORLA",
         "refstd import new.csv --kind probes --as ORLA",
+        "refstd import --columns blocks",
     ],
 )
-@click.argument("files", nargs=-1, required=True, metavar="FILE-or-DIR...")
+@click.argument("files", nargs=-1, metavar="FILE-or-DIR...")
 @click.option("--kind", default="", metavar="KIND", help="What the file holds, where its name does not say so.")
 @click.option("--check", "only_check", is_flag=True, help="Only say what is wrong; write nothing.")
+@click.option("--columns", default="", metavar="KIND", help="Show the columns of a kind of file, and do nothing else.")
 @pass_call
-def import_(call: Call, files: tuple[str, ...], kind: str, only_check: bool) -> None:
+def import_(call: Call, files: tuple[str, ...], kind: str, only_check: bool, columns: str) -> None:
     """Read CSV files into the register: every problem of every file is listed, and all is written, or nothing.
 
     A file is named for its kind: materials, people, authorities, blocks, notches, probes, instruments, accessories,
@@ -33,7 +35,29 @@ def import_(call: Call, files: tuple[str, ...], kind: str, only_check: bool) -> 
     certificates.csv (by asset_no and certificate), limits, targets, named and families complete procedures.csv (by
     procedure): give them together. `refstd export` writes files with the right columns.
     """
+    if columns:
+        _show_columns(call, columns)
+        return
+    if not files:
+        raise WrongUsage("no file is named", "", "Name files or a folder, or see `refstd import --columns KIND`.")
     read_in(call, list(files), kind, only_check, whole_register=True)
+
+
+def _show_columns(call: Call, name: str) -> None:
+    from refstd.desk.entry import fields_of
+    from refstd.exchange.kinds import KINDS
+    from refstd.exchange.spreadsheet import kind_named
+
+    kind = KINDS[kind_named(name)]
+    call.line(f"{kind.file}: UTF-8, commas, this heading (columns that may stay empty may be left out):")
+    call.line(",".join(kind.columns))
+    for column in kind.by:
+        call.line(f"  {column}: needed; names the record of {KINDS[kind.belongs_to].file} that the row belongs to")
+    for field in fields_of(kind.draft):
+        words = ["needed" if field.needed else f"empty means {field.default}" if field.default else "may be empty"]
+        words += [f"one of {', '.join(c for c in field.choices if c)}"] if field.choices else []
+        words += [field.help] if field.help else []
+        call.line(f"  {field.key}: {'; '.join(words)}")
 
 
 def read_in(call: Call, files: list[str], kind: str, only_check: bool, *, whole_register: bool = False) -> None:

@@ -331,3 +331,25 @@ def test_records_are_found_by_words_and_the_log_is_read_newest_first(started: Ru
     assert [r["action"] for r in rows] == ["examined lot logged", "response check recorded", "checked out"]
     assert rows[0]["previous"] == rows[1]["hash"]
     assert started("log", "--count", "1").out.startswith(f"{rows[0]['sequence']}  2031-03-15T")
+
+
+def test_the_columns_of_every_kind_of_file_can_be_asked_for(refstd: Run, tmp_path: Path) -> None:
+    refstd("export", tmp_path / "all")
+    for kind in ("materials", "people", "authorities", "blocks", "notches", "probes", "instruments", "accessories", "schedules",
+                 "certificates", "values", "procedures", "limits", "targets", "named", "families", "jobs", "setups"):  # fmt: skip
+        said = refstd("import", "--columns", kind)
+        assert said.code == 0
+        heading = (tmp_path / "all" / f"{kind}.csv").read_text(encoding="utf-8").splitlines()[0]
+        assert said.out.splitlines()[1] == heading
+        assert [line.split(":")[0].strip() for line in said.out.splitlines()[2:]] == heading.split(",")
+    assert "form: needed; one of plate, edge, radius" in refstd("import", "--columns", "blocks").out
+    assert refstd("import").code == 2
+
+
+def test_an_export_never_overwrites_a_file(refstd: Run, tmp_path: Path) -> None:
+    folder = tmp_path / "all"
+    assert refstd("export", folder).code == 0
+    before = {p.name: p.read_bytes() for p in folder.iterdir()}
+    again = refstd("export", folder)
+    assert (again.code, "are there already" in again.err, "Name a new folder." in again.err) == (2, True, True)
+    assert {p.name: p.read_bytes() for p in folder.iterdir()} == before
