@@ -2,12 +2,14 @@
 
 import os
 import shutil
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from hypothesis import settings
 
+from refstd.base.errors import BadInput, Refusal
 from refstd.register.care import open_lab
 from refstd.register.lab import Lab
 from tests import given
@@ -23,6 +25,30 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if not config.option.markexpr:
         config.hook.pytest_deselected(items=[i for i in items if i.get_closest_marker("long")])
         items[:] = [i for i in items if not i.get_closest_marker("long")]
+
+
+@pytest.fixture(autouse=True)
+def next_steps(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Invariant 6: whatever refstd refuses while a test runs, it says what to do next; and every problem of bad input too.
+
+    Planted: the remedy struck from the refusal of a second check-out; the custody tests failed here.
+    """
+    made: list[Refusal] = []
+    before = Refusal.__init__
+
+    def noted(refusal: Refusal, wrong: str, where: str = "", remedy: str = "") -> None:
+        before(refusal, wrong, where, remedy)
+        frame = sys._getframe(1)
+        while frame.f_back is not None and frame.f_globals.get("__name__") == "refstd.base.errors":
+            frame = frame.f_back
+        if str(frame.f_globals.get("__name__")).startswith("refstd."):  # not one that a test makes for itself
+            made.append(refusal)
+
+    monkeypatch.setattr(Refusal, "__init__", noted)
+    yield
+    mute = [r for r in made if not r.remedy.strip() and not isinstance(r, BadInput)]
+    mute += [r for r in made if isinstance(r, BadInput) and not all(p.remedy.strip() for p in r.problems)]
+    assert not mute, f"refused without a next step: {mute}"
 
 
 @pytest.fixture(scope="session")

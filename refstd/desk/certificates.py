@@ -200,9 +200,12 @@ def values_of(look: Look, certificate_id: int) -> list[CertifiedValue]:
 def paper_bytes(lab: Lab, sha256: str, when: When) -> tuple[str, bytes]:
     """Return name and bytes of an attached paper."""
     with lab.look(when) as look:
-        row = look.session.execute(select(Attachment).where(Attachment.sha256 == sha256)).scalar_one_or_none()
+        attached = select(Attachment).where(Attachment.sha256 == sha256, Attachment.entry <= look.upto)
+        row = look.session.execute(attached).scalar_one_or_none()
         if row is None:
-            raise NotFound("no paper with that hash is attached", safe(sha256)[:16], "")
+            raise NotFound(
+                "no paper with that hash is attached", safe(sha256)[:16], "See the item's record for its papers."
+            )
         return row.name, row.content
 
 

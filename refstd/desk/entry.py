@@ -173,7 +173,7 @@ def _problem(error: Any, where: str) -> Problem:
         return Problem(
             place, f"'{shown}' is not allowed" if shown else "is missing", f"Give one of {error['ctx']['expected']}."
         )
-    return Problem(place, safe(error["msg"]), "")
+    return Problem(place, safe(error["msg"]), "Correct it.")
 
 
 def row_from(record: type[B], draft: Draft, **more: object) -> B:
