@@ -127,7 +127,9 @@ def _sound(setup: SetUp, notch: str, display: Display) -> complex:
         turned = math.pi / 2 + angle - reference
         return undo(vertical * math.cos(turned), vertical * math.sin(turned), display)
     size = vertical / math.sin(reference)
-    return undo(-size * math.cos(angle), size * math.sin(angle), display)
+    # More vertical than horizontal gain raises the notch against lift-off: the shown angle is steeper than the signal's.
+    horizontal = size * math.cos(angle) * 10 ** (-setup.spread_db / 20)
+    return undo(-horizontal, size * math.sin(angle), display)
 
 
 def depth_of(notch: str) -> float:

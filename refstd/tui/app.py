@@ -39,6 +39,7 @@ class RefstdApp(LabApp):
     """The screens of refstd on one open store."""
 
     CSS_PATH = "app.tcss"
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (110, "-wide")]  # noqa: RUF012 (the base declares it for instances)
 
     def on_mount(self) -> None:
         if self.person is None:

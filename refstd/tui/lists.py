@@ -21,7 +21,7 @@ class DuePage(ListPage):
 
     HEADING = "Due"
     COLUMNS: ClassVar[tuple[Col, ...]] = (
-        Col("item", 12), Col("activity", 12), Col("state", 11), Col("due on", 10), Col("days", 13), Col("every, source"),
+        Col("item", 9), Col("activity", 12), Col("state", 10), Col("due on", 10), Col("days", 13), Col("every, source"),
     )  # fmt: skip
     EMPTY = "no schedule is set"
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (WRITE, BACK, *EVERYWHERE)

@@ -57,9 +57,9 @@ class Page(LabScreen):
         """Say in the heading what is shown."""
         app = self.refstd
         day = app.when().as_at or app.now()
-        person = f" · {day.astimezone(app.zone):%Y-%m-%d} · {safe(app.person.code) if app.person else ''}"
+        person = f"{safe(app.person.code)} · " if app.person else ""
         self.query_one("#what", Static).update(line(text))
-        self.query_one("#where", Static).update(line(f"{app.lab_name}{person}"))
+        self.query_one("#where", Static).update(line(f"{person}{day.astimezone(app.zone):%Y-%m-%d} · {app.lab_name}"))
 
     def say(self, widget: str, text: object) -> None:
         """Put stored text, in several lines, into a Static."""

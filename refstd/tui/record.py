@@ -19,7 +19,7 @@ class RecordPage(SectionsPage):
         Command("e", "describe", "Describe", "Describe the item anew, with the reason (custodian)."),
         Command("s", "state", "State", "Change its state, with the reason: quarantine, repair, lost, retired."),
         Command("c", "certificate", "Certificate", "File a certificate with its values (custodian)."),
-        Command("w", "schedule", "Schedule", "Set what it owes and how often (custodian)."),
+        Command("d", "schedule", "Schedule", "Set what it owes and how often (custodian)."),
         Command("o", "open_finding", "Finding", "Put something wrong on record; the item is held from then on."),
         Command("y", "correct", "Correct", "File the certificate under the cursor anew, with the reason.", in_footer=False),
         Command("z", "withdraw", "Withdraw", "Withdraw the certificate under the cursor; it stays on record.", in_footer=False),

@@ -91,10 +91,10 @@ def _description(item: ItemShown, points: Sequence[CertifiedPoint], record: Item
         )
     lines.append("")
     values = described(item)
-    for field in fields_of(DRAFTS[item.kind]):
-        if field.key in ("state", "location"):
-            continue
-        lines.append(f"{field.title}: {values[field.key] or '—'}")
+    fields = [f for f in fields_of(DRAFTS[item.kind]) if f.key not in ("state", "location")]
+    lines += [f"{f.title}: {values[f.key]}" for f in fields if values[f.key]]
+    empty = [f.title for f in fields if not values[f.key]]
+    lines += [f"not given: {', '.join(empty)}"] if empty else []
     if item.material:
         m = item.material
         iacs = f", {plain(m.conductivity_percent_iacs)} %IACS" if m.conductivity_percent_iacs is not None else ""

@@ -2,18 +2,14 @@
 
 from typing import ClassVar
 
-from textual.app import ComposeResult
-from textual.widgets import Static
-
 from refstd.desk.homes import AuditorHome as Found
 from refstd.desk.homes import auditor_home
 from refstd.tui.commands import EVERYWHERE, QUIT, Command
 from refstd.tui.driftwords import newest_in_words
-from refstd.tui.keymenu import KeyMenu
-from refstd.tui.pages import ListPage
+from refstd.tui.homepage import AS_AT, REGISTER_KEYS, WHO, HomePage
 from refstd.tui.record_sections import due_words, when_due
 from refstd.tui.screens import LabScreen
-from refstd.tui.widgets.rows import Col, Row, Rows
+from refstd.tui.widgets.rows import Col, Row
 
 MENU = (
     Command("o", "page('overdue')", "Overdue", "What is overdue, with the source of each interval.", in_footer=False),
@@ -24,27 +20,21 @@ MENU = (
     Command("y", "page('unverified')", "Unverified", "Items in service whose evidence is missing.", in_footer=False),
     Command("j", "page('log')", "Log", "Who recorded what and when, entry by entry.", in_footer=False),
     Command("v", "page('care')", "Verify", "Look whether the store is whole.", in_footer=False),
-    Command("b", "register('block')", "Blocks", "The reference blocks with state and verdict.", in_footer=False),
-    Command("p", "register('probe')", "Probes", "The probes with state and verdict.", in_footer=False),
-    Command("i", "register('instrument')", "Instruments", "The instruments with state and verdict.", in_footer=False),
-    Command("a", "register('accessory')", "Accessories", "Cables, adapters, rotating drives, shims.", in_footer=False),
+    *REGISTER_KEYS,
     Command("r", "page('procedures')", "Procedures", "The written procedures with their limits.", in_footer=False),
     Command("u", "page('people')", "People", "Who works here, and with which authorities.", in_footer=False),
-    Command("t", "as_at", "As at", "Show the records as at a past instant, or go back to now.", in_footer=False),
+    AS_AT,
+    WHO,
 )  # fmt: skip
 
 
-class AuditorHome(ListPage):
+class AuditorHome(HomePage):
     """What an audit begins with. Enter opens the records behind a number."""
 
     HEADING = "Auditor"
     COLUMNS: ClassVar[tuple[Col, ...]] = (Col("how many", 8, right=True), Col("what", 34), Col("which"))
+    MENU = MENU
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (*MENU, QUIT, *EVERYWHERE)
-
-    def body(self) -> ComposeResult:
-        yield KeyMenu(MENU)
-        yield Rows(*self.COLUMNS)
-        yield Static(classes="about", id="about", markup=False)
 
     def load(self) -> None:
         lab, when = self.refstd.lab, self.refstd.when()
@@ -81,21 +71,8 @@ class AuditorHome(ListPage):
         if row.opens is not None:
             self.action_page(row.opens[1])
 
-    def action_back(self) -> None:
-        """Nothing lies before home."""
-
     def action_page(self, name: str) -> None:
         self.app.push_screen(_page(name))
-
-    def action_register(self, kind: str) -> None:
-        from refstd.tui.custodian.register import RegisterPage
-
-        self.app.push_screen(RegisterPage(kind))
-
-    def action_as_at(self) -> None:
-        from refstd.tui.past import ask_instant
-
-        ask_instant(self)
 
 
 def _number(page: str, what: str, which: list[str], says: list[str]) -> Row:

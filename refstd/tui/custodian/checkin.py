@@ -14,7 +14,7 @@ class CheckInPage(ListPage):
 
     HEADING = "Check in"
     COLUMNS: ClassVar[tuple[Col, ...]] = (
-        Col("item", 12), Col("name"), Col("holder", 10), Col("job", 12), Col("out since", 16), Col("due back", 15),
+        Col("item", 9), Col("name"), Col("holder", 8), Col("job", 9), Col("out since", 16), Col("due back", 15),
     )  # fmt: skip
     EMPTY = "nothing is out"
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (

@@ -15,7 +15,7 @@ from refstd.tui.record_sections import DRAFTS, described, notch_described
 NOTCH_COLUMNS = (
     GridColumn("label", "label", 10), GridColumn("depth_mm", "depth", 7), GridColumn("length_mm", "length", 7),
     GridColumn("width_mm", "width", 7), GridColumn("second_leg_mm", "leg 2", 6), GridColumn("cover_mm", "cover", 6),
-    GridColumn("through", "through", 7), GridColumn("site", "site", 12), GridColumn("process", "made by", 8),
+    GridColumn("through", "through", 7), GridColumn("site", "site", 12), GridColumn("process", "process", 8),
 )  # fmt: skip
 NOTCH_NOTE = "One row a notch; sizes in mm as nominal, by the drawing. Measured values belong to the certificate."
 EMPTY_ROWS = 4
@@ -36,7 +36,7 @@ def enter_kind(page: Page, kind: str) -> None:
     app, title = page.refstd, f"Enter a new {kind}"
 
     def entered(asset_no: str) -> None:
-        page.tell(f"{asset_no} entered. Next: its certificate (c) and its schedule (w).")
+        page.tell(f"{asset_no} entered. Next: its certificate (c) and its schedule (d).")
         page.open_record("item", asset_no)
 
     def keep(draft: ItemDraft, notches: tuple[NotchDraft, ...], operation: str) -> str:

@@ -2,22 +2,15 @@
 
 from typing import ClassVar
 
-from textual.app import ComposeResult
-from textual.widgets import Static
-
 from refstd.desk.homes import CustodianHome as Day
 from refstd.desk.homes import custodian_home
 from refstd.tui.commands import EVERYWHERE, QUIT, Command
-from refstd.tui.keymenu import KeyMenu
-from refstd.tui.pages import ListPage
+from refstd.tui.homepage import AS_AT, REGISTER_KEYS, WHO, HomePage
 from refstd.tui.record_sections import due_tone, due_words, when_due
-from refstd.tui.widgets.rows import Col, Row, Rows, heading
+from refstd.tui.widgets.rows import Col, Row, heading
 
 MENU = (
-    Command("b", "register('block')", "Blocks", "The reference blocks with state and verdict.", in_footer=False),
-    Command("p", "register('probe')", "Probes", "The probes with state and verdict.", in_footer=False),
-    Command("i", "register('instrument')", "Instruments", "The instruments with state and verdict.", in_footer=False),
-    Command("a", "register('accessory')", "Accessories", "Cables, adapters, rotating drives, shims.", in_footer=False),
+    *REGISTER_KEYS,
     Command("m", "page('materials')", "Materials", "The materials that blocks and parts are made of.", in_footer=False),
     Command("n", "enter_item", "New item", "Enter a block, probe, instrument or accessory.", in_footer=False),
     Command("d", "page('due')", "Due", "Everything that is owed, most urgent first.", in_footer=False),
@@ -27,21 +20,19 @@ MENU = (
     Command("u", "page('people')", "People", "Who works here, and with which authorities.", in_footer=False),
     Command("v", "page('care')", "Verify, back up", "Care of the store.", in_footer=False),
     Command("x", "page('importing')", "Import", "Read items from a CSV file.", in_footer=False),
-    Command("t", "as_at", "As at", "Show the records as at a past instant, or go back to now.", in_footer=False),
+    AS_AT,
+    WHO,
 )
 
 
-class CustodianHome(ListPage):
+class CustodianHome(HomePage):
     """What is due, out of use, awaited, held, out and late. Enter opens the record."""
 
     HEADING = "Custodian"
-    COLUMNS: ClassVar[tuple[Col, ...]] = (Col("item", 12), Col("how it stands", 16), Col("what"), Col("when", 11))
+    COLUMNS: ClassVar[tuple[Col, ...]] = (Col("item", 9), Col("how it stands", 13), Col("what"), Col("when", 10))
+    EMPTY = "nothing is due, held, awaited or late"
+    MENU = MENU
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (*MENU, QUIT, *EVERYWHERE)
-
-    def body(self) -> ComposeResult:
-        yield KeyMenu(MENU)
-        yield Rows(*self.COLUMNS, empty="nothing is due, held, awaited or late")
-        yield Static(classes="about", id="about", markup=False)
 
     def load(self) -> None:
         lab, when = self.refstd.lab, self.refstd.when()
@@ -85,14 +76,6 @@ class CustodianHome(ListPage):
             ]
         )  # fmt: skip
 
-    def action_back(self) -> None:
-        """Nothing lies before home."""
-
-    def action_register(self, kind: str) -> None:
-        from refstd.tui.custodian.register import RegisterPage
-
-        self.app.push_screen(RegisterPage(kind))
-
     def action_page(self, name: str) -> None:
         from refstd.tui.custodian import pages
 
@@ -103,11 +86,6 @@ class CustodianHome(ListPage):
             from refstd.tui.custodian.entering import enter_new
 
             enter_new(self)
-
-    def action_as_at(self) -> None:
-        from refstd.tui.past import ask_instant
-
-        ask_instant(self)
 
 
 def _part(title: str, rows: list[Row]) -> list[Row]:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
+from rich.console import Group
 from rich.text import Text
 from textual.binding import Binding, BindingType
 from textual.widgets import OptionList
@@ -15,7 +16,7 @@ class Entry:
     """One line, or several, of a menu. A heading (`key` empty) cannot be chosen."""
 
     key: str
-    text: Text
+    text: Text | Group
 
 
 class Menu(OptionList):
@@ -37,7 +38,7 @@ class Menu(OptionList):
         numbers = {k: n for n, k in enumerate(self.keys, start=1)}
         for entry in entries:
             text = entry.text
-            if entry.key and self.numbered:
+            if entry.key and self.numbered and isinstance(text, Text):
                 n = numbers[entry.key]
                 text = Text.assemble((f"{n} " if n < 10 else "  ", "bold"), text)
             self.add_option(Option(text, id=entry.key or None, disabled=not entry.key))

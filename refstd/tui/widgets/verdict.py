@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from typing import ClassVar
 
+from rich.console import Group
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -13,6 +14,7 @@ from refstd.base.reason import Reason, Weight
 from refstd.base.text import safe
 from refstd.desk.checks import CheckVerdict
 from refstd.desk.serviceability import CAUTION, Verdict
+from refstd.tui.widgets.hanging import Pair, hanging
 
 SIGNS = {
     "acceptable": "✓", "not acceptable": "✗", "not conclusive": "?",
@@ -41,7 +43,13 @@ def reason_line(reason: Reason) -> Text:
 
 def item_line(asset_no: str, name: str, verdict: Verdict) -> Text:
     """Return an item with the headline of its verdict, word for word."""
-    return Text(f"{sign_of(verdict.standing)} {safe(asset_no):<12} {safe(name):<18.18} {safe(verdict.headline())}")
+    lead, says = item_pair(asset_no, name, verdict)
+    return Text.assemble(lead, says)
+
+
+def item_pair(asset_no: str, name: str, verdict: Verdict) -> Pair:
+    """Return the same as (sign, number and name; headline), the first 30 cells wide."""
+    return Text(f"{sign_of(verdict.standing)} {safe(asset_no):<11} {safe(name):<16.16}"), Text(safe(verdict.headline()))
 
 
 class VerdictPanel(Vertical):
@@ -54,7 +62,8 @@ class VerdictPanel(Vertical):
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self.unfolded = False
-        self._says: list[Text] = []
+        self._headline = ""
+        self._says: list[Pair] = []
         self._kept: list[Reason] = []
 
     def compose(self) -> ComposeResult:
@@ -67,6 +76,7 @@ class VerdictPanel(Vertical):
         """Show what a response check says."""
         job = f", job {verdict.job}" if verdict.job else ""
         self._bar(verdict.outcome, f"{verdict.occasion} check {verdict.number} on setup {verdict.setup}{job}")
+        self._headline = verdict.headline()
         self._says, self._kept = check_text(verdict)
         self._redraw()
 
@@ -74,7 +84,8 @@ class VerdictPanel(Vertical):
         """Show whether an item or a kit may be relied on."""
         self._bar(verdict.standing, verdict.subject)
         against = [r for r in by_weight(verdict.reasons) if r.weight is not Weight.SUPPORTS]
-        self._says = [Text(safe(verdict.headline()), style="bold"), *map(reason_line, against)]
+        self._headline = verdict.headline()
+        self._says = _under("Why", map(reason_line, against))
         self._kept = [r for r in verdict.reasons if r.weight is Weight.SUPPORTS]
         self._redraw()
 
@@ -91,17 +102,17 @@ class VerdictPanel(Vertical):
     def _redraw(self) -> None:
         lines = list(self._says)
         if self._kept:
-            count = f"{len(self._kept)} limits and comparisons" if len(self._kept) > 1 else "1 limit"
-            lines.append(
-                Text(f"{'▾' if self.unfolded else '▸'} {count} kept (k {'folds' if self.unfolded else 'shows'})")
+            count = f"{len(self._kept)} limits and comparisons" if len(self._kept) > 1 else "1 limit or comparison"
+            folded = Text(
+                f"{'▾' if self.unfolded else '▸'} {count} kept (k {'folds' if self.unfolded else 'shows them'})"
             )
-            if self.unfolded:
-                lines += [reason_line(r) for r in self._kept]
-        self.query_one(".says", Static).update(Text("\n").join(lines))
+            lines += _under("Kept", [folded, *(map(reason_line, self._kept) if self.unfolded else ())])
+        headline = Text(safe(self._headline), style="bold")
+        self.query_one(".says", Static).update(Group(headline, hanging(lines, 8)))
 
 
-def check_text(verdict: CheckVerdict) -> tuple[list[Text], list[Reason]]:
-    """Return what a check says, line by line in the order of need, and the limits it kept.
+def check_text(verdict: CheckVerdict) -> tuple[list[Pair], list[Reason]]:
+    """Return what a check says as (word in front, text) in the order of need, and the limits it kept.
 
     First what decides, then what to do, what is held and whom to tell; then the other reasons and the condition of the
     equipment, which does not decide.
@@ -109,31 +120,24 @@ def check_text(verdict: CheckVerdict) -> tuple[list[Text], list[Reason]]:
     ordered = by_weight(verdict.reasons)
     deciding = [r for r in ordered if r.weight in (Weight.STOPS, Weight.UNDECIDED)]
     advice = [r for r in ordered if r.weight in (Weight.LIMITS, Weight.ADVISES)]
-    lines = [Text(safe(verdict.headline()), style="bold")]
-    lines += [reason_line(r) for r in deciding[:1]]
-    if verdict.covers:
-        lines.append(_pair("Covers", verdict.covers))
-    lines += [_pair("Do now" if not n else "", step) for n, step in enumerate(verdict.do)]
+    lines = _under("Why", map(reason_line, deciding[:1]))
+    lines += _under("Covers", [Text(safe(verdict.covers))] if verdict.covers else [])
+    lines += _under("Do now", [Text(safe(step)) for step in verdict.do])
     if verdict.held:
-        lines.append(_pair("Held", f"{', '.join(verdict.held)} (finding {verdict.finding})"))
-    if verdict.tell:
-        lines.append(_pair("Tell", verdict.tell))
+        lines += _under("Held", [Text(safe(f"{', '.join(verdict.held)} (finding {verdict.finding})"))])
+    lines += _under("Tell", [Text(safe(verdict.tell))] if verdict.tell else [])
     if verdict.repeats:
-        lines.append(_pair("Repeat", f"of check {verdict.repeats}; both sets are kept"))
-    if deciding[1:]:
-        lines.append(
-            Text(f"And {len(deciding) - 1} more against it:" if len(deciding) > 2 else "And 1 more against it:")
-        )
-        lines += [reason_line(r) for r in deciding[1:]]
-    lines += [reason_line(r) for r in advice]
+        lines += _under("Repeat", [Text(safe(f"of check {verdict.repeats} after a remedy; both sets are kept"))])
+    lines += _under("And", map(reason_line, (*deciding[1:], *advice)))
     hints = [r for r in verdict.condition if r.rule == "pattern"]
     aged = [r for r in by_weight(verdict.condition) if r.weight is Weight.ADVISES and r not in hints]
     if hints or aged:
-        lines.append(Text("Condition of the equipment against its baseline (does not decide this check):"))
-        lines += [reason_line(r) for r in (*hints, *aged)]
+        about = Text("Against the baseline (condition of the equipment; does not decide this check):")
+        lines += _under("Hint", [*map(reason_line, hints), about, *map(reason_line, aged)])
     kept = [r for r in (*ordered, *verdict.condition) if r.weight is Weight.SUPPORTS]
     return lines, kept
 
 
-def _pair(name: str, says: str) -> Text:
-    return Text.assemble((f"{name:<7}", "bold"), safe(says))
+def _under(word: str, texts: Iterable[Text]) -> list[Pair]:
+    """Return lines of which the first has the word in front."""
+    return [(Text(word if n == 0 else "", style="bold"), text) for n, text in enumerate(texts)]

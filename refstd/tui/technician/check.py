@@ -1,0 +1,287 @@
+"""A response check in the order in which a technician works: one step after the other, what was done stays in sight."""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+
+from refstd.base.errors import Refusal
+from refstd.base.text import safe
+from refstd.desk.checks import CheckSheet, CheckVerdict, Preview, check_sheet, preview_check, record_check
+from refstd.desk.homes import SetupInHand, kit_in_hand
+from refstd.desk.serviceability import Status, status
+from refstd.desk.setups import setups
+from refstd.tui.asking import AskLine, Choose
+from refstd.tui.commands import EVERYWHERE, Command
+from refstd.tui.pages import Page
+from refstd.tui.technician.preview import REMEDIES, PreviewStep
+from refstd.tui.technician.steps import HandStep, OccasionStep, PreparedStep, ReadingsStep, SettingsStep, Step
+from refstd.tui.technician.underway import SETTINGS, Underway
+from refstd.tui.technician.verdict import VerdictScreen
+
+
+@dataclass(frozen=True, slots=True)
+class InHand:
+    """What the first step shows: items, the setups they make, and the sheet of each for its likely occasion."""
+
+    items: tuple[Status, ...]
+    setups: tuple[SetupInHand, ...]
+    sheets: dict[str, CheckSheet]
+    cable: str = ""
+    adapter: str = ""
+
+
+class CheckScreen(Page):
+    """Make a response check, step by step."""
+
+    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
+        Command("escape", "back", "One step back", "Go one step back; what was typed stays."),
+        Command("enter", "go_on", "Go on", "Confirm the step and go on.", in_footer=False),
+        Command("k", "keep", "Keep", "Put the check on record and read its verdict."),
+        Command("r", "repeat", "Repeat once", "Repeat the readings once after a named remedy; both sets are kept."),
+        Command("n", "note", "Note", "Add a note to the check."),
+        *EVERYWHERE,
+    )
+
+    def __init__(self, job: str = "", *, setup: str = "", occasion: str = "", procedure: str = "") -> None:
+        super().__init__()
+        self.check = Underway(job=job, procedure=procedure, setup=setup, occasion=occasion)
+        self.fixed_occasion, self.only_setup = occasion, setup
+        self.hand, self.occasion, self.settings, self.prepared = (
+            HandStep(),
+            OccasionStep(),
+            SettingsStep(),
+            PreparedStep(),
+        )
+        self.first, self.look, self.again, self.look_again = (
+            ReadingsStep(),
+            PreviewStep(),
+            ReadingsStep(),
+            PreviewStep(),
+        )
+        self.again.head = "repeat"
+        self.steps: tuple[Step, ...] = (
+            self.hand, self.occasion, self.settings, self.prepared, self.first, self.look, self.again, self.look_again,
+        )  # fmt: skip
+        self.at = 0
+        self.in_hand: InHand | None = None
+        self.sheet: CheckSheet | None = None
+
+    def body(self) -> ComposeResult:
+        with VerticalScroll(id="steps", can_focus=False):
+            yield from self.steps
+
+    # What is in hand
+
+    def load(self) -> None:
+        if self.in_hand is None:
+            self.ask(self._gathered, self.show_hand)
+
+    def _gathered(self) -> InHand:
+        lab, when = self.refstd.lab, self.refstd.when()
+        if self.check.job and not self.only_setup:
+            kit = kit_in_hand(lab, self.refstd.by, self.check.job, when)
+            sheets = {
+                s.setup.number: check_sheet(lab, s.setup.number, s.likely, when, job=self.check.job) for s in kit.setups
+            }
+            return InHand(kit.items, kit.setups, sheets, kit.cable, kit.adapter)
+        number = self.only_setup
+        shown = next(s for s in setups(lab, when) if s.number == number)
+        occasion = self.fixed_occasion or "start"
+        sheet = check_sheet(lab, number, occasion, when, job=self.check.job, procedure=self.check.procedure)
+        items = status(lab, [shown.instrument, shown.probe, shown.block], when)
+        return InHand(items, (SetupInHand(shown, sheet.start_check, occasion),), {number: sheet})
+
+    def show_hand(self, found: InHand) -> None:
+        self.in_hand = found
+        self._title()
+        if not found.setups:
+            self.app.pop_screen()
+            self.app.screen.notify(
+                "s puts one on record." if found.items else "m matches a kit to the job and checks it out.",
+                title="No setup is made of these items" if found.items else "No kit is in hand for this job",
+                severity="error", timeout=12, markup=False,
+            )  # fmt: skip
+            return
+        self.check.cable, self.check.adapter = found.cable, found.adapter
+        first = found.setups[0].setup.number
+        stops = found.sheets[first].stops
+        self.hand.show(found.items, found.setups, first, stops)
+        self._go(0)
+
+    def _title(self) -> None:
+        by = f"job {self.check.job}" if self.check.job else f"procedure {self.check.procedure}"
+        setup = f", setup {self.check.setup}" if self.check.setup else ""
+        what = f"{self.check.occasion} check" if self.check.occasion else "response check"
+        self.head(f"{what}, {by}{setup}, {self.refstd.by}")
+
+    # From step to step
+
+    def _go(self, place: int) -> None:
+        """Make a step the present one."""
+        self.at = place
+        for n, step in enumerate(self.steps):
+            hidden = (step is self.occasion and bool(self.fixed_occasion)) or (n > self.at and n > 5)
+            step.set_class(hidden, "hidden")
+            step.mark("✓" if n < place else "▸" if n == place else " ", active=n == place, done=n < place)
+        self._title()
+        self.refresh_bindings()
+        self.call_after_refresh(self.steps[place].begin)
+
+    def action_back(self) -> None:
+        shown = [n for n in range(self.at) if not self.steps[n].has_class("hidden")]
+        if self.acting:
+            return
+        if shown:
+            self.steps[self.at].say()
+            self._go(shown[-1])
+        else:
+            self.app.pop_screen()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        present = self.steps[self.at]
+        if action in ("keep", "note"):
+            return isinstance(present, PreviewStep)
+        if action == "repeat":
+            return isinstance(present, PreviewStep) and present.may_repeat
+        return True
+
+    @on(Step.Finished)
+    def step_finished(self, event: Step.Finished) -> None:
+        if event.step is not self.steps[self.at]:
+            return
+        if event.step is self.hand:
+            self._after_hand()
+        elif event.step is self.occasion:
+            self._ask_sheet(self.occasion.chosen)
+        elif event.step is self.settings:
+            self._after_settings()
+        elif event.step is self.prepared:
+            self._after_prepared()
+        elif isinstance(event.step, ReadingsStep):
+            self._ask_preview()
+
+    def _after_hand(self) -> None:
+        ready = self.hand.chosen
+        self.check.setup = ready.setup.number
+        if self.fixed_occasion:
+            self._ask_sheet(self.fixed_occasion)
+            return
+        self.occasion.show(self.check.occasion or ready.likely)
+        self._go(1)
+
+    def _ask_sheet(self, occasion: str) -> None:
+        """Ask what is to be read on this occasion; what stops the check is told at once."""
+        lab, when, check = self.refstd.lab, self.refstd.when(), self.check
+        self.ask(
+            lambda: check_sheet(lab, check.setup, occasion, when, job=check.job, procedure=check.procedure),
+            lambda sheet: self._show_sheet(occasion, sheet),
+        )
+
+    async def _show_sheet(self, occasion: str, sheet: CheckSheet) -> None:
+        present = self.steps[self.at]
+        if present not in (self.hand, self.occasion):
+            return
+        if sheet.stops:
+            from refstd.tui.widgets.verdict import reason_line
+
+            present.say(*[reason_line(r) for r in sheet.stops])
+            return
+        present.say()
+        typed = self.check.settings if self.sheet and self.sheet.settings == sheet.settings else {}
+        self.check.occasion, self.sheet, self.occasion.sheet = occasion, sheet, sheet
+        self.settings.show(sheet, typed)
+        self.prepared.show(sheet)
+        await self.first.show(sheet)
+        await self.again.show(sheet)
+        self._go(2)
+
+    def _after_settings(self) -> None:
+        self.check.settings = self.settings.settings
+        problems = self.check.problems_of(*SETTINGS)
+        if problems:
+            self.settings.say(*map(str, problems))
+            self.settings.query_one(f"#{problems[0].where}").focus()
+            return
+        if not self.settings.changed:
+            self.settings.say()
+        self._go(3)
+
+    def _after_prepared(self) -> None:
+        self.check.nulled, self.check.phase_set = self.prepared.nulled, self.prepared.phase_set
+        self.check.noise = self.prepared.noise
+        problems = self.check.problems_of("noise")
+        self.prepared.say(*map(str, problems))
+        if not problems:
+            self._go(4)
+
+    # Looking, repeating, keeping
+
+    def _ask_preview(self) -> None:
+        step = self.steps[self.at]
+        draft, problems = self.check.draft()
+        assert isinstance(step, ReadingsStep)
+        if draft is None:
+            step.say(*map(str, problems))
+            return
+        readings, _ = step.readings()
+        lab, when = self.refstd.lab, self.refstd.when()
+        self.ask(lambda: preview_check(lab, draft, readings, when), lambda found: self._show_preview(step, found))
+
+    async def _show_preview(self, step: ReadingsStep, found: Preview) -> None:
+        if self.steps[self.at] is not step:
+            return
+        step.say()
+        look = self.look if step is self.first else self.look_again
+        await look.show(found, step.readings()[0], step.sheet.measure, last=step is self.again)
+        self._go(self.at + 1)
+
+    def action_repeat(self) -> None:
+        self.app.push_screen(Choose("The one repeat follows on a remedy. Which?", REMEDIES), self._remedied)
+
+    def _remedied(self, remedy: str | None) -> None:
+        if remedy:
+            self.check.remedy = self.again.remedy = remedy
+            self._go(self.steps.index(self.again))
+
+    def action_note(self) -> None:
+        def noted(note: str | None) -> None:
+            if note is not None:
+                self.check.note = note
+
+        self.app.push_screen(AskLine("Note on this check", self.check.note), noted)
+
+    def action_go_on(self) -> None:
+        present = self.steps[self.at]
+        if isinstance(present, PreviewStep) and present.plain_sailing:
+            self.action_keep()
+
+    def action_keep(self) -> None:
+        repeated = self.steps[self.at] is self.look_again
+        if not repeated:
+            self.check.remedy = ""
+        draft, problems = self.check.draft()
+        if draft is None:
+            self.steps[self.at].say(*map(str, problems))
+            return
+        lab, app = self.refstd.lab, self.refstd
+        readings = self.first.readings()[0]
+        again = self.again.readings()[0] if repeated else []
+        self.act(
+            lambda operation: record_check(lab, draft, readings, again, by=app.by, now=app.now(), operation=operation),
+            self._kept,
+        )
+
+    def _kept(self, verdict: CheckVerdict) -> None:
+        self.app.switch_screen(VerdictScreen(verdict.number))
+
+    def refused(self, refusal: Refusal) -> None:
+        """Say a refusal below the present step; everything typed stays."""
+        self.acting = False
+        if self.in_hand is None:
+            self.app.pop_screen()
+            self.app.screen.notify(safe(refusal), title="Not done", severity="error", timeout=12, markup=False)
+            return
+        self.steps[self.at].say(str(refusal))

@@ -1,0 +1,140 @@
+"""The technician's day: jobs in hand with their kit, the last check and until when it covers, what is held."""
+
+from typing import ClassVar
+
+from rich.console import Group
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.widgets import Static
+
+from refstd.base.text import safe
+from refstd.desk.findings import FindingShown
+from refstd.desk.homes import JobInHand, technician_home
+from refstd.desk.homes import TechnicianHome as Day
+from refstd.desk.jobs import JobShown
+from refstd.desk.serviceability import CAUTION
+from refstd.tui.commands import EVERYWHERE, QUIT, Command
+from refstd.tui.pages import Page
+from refstd.tui.technician.checkin import CheckInScreen
+from refstd.tui.technician.jobs import open_job_form
+from refstd.tui.technician.lots import LotsScreen
+from refstd.tui.technician.match import MatchScreen
+from refstd.tui.technician.setups import SetupsScreen
+from refstd.tui.technician.verdict import VerdictScreen
+from refstd.tui.widgets.hanging import hanging
+from refstd.tui.widgets.menu import Entry, Menu
+from refstd.tui.widgets.verdict import item_pair, sign_of
+
+
+class TechnicianHome(Page):
+    """Your jobs, kits and checks. A key acts on the job that is highlighted."""
+
+    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
+        Command("c,enter", "check", "Check", "Make a response check for the highlighted job."),
+        Command("l", "lots", "Lots", "See and log the lots examined under the highlighted job."),
+        Command("m", "match", "Match", "Find the kits that suit the highlighted job, and check one out."),
+        Command("i", "check_in", "Check in", "Give items of the highlighted job back, with their condition."),
+        Command("n", "new_job", "New job", "Open a job under a procedure."),
+        Command("s", "setups", "Setups", "Setups and their baselines."),
+        Command("v", "verdict", "Verdict", "Read the verdict of the last check again.", in_footer=False),
+        Command("w", "who", "Who", "Change who works here.", in_footer=False),
+        QUIT,
+        *EVERYWHERE,
+    )
+
+    def body(self) -> ComposeResult:
+        yield Menu(id="jobs", numbered=False)
+        yield Static(CAUTION, classes="note", markup=False)
+
+    def load(self) -> None:
+        app = self.refstd
+        name = f"jobs in hand, {self.local(app.now())}"
+        self.head(name)
+        self.ask(lambda: technician_home(app.lab, app.by, app.when()), self.show_home)
+
+    def show_home(self, found: Day) -> None:
+        self.in_hand = {j.job.number: j for j in found.jobs}
+        entries = [Entry("", Text("In hand"))]
+        entries += [Entry(j.job.number, _in_hand(j)) for j in found.jobs]
+        if not found.jobs:
+            entries.append(Entry("", Text("  nothing; m matches a kit to an open job", style="not bold")))
+        entries += [Entry("", Text("Held"))] if found.holds else []
+        entries += [Entry("", _hold(f)) for f in found.holds]
+        without = [j for j in found.open_jobs if j.number not in self.in_hand]
+        entries.append(Entry("", Text("Open jobs without a kit in your hands")))
+        entries += [Entry(j.number, Text("  ") + _job(j)) for j in without]
+        if not without:
+            entries.append(Entry("", Text("  none; n opens one", style="not bold")))
+        menu = self.query_one(Menu)
+        menu.show(entries, menu.chosen)
+        menu.focus()
+
+    def _chosen(self) -> str:
+        """Return the highlighted job's number, or say that there is none."""
+        number = self.query_one(Menu).chosen
+        if not number:
+            self.notify("n opens a job.", title="No job is highlighted", severity="warning", markup=False)
+        return number
+
+    def on_option_list_option_selected(self) -> None:
+        self.action_check()
+
+    def action_check(self) -> None:
+        from refstd.tui.technician.check import CheckScreen
+
+        if job := self._chosen():
+            self.app.push_screen(CheckScreen(job))
+
+    def action_lots(self) -> None:
+        if job := self._chosen():
+            self.app.push_screen(LotsScreen(job))
+
+    def action_match(self) -> None:
+        if job := self._chosen():
+            self.app.push_screen(MatchScreen(job))
+
+    def action_check_in(self) -> None:
+        if job := self._chosen():
+            self.app.push_screen(CheckInScreen(job))
+
+    def action_new_job(self) -> None:
+        open_job_form(self)
+
+    def action_setups(self) -> None:
+        self.app.push_screen(SetupsScreen(self.query_one(Menu).chosen))
+
+    def action_verdict(self) -> None:
+        job = self.in_hand.get(self._chosen())
+        if job is not None and job.last_check:
+            self.app.push_screen(VerdictScreen(job.last_check))
+
+    def action_who(self) -> None:
+        from refstd.tui.people import WhoScreen
+
+        self.app.push_screen(WhoScreen())
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        return action != "back"  # home is where Esc ends; q leaves
+
+
+def _job(job: JobShown) -> Text:
+    return Text.assemble(
+        (safe(job.number), "bold"), f"  {safe(job.parts)}; {safe(job.procedure.name)}; {job.starts_on} to {job.ends_on}"
+    )
+
+
+def _in_hand(job: JobInHand) -> Group:
+    """Return a job with its items' verdicts word for word, the last check, what it covers, and the next one due."""
+    items = hanging([item_pair(s.item.asset_no, s.item.name, s.verdict) for s in job.items], 31, indent=4)
+    about = []
+    if job.last_check:
+        last = f"{sign_of(job.last_outcome)} {job.last_check} on {job.setup}: {job.last_outcome}"
+        about.append((Text("last check"), Text(safe(last) + (f"; covers {safe(job.covers)}" if job.covers else ""))))
+    about.append((Text("next check"), Text(safe(job.next_check), style="bold")))
+    return Group(Text("  ") + _job(job.job), items, hanging(about, 12, indent=4))
+
+
+def _hold(finding: FindingShown) -> Group:
+    held = ", ".join(finding.holds()) or "nothing"
+    says = Text(f"holds {safe(held)}: {safe(finding.says)}")
+    return Group(hanging([(Text(f"✗ {safe(finding.number)}"), says)], 10, indent=2))

@@ -1,0 +1,92 @@
+"""What was examined under a job, between which checks; logging the next lot."""
+
+from typing import ClassVar
+
+from rich.text import Text
+from textual.app import ComposeResult
+
+from refstd.base.text import safe
+from refstd.desk.checks import CheckVerdict, checks
+from refstd.desk.jobs import LotDraft, LotShown, log_lot, lots
+from refstd.tui.commands import BACK, EVERYWHERE, Command
+from refstd.tui.forms import FormScreen, Parts
+from refstd.tui.pages import Page
+from refstd.tui.technician.verdict import VerdictScreen
+from refstd.tui.widgets.menu import Entry, Menu
+from refstd.tui.widgets.verdict import sign_of
+
+Found = tuple[tuple[CheckVerdict, ...], tuple[LotShown, ...]]
+
+
+class LotsScreen(Page):
+    """The checks and the examined lots of a job, in the order in which they happened."""
+
+    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
+        Command("a", "add", "Log a lot", "Log parts as examined since the last check."),
+        Command("enter", "open", "Verdict", "Read the verdict of the highlighted check."),
+        BACK,
+        *EVERYWHERE,
+    )
+
+    def __init__(self, job: str) -> None:
+        super().__init__()
+        self.job = job
+        self.HEADING = f"checks and examined lots of job {job}"
+        self.starts: list[str] = []
+
+    def body(self) -> ComposeResult:
+        yield Menu(id="events", numbered=False)
+
+    def load(self) -> None:
+        lab, when = self.refstd.lab, self.refstd.when()
+        self.ask(lambda: (checks(lab, when, job=self.job), lots(lab, when)), self.show_lots)
+
+    def show_lots(self, found: Found) -> None:
+        made, logged = found[0], [x for x in found[1] if x.job == self.job]
+        self.starts = [c.number for c in made if c.occasion == "start" and c.outcome == "acceptable"]
+        events = [(c.happened_at, 0, Entry(c.number, self._check(c))) for c in made if c.occasion != "set-up"]
+        events += [(x.happened_at, 1, Entry(x.number, self._lot(x))) for x in logged]
+        entries = [entry for _, _, entry in sorted(events, key=lambda e: e[:2])]
+        menu = self.query_one(Menu)
+        menu.show(entries or [Entry("", Text("none yet; a start check comes first", style="not bold"))], menu.chosen)
+        if entries and not menu.highlighted:
+            menu.highlighted = len(entries) - 1
+        menu.focus()
+
+    def _check(self, c: CheckVerdict) -> Text:
+        says = f"{self.local(c.happened_at)}  {c.occasion} check {c.number} on {c.setup}, {c.person}"
+        return Text(f"{safe(says)}\n    {sign_of(c.outcome)} {safe(c.headline())}")
+
+    def _lot(self, x: LotShown) -> Text:
+        zone = f", {x.zone}" if x.zone else ""
+        return Text(
+            safe(f"{self.local(x.happened_at)}  lot {x.number}: {x.parts}{zone}, under {x.start_check}, {x.person}")
+        )
+
+    def action_add(self) -> None:
+        if not self.starts:
+            self.notify(
+                "Parts are examined after an acceptable start check.",
+                title="No start check yet",
+                severity="warning",
+                markup=False,
+            )
+            return
+        app = self.refstd
+
+        def keep(draft: LotDraft, _parts: Parts, operation: str) -> str:
+            return log_lot(app.lab, draft, by=app.by, now=app.now(), operation=operation)
+
+        form = FormScreen(
+            f"examined lot, job {self.job}", LotDraft, keep, given={"job": self.job, "start_check": self.starts[0]},
+            choices={"start_check": self.starts}, leave_out=("job",),
+        )  # fmt: skip
+        self.app.push_screen(form)
+
+    def on_option_list_option_selected(self) -> None:
+        self.action_open()
+
+    def action_open(self) -> None:
+        number = self.query_one(Menu).chosen
+        if number.startswith("C-"):
+            self.app.push_screen(VerdictScreen(number))

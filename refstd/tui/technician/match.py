@@ -1,0 +1,110 @@
+"""Which kits suit a job, best first, and why the rest does not; Enter checks the highlighted kit out, whole or not at all."""
+
+from typing import ClassVar
+
+from rich.console import Group
+from rich.text import Text
+from textual import on
+from textual.app import ComposeResult
+from textual.widgets import Static
+
+from refstd.base.reason import Weight
+from refstd.base.text import safe
+from refstd.desk.custody import check_out
+from refstd.desk.kits import Match, match
+from refstd.tui.commands import BACK, EVERYWHERE, Command
+from refstd.tui.pages import Page
+from refstd.tui.widgets.hanging import hanging
+from refstd.tui.widgets.menu import Entry, Menu
+from refstd.tui.widgets.verdict import by_weight, reason_line, sign_of
+
+
+class MatchScreen(Page):
+    """Match a kit to a job and check it out."""
+
+    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
+        Command(
+            "enter", "check_out", "Check out", "Check the highlighted kit out to yourself: all its items, or none."
+        ),
+        Command(
+            "f", "first_rejected", "Why not", "Go down to the items that do not suit the job, with reason and cure."
+        ),
+        BACK,
+        *EVERYWHERE,
+    )
+
+    def __init__(self, job: str) -> None:
+        super().__init__()
+        self.job = job
+        self.HEADING = f"kits for job {job}"
+
+    def body(self) -> ComposeResult:
+        yield Static("", id="refusal", markup=False)
+        yield Menu(id="kits", numbered=False)
+
+    def load(self) -> None:
+        self.ask(lambda: match(self.refstd.lab, self.job, self.refstd.when()), self.show_match)
+
+    def show_match(self, found: tuple[tuple[Match, ...], tuple[Match, ...]]) -> None:
+        kits, rejected = found
+        self.kits = {k.subject: k.asset_nos for k in kits}
+        entries = [
+            Entry("", Text("Kits that suit the job, best first; Enter checks out" if kits else "No kit suits the job"))
+        ]
+        entries += [Entry(k.subject, _kit(n, k)) for n, k in enumerate(kits, start=1)]
+        self.first_rejected = len(entries)
+        if rejected:
+            entries.append(Entry("", Text("Items that do not suit it, and what would cure that")))
+            entries += [Entry(f"not {r.subject}", _rejected(r)) for r in rejected]
+        menu = self.query_one(Menu)
+        menu.show(entries, menu.chosen)
+        menu.focus()
+
+    @on(Menu.OptionSelected)
+    def chosen(self) -> None:
+        self.action_check_out()
+
+    def action_check_out(self) -> None:
+        kit = self.kits.get(self.query_one(Menu).chosen)
+        if kit is None:
+            self.stands_against("This item does not suit the job; its cure stands below it.")
+            return
+        app = self.refstd
+        self.stands_against("")
+        self.act(
+            lambda operation: check_out(app.lab, self.job, kit, by=app.by, now=app.now(), operation=operation),
+            lambda _: self._out(kit),
+        )
+
+    def _out(self, kit: tuple[str, ...]) -> None:
+        says = f"{', '.join(kit)} out to {self.refstd.by} for job {self.job}. Next: c, the start check."
+        self.app.pop_screen()
+        self.app.screen.notify(safe(says), title="Checked out", markup=False)
+
+    def action_first_rejected(self) -> None:
+        menu = self.query_one(Menu)
+        if self.first_rejected + 1 < menu.option_count:
+            menu.highlighted = self.first_rejected + 1
+
+    def refused(self, refusal: Exception) -> None:
+        self.acting = False
+        self.stands_against(str(refusal))
+
+    def stands_against(self, says: str) -> None:
+        """Say at the top what stands against it."""
+        shown = self.query_one("#refusal", Static)
+        shown.update(Text(f"✗ {safe(says)}" if says else ""))
+        shown.set_class(bool(says), "-shown")
+
+
+def _kit(place: int, kit: Match) -> Group:
+    head = Text(f"{place}. {safe(kit.subject)}", style="bold")
+    shown = [r for r in by_weight(kit.reasons) if r.weight is not Weight.SUPPORTS]
+    verdict = Text(f"{sign_of(kit.verdict.standing)} {safe(kit.verdict.headline())}")
+    return Group(head, hanging([(Text(), verdict), *((Text(), reason_line(r)) for r in shown)], 3))
+
+
+def _rejected(item: Match) -> Group:
+    head = Text(f"✗ {safe(item.subject)}", style="bold")
+    against = [r for r in by_weight(item.reasons) if r.weight is Weight.STOPS]
+    return Group(head, hanging(((Text(), reason_line(r)) for r in against), 3))

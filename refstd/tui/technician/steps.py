@@ -1,0 +1,413 @@
+"""The steps of a response check up to the readings: items in hand, occasion, settings, preparation, notches."""
+
+from collections.abc import Mapping, Sequence
+from typing import ClassVar
+
+from rich.text import Text
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.events import Key
+from textual.message import Message
+from textual.reactive import reactive
+from textual.widget import Widget
+from textual.widgets import Input, Static
+
+from refstd.base.errors import Problem
+from refstd.base.reason import Reason
+from refstd.base.text import safe, safe_lines
+from refstd.desk.checks import CheckSheet, ReadingDraft
+from refstd.desk.homes import SetupInHand
+from refstd.desk.serviceability import Status
+from refstd.tui.technician.underway import BOTH, FULL_SCREEN, SETTINGS, reading_of, settings_in_words, settings_of
+from refstd.tui.widgets.hanging import hanging
+from refstd.tui.widgets.menu import Entry, Menu
+from refstd.tui.widgets.verdict import item_pair, reason_line
+
+OCCASIONS = {
+    "start": "before the work: later checks are compared with this one",
+    "interim": "during the work, in the procedure's interval",
+    "end": "at the end of the work: closes the start check",
+    "exchange": "probe, cable, block or instrument was exchanged",
+    "operator": "another operator takes over",
+    "doubt": "a knock, a doubt, something looked wrong",
+}
+
+
+class Step(Vertical):
+    """One step: a line that says what was done, and below it, while its turn is, what to do."""
+
+    head = "step"
+
+    class Finished(Message):
+        """The step is done; `value` is what it yields."""
+
+        def __init__(self, step: "Step") -> None:
+            super().__init__()
+            self.step = step
+
+    def compose(self) -> ComposeResult:
+        yield Static("", classes="step-line", markup=False)
+        with Vertical(classes="step-body"):
+            yield from self.body()
+        yield Static("", classes="step-says", markup=False)
+
+    def body(self) -> ComposeResult:
+        """Compose what the step asks."""
+        yield from ()
+
+    def summary(self) -> str:
+        """Return what was done, in one line."""
+        return ""
+
+    def begin(self) -> None:
+        """Take the focus."""
+
+    def mark(self, sign: str, *, active: bool, done: bool) -> None:
+        """Show the line as done (✓), as the present step (▸), or as one to come."""
+        self.set_class(active, "-active")
+        says = f"{sign} {self.head:<9} {safe(self.summary()) if done else ''}"
+        style = "bold" if active else ("" if done else "dim")
+        self.query_one(".step-line", Static).update(Text(says, style=style, no_wrap=True, overflow="ellipsis"))
+
+    def say(self, *lines: Text | str) -> None:
+        """Say below the step what stands against going on."""
+        shown = [Text(f"! {safe_lines(x)}", style="bold") if isinstance(x, str) else x for x in lines]
+        says = self.query_one(".step-says", Static)
+        says.update(Text("\n").join(shown))
+        says.set_class(bool(lines), "-shown")
+
+    def finish(self) -> None:
+        self.say()
+        self.post_message(self.Finished(self))
+
+
+class HandStep(Step):
+    """Which setup, and that these items are really in hand."""
+
+    head = "in hand"
+
+    def body(self) -> ComposeResult:
+        yield Static("", classes="items", markup=False)
+        yield Static("", classes="ask", markup=False)
+        yield Menu(id="setups")
+
+    def show(
+        self, items: Sequence[Status], setups: Sequence[SetupInHand], chosen: str, stops: Sequence[Reason]
+    ) -> None:
+        """Show the items with their verdicts, the setups that they make, and what stops a check with them."""
+        self.setups = {s.setup.number: s for s in setups}
+        pairs = [item_pair(s.item.asset_no, s.item.name, s.verdict) for s in items]
+        self.query_one(".items", Static).update(hanging(pairs, 31))
+        one = len(setups) == 1
+        self.query_one(".ask", Static).update(
+            "Are these in hand? Enter confirms." if one else "Which setup is in hand? A digit, or Enter, confirms."
+        )
+        menu = self.query_one(Menu)
+        menu.show([Entry(s.setup.number, Text(_setup_words(s))) for s in setups], chosen)
+        self.say(*[reason_line(r) for r in stops])
+
+    @property
+    def chosen(self) -> SetupInHand:
+        return self.setups[self.query_one(Menu).chosen]
+
+    def summary(self) -> str:
+        return self.chosen.setup.in_words()
+
+    def begin(self) -> None:
+        self.query_one(Menu).focus()
+
+    @on(Menu.OptionSelected)
+    def confirm(self, event: Menu.OptionSelected) -> None:
+        event.stop()
+        self.post_message(self.Finished(self))
+
+
+class OccasionStep(Step):
+    """Why the check is made; the likely occasion is highlighted."""
+
+    head = "occasion"
+    sheet: CheckSheet | None = None
+
+    def body(self) -> ComposeResult:
+        yield Menu(id="occasions")
+
+    def show(self, likely: str) -> None:
+        entries = [Entry(k, Text(f"{k:<9} {says}")) for k, says in OCCASIONS.items()]
+        self.query_one(Menu).show(entries, likely)
+
+    @property
+    def chosen(self) -> str:
+        return self.query_one(Menu).chosen
+
+    def summary(self) -> str:
+        start = self.sheet.start_check if self.sheet else ""
+        return self.chosen + (f", compared with start check {start}" if start else "")
+
+    def begin(self) -> None:
+        self.query_one(Menu).focus()
+
+    @on(Menu.OptionSelected)
+    def choose(self, event: Menu.OptionSelected) -> None:
+        event.stop()
+        self.post_message(self.Finished(self))
+
+
+class SettingsStep(Step):
+    """Rotation and gains: unchanged is one key where a start check stands."""
+
+    head = "settings"
+
+    def body(self) -> ComposeResult:
+        yield Menu(id="as-before")
+        with Vertical(classes="typed"):
+            for name, title in zip(SETTINGS, ("rotation, °", "horizontal gain, dB", "vertical gain, dB"), strict=True):
+                with Horizontal(classes="field"):
+                    yield Static(title, classes="name", markup=False)
+                    yield Input(id=name, compact=True)
+
+    def show(self, sheet: CheckSheet, typed: Mapping[str, str]) -> None:
+        """Offer the settings of the start check, or fields filled with the last ones on record."""
+        self.sheet = sheet
+        before = settings_of(sheet)
+        for name, value in (dict(before) | {k: v for k, v in typed.items() if v}).items():
+            self.query_one(f"#{name}", Input).value = value
+        self.may_be_unchanged = bool(sheet.start_check)
+        same = Text(f"unchanged since {sheet.start_check}: {settings_in_words(before)}")
+        self.query_one(Menu).show([Entry("unchanged", same), Entry("changed", Text("changed: type them"))])
+        self._typing(not self.may_be_unchanged)
+
+    def _typing(self, on: bool) -> None:
+        self.query_one(Menu).set_class(on, "hidden")
+        self.query_one(".typed").set_class(not on, "hidden")
+
+    @property
+    def settings(self) -> dict[str, str]:
+        return {name: self.query_one(f"#{name}", Input).value.strip() for name in SETTINGS}
+
+    @property
+    def changed(self) -> bool:
+        return self.may_be_unchanged and self.settings != settings_of(self.sheet)
+
+    def summary(self) -> str:
+        how = (", CHANGED" if self.changed else ", unchanged") if self.may_be_unchanged else ""
+        return settings_in_words(self.settings) + how
+
+    def begin(self) -> None:
+        if self.may_be_unchanged and not self.changed:
+            self._typing(False)
+            self.query_one(Menu).focus()
+        else:
+            self._typing(True)
+            self.query_one(f"#{SETTINGS[0]}").focus()
+
+    @on(Menu.OptionSelected)
+    def answer(self, event: Menu.OptionSelected) -> None:
+        event.stop()
+        if event.option.id == "unchanged":
+            for name, value in settings_of(self.sheet).items():
+                self.query_one(f"#{name}", Input).value = value
+            self.post_message(self.Finished(self))
+            return
+        self._typing(True)
+        self.say(
+            f"With other settings nothing can be compared with start check {self.sheet.start_check}. First close it: put the "
+            "settings back and take the end check; then change them and make a new start check."
+        )
+        self.query_one(f"#{SETTINGS[0]}").focus()
+
+    @on(Input.Submitted)
+    def next_one(self, event: Input.Submitted) -> None:
+        event.stop()
+        if event.input.id == SETTINGS[-1]:
+            self.post_message(self.Finished(self))
+        else:
+            self.screen.focus_next()
+
+    def on_key(self, event: Key) -> None:
+        _up_and_down(self, event)
+
+
+class Tick(Widget, can_focus=True):
+    """Something done or not done; Space changes it."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("space", "turn", "Change", id="turn")]
+    done: reactive[bool] = reactive(True)
+
+    def __init__(self, says: str, *, id: str) -> None:
+        super().__init__(id=id)
+        self.says = says
+
+    def render(self) -> Text:
+        return Text(f"{'[x]' if self.done else '[ ] NOT'} {safe(self.says)}")
+
+    def action_turn(self) -> None:
+        self.done = not self.done
+
+
+class PreparedStep(Step):
+    """Nulled, phase reference set, and the noise."""
+
+    head = "prepared"
+    unit = ""
+
+    def body(self) -> ComposeResult:
+        yield Static("Enter confirms both and goes on; ↑ and Space strike one out.", markup=False)
+        yield Tick("balanced (nulled) on the block", id="nulled")
+        yield Tick("lift-off set horizontal", id="phase-set")
+        with Horizontal(classes="field"):
+            yield Static("noise amplitude", classes="name", id="noise-name", markup=False)
+            yield Input(id="noise", compact=True)
+
+    def show(self, sheet: CheckSheet) -> None:
+        self.unit = sheet.unit
+        reference = self.query_one("#phase-set", Tick)
+        reference.says = (
+            "lift-off set horizontal"
+            if sheet.phase_reference == "lift-off"
+            else f"phase set on notch {sheet.phase_reference}"
+        )
+        reference.refresh()
+        self.query_one("#noise-name", Static).update(Text(f"noise amplitude, {sheet.unit}"))
+
+    @property
+    def nulled(self) -> bool:
+        return self.query_one("#nulled", Tick).done
+
+    @property
+    def phase_set(self) -> bool:
+        return self.query_one("#phase-set", Tick).done
+
+    @property
+    def noise(self) -> str:
+        return self.query_one("#noise", Input).value.strip()
+
+    def summary(self) -> str:
+        reference = self.query_one("#phase-set", Tick)
+        noise = f"noise {self.noise} {self.unit}" if self.noise else "noise not recorded"
+        return ", ".join(
+            ("nulled" if self.nulled else "NOT nulled", f"{'' if reference.done else 'NOT '}{reference.says}", noise)
+        )
+
+    def begin(self) -> None:
+        self.query_one("#noise").focus()
+
+    @on(Input.Submitted)
+    def confirm(self, event: Input.Submitted) -> None:
+        event.stop()
+        self.post_message(self.Finished(self))
+
+    def on_key(self, event: Key) -> None:
+        if event.key == "enter" and isinstance(self.screen.focused, Tick):
+            event.stop()
+            self.post_message(self.Finished(self))
+        _up_and_down(self, event)
+
+
+class NotchRow(Horizontal):
+    """One notch: its label, the field, and beside it the target or what is wrong."""
+
+    def __init__(self, label: str, beside: str) -> None:
+        super().__init__(classes="field notch")
+        self.label, self.beside = label, beside
+
+    def compose(self) -> ComposeResult:
+        yield Static(Text(safe(self.label), no_wrap=True, overflow="ellipsis"), classes="label", markup=False)
+        yield Input(compact=True, select_on_focus=False)
+        yield Static(Text(safe(self.beside)), classes="beside", markup=False)
+
+    @property
+    def typed(self) -> str:
+        return self.query_one(Input).value
+
+    @on(Input.Changed)
+    def show_beside(self) -> None:
+        full = self.typed.strip().casefold() in FULL_SCREEN
+        self.query_one(".beside", Static).update(Text(("≥ full screen   " if full else "") + safe(self.beside)))
+
+
+class ReadingsStep(Step):
+    """One reading a notch, deepest first; Enter goes to the next."""
+
+    head = "notches"
+    sheet: CheckSheet
+    remedy = ""
+
+    def body(self) -> ComposeResult:
+        yield Static("", classes="how", markup=False)
+        yield VerticalScroll(classes="notches", can_focus=False)
+
+    async def show(self, sheet: CheckSheet) -> None:
+        """Show a field for each notch of the block; what was typed stays while the block is the same."""
+        self.sheet = sheet
+        both = sheet.measure == BOTH
+        figures = "horizontal and vertical, such as -20 95" if both else f"{sheet.measure}, such as 95"
+        how = f"In {sheet.unit}: {figures}; f or > for at least full screen. Enter goes to the next, ↑ back."
+        self.query_one(".how", Static).update(Text(safe(how)))
+        room = self.query_one(".notches", VerticalScroll)
+        if [r.label for r in self.rows] == [label for label, _ in sheet.notches]:
+            return
+        await room.remove_children()
+        targets = {t.notch.casefold(): f"target {t.value} {t.unit} ({t.paragraph})" for t in sheet.procedure.targets}
+        await room.mount_all(NotchRow(label, targets.get(label.casefold(), "")) for label, _ in sheet.notches)
+
+    @property
+    def rows(self) -> list[NotchRow]:
+        return list(self.query(NotchRow))
+
+    def readings(self) -> tuple[list[ReadingDraft], list[Problem]]:
+        """Return what was read and what cannot be understood of it."""
+        read = [reading_of(r.label, r.typed, self.sheet.measure) for r in self.rows]
+        return [r for r in read if isinstance(r, ReadingDraft)], [r for r in read if isinstance(r, Problem)]
+
+    def summary(self) -> str:
+        typed = ", ".join(f"{r.label}: {r.typed.strip() or 'not read'}" for r in self.rows)
+        return f"after {self.remedy}: {typed}" if self.remedy else typed
+
+    def begin(self) -> None:
+        empty = next((r for r in self.rows if not r.typed.strip()), None)
+        row = empty or (self.rows[-1] if self.rows else None)
+        if row is not None:
+            row.query_one(Input).focus()
+
+    @on(Input.Submitted)
+    def next_notch(self, event: Input.Submitted) -> None:
+        event.stop()
+        row = event.input.parent
+        assert isinstance(row, NotchRow)
+        problem = reading_of(row.label, row.typed, self.sheet.measure)
+        if isinstance(problem, Problem):
+            self.say(str(problem))
+            return
+        self.say()
+        if row is self.rows[-1]:
+            self._finish()
+        else:
+            self.screen.focus_next()
+
+    def _finish(self) -> None:
+        _, problems = self.readings()
+        if problems:
+            self.say(*map(str, problems))
+            next(r for r in self.rows if r.label == problems[0].where).query_one(Input).focus()
+            return
+        self.post_message(self.Finished(self))
+
+    def on_key(self, event: Key) -> None:
+        _up_and_down(self, event)
+
+
+def _up_and_down(step: Step, event: Key) -> None:
+    """Let ↑ and ↓ walk through the fields of a step, where no list needs them."""
+    if event.key in ("up", "down") and isinstance(step.screen.focused, Input | Tick):
+        event.stop()
+        if event.key == "down":
+            step.screen.focus_next(f"{type(step).__name__} *")
+        else:
+            step.screen.focus_previous(f"{type(step).__name__} *")
+
+
+def _setup_words(ready: SetupInHand) -> str:
+    start = f", start check {ready.start_check}" if ready.start_check else ""
+    return f"{safe(ready.setup.in_words())}, {ready.setup.measure}{start}"

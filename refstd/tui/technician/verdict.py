@@ -1,0 +1,51 @@
+"""The verdict on a check that was just kept: what, why, what to do, what is held, whom to tell; the picture beside it."""
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical, VerticalScroll
+
+from refstd.desk.checks import CheckVerdict, Picture, check_shown
+from refstd.tui.commands import EVERYWHERE, Command
+from refstd.tui.pages import Page
+from refstd.tui.pictures import drawing_of
+from refstd.tui.widgets.verdict import VerdictPanel
+
+
+class VerdictScreen(Page):
+    """Read the verdict on a response check as it was kept."""
+
+    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
+        Command("escape", "back", "Done", "Go back to your jobs; the check is on record."),
+        Command("p", "picture", "Picture", "Show the picture in place of the words, or the words again."),
+        Command("k", "kept", "Kept limits", "Show or fold the limits that were kept, each with its figure."),
+        *EVERYWHERE,
+    )
+
+    def __init__(self, number: str) -> None:
+        super().__init__()
+        self.number = number
+
+    def body(self) -> ComposeResult:
+        with Horizontal(id="verdict"):
+            yield VerdictPanel()
+            yield Vertical(classes="picture")
+
+    def load(self) -> None:
+        self.ask(lambda: check_shown(self.refstd.lab, self.number, self.refstd.when()), self.show_check)
+
+    async def show_check(self, found: tuple[CheckVerdict, Picture]) -> None:
+        verdict, picture = found
+        happened = self.local(verdict.happened_at)
+        self.head(f"{verdict.occasion} check {verdict.number}, {happened}, {verdict.person}")
+        self.query_one(VerdictPanel).show_check(verdict)
+        self.query_one(VerticalScroll).focus()
+        room = self.query_one(".picture", Vertical)
+        await room.remove_children()
+        await room.mount(drawing_of(picture))
+
+    def action_picture(self) -> None:
+        self.toggle_class("-picture")
+
+    def action_kept(self) -> None:
+        self.query_one(VerdictPanel).action_kept()
