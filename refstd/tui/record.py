@@ -60,7 +60,7 @@ class RecordPage(SectionsPage):
 
     def action_describe(self) -> None:
         if self.found and self.may_record():
-            from refstd.tui.custodian.entering import describe_anew
+            from refstd.tui.entering import describe_anew
 
             describe_anew(self, self.found.item)
 

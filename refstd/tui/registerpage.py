@@ -40,7 +40,7 @@ class RegisterPage(ListPage):
 
     def action_enter_item(self) -> None:
         if self.may_record():
-            from refstd.tui.custodian.entering import enter_kind
+            from refstd.tui.entering import enter_kind
 
             enter_kind(self, self.kind)
 

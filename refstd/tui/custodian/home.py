@@ -83,7 +83,7 @@ class CustodianHome(HomePage):
 
     def action_enter_item(self) -> None:
         if self.may_record():
-            from refstd.tui.custodian.entering import enter_new
+            from refstd.tui.entering import enter_new
 
             enter_new(self)
 

@@ -192,7 +192,7 @@ async def test_a_schedule_set_on_the_record_clears_that_nothing_says_when_it_is_
     async with driven(busy, "CUS") as d:
         await d.keys("b", "end", "enter", "5")
         assert "no schedule is set" in d.text
-        await d.keys("w", "c", "tab")
+        await d.keys("d", "c", "tab")
         await d.type("12")
         await d.keys("tab", "tab", "tab", "tab")
         await d.type("written practice 4.2")
