@@ -38,7 +38,22 @@ CURES = {
     OFF_SCREEN: "this reading cannot be judged; lower the gain by the procedure and make a new start check",
     OFF_SCREEN_REF: "make a new start check with the reading on the screen",
     ZERO: "check connector, cable and gain, then check again",
+    NO_TARGET: "ask the responsible level 3 for the target of this notch",
+    PHASE_IS_REFERENCE: "nothing: limit the phase of another notch",
 }
+
+
+def cure_of(why_not: str) -> str:
+    """Return the next step when there is no figure to judge."""
+    if why_not in CURES:
+        return CURES[why_not]
+    if why_not.startswith("is not comparable"):
+        return (
+            "set rotation and gains as in that record, or have the instrument's order of rotation and gain established"
+        )
+    if why_not.startswith("was not read in"):
+        return "make a new record that reads this notch"
+    return "read it in the limit's unit, with a setup made for it"
 
 
 def figure_for(question: JobQuestion, limit: Limit, reading: NotchReading) -> Figure | str:

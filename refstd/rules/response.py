@@ -11,7 +11,7 @@ from refstd.base.errors import Exit
 from refstd.base.quantity import DERIVED_DECIMALS, Unit, plain, with_unit
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
-from refstd.rules.figures import CURES, OFF_SCREEN, PHASE_IS_REFERENCE, Figure, figure_for
+from refstd.rules.figures import CURES, OFF_SCREEN, PHASE_IS_REFERENCE, Figure, cure_of, figure_for
 from refstd.rules.readings import JobQuestion, Limit
 
 # On the limit is inside. Undoing a display leaves the last bits of a float to chance: 0.9 times a reading is −10 % for a
@@ -49,7 +49,7 @@ def judge_response(question: JobQuestion) -> tuple[Outcome, tuple[Reason, ...]]:
         if not reasons:
             reasons.append(
                 Reason("limits", f"{question.procedure} states no limit for this occasion", weight=Weight.UNDECIDED,
-                       source=question.procedure, cure="ask the responsible level 3 which limit applies")
+                       source=question.procedure, record=question.new.record, cure="ask the responsible level 3 which limit applies")
             )  # fmt: skip
     reasons += _baseline_reasons(question) + _interval_reasons(question)
     weights = {r.weight for r in reasons}
@@ -149,9 +149,7 @@ def _one(question: JobQuestion, limit: Limit, notch: str) -> Reason:
         return _undecided(rule, notch, "was not read", limit, source, question.new.record, "read it and check again")
     figure = figure_for(question, limit, reading)
     if isinstance(figure, str):
-        return _undecided(
-            rule, notch, figure, limit, source, question.new.record, CURES.get(figure, "see the procedure")
-        )
+        return _undecided(rule, notch, figure, limit, source, question.new.record, cure_of(figure))
     if figure.at_least:
         return _beyond_the_screen(rule, notch, figure, limit, source, question.new.record)
     return _judged(rule, notch, figure, limit, source, question)
