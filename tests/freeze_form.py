@@ -53,7 +53,7 @@ def statements() -> list[str]:
 def main() -> None:
     """Write migrations/versions/0001_first.py and refstd/register/form.py."""
     body = "".join(f"    {s!r},\n" for s in statements())
-    (ROOT / "migrations/versions/m0001_first.py").write_text("# ruff: noqa: E501\n" + HEAD + body + TAIL)
+    (ROOT / "migrations/versions/m0001_first.py").write_text(HEAD + body + TAIL)
     with tempfile.TemporaryDirectory() as folder:
         engine = engine_for(Path(folder) / "form.refstd", "create")
         with engine.begin() as connection:

@@ -1,4 +1,3 @@
-# ruff: noqa: E501
 """The first form of a store: all tables and guards, as plain SQL. Frozen: it imports nothing from refstd."""
 
 from alembic import op
