@@ -103,7 +103,7 @@ class Page(LabScreen):
 
 
 class FilterInput(Input):
-    """The filter of a list: Down goes to the list, Escape empties it and goes back to the list."""
+    """The filter of a list: Down goes to the list, Enter opens its row, Escape empties the filter."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("down", "to_list", "List", show=False),
@@ -150,7 +150,10 @@ class ListPage(Page):
 
     @on(Input.Submitted, "#filter")
     def _filter_given(self) -> None:
-        self.query_one(Rows).focus()
+        """Open the row that the filter led to, as Enter does in the list."""
+        if self.row is not None:
+            self.query_one(Rows).focus()
+            self.open_row(self.row)
 
     @on(Rows.Moved)
     def _moved(self, event: Rows.Moved) -> None:

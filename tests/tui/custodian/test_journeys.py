@@ -157,8 +157,9 @@ async def test_a_release_by_the_custodian_is_refused_word_for_word(busy: Path) -
 
 async def test_a_level_3_decides_and_releases_a_finding(busy: Path) -> None:
     async with driven(busy, "LV3") as d:
-        d.app.push_screen(__import__("refstd.tui.findingpage", fromlist=["FindingPage"]).FindingPage("F-0007"))
-        await d.settle()
+        await d.keys("slash")
+        await d.type("F-0007")
+        await d.keys("enter")
         await d.keys("r")
         await d.type("done")
         await d.keys("enter")
@@ -321,9 +322,7 @@ async def test_care_verifies_deep_and_makes_a_backup_that_is_named(busy: Path) -
 
 async def test_the_register_filters_as_one_types(busy: Path) -> None:
     async with driven(busy, "CUS") as d:
-        await d.keys("b", "tab", "tab")
-        if not d.app.focused or d.app.focused.id != "filter":
-            await d.keys("shift+tab")
+        await d.keys("b", "tab")
         assert d.app.focused is not None
         assert d.app.focused.id == "filter"
         await d.type("overdue")
@@ -331,6 +330,10 @@ async def test_the_register_filters_as_one_types(busy: Path) -> None:
         assert "B-4" not in d.text
         await d.keys("escape")
         assert "B-4" in d.text
+        await d.keys("tab")
+        await d.type("B-3")
+        await d.keys("enter")
+        assert "DO NOT USE   B-3" in d.text
 
 
 async def test_a_material_is_entered_for_the_next_block(busy: Path) -> None:
