@@ -13,7 +13,7 @@ from sqlalchemy import select
 from refstd import __version__
 from refstd.base.errors import StoreUnusable
 from refstd.base.text import safe
-from refstd.desk.people import may
+from refstd.desk.people import actor, may
 from refstd.register import form
 from refstd.register.care import create_lab, migrate_lab, open_lab, revision_of
 from refstd.register.columns import instant_text
@@ -24,6 +24,7 @@ from refstd.register.lab import Lab as Lab
 from refstd.register.lab import Look as Look
 from refstd.register.lab import When as When
 from refstd.register.log import Head, LogEntry
+from refstd.rules.authority import refuse_unless
 from refstd.rules.version import RULES_VERSION
 
 OLDEST_SQLITE = (3, 37, 0)  # STRICT tables
@@ -130,6 +131,7 @@ def verify(path: Path, *, deep: bool, checkpoint: tuple[int, str] | None = None)
 
 def backup(lab: Lab, target: Path | None, *, by: str, now: datetime) -> tuple[Path, Head]:
     """Make and verify a backup, and record it."""
+    _refuse_before("back up", lab, by, now)
     path, head = backup_file(lab, target, now)
     with lab.change(by=by, now=now) as change:
         may(change, "back up")
@@ -139,6 +141,7 @@ def backup(lab: Lab, target: Path | None, *, by: str, now: datetime) -> tuple[Pa
 
 def restore(backup_path: Path, path: Path, *, by: str, now: datetime) -> tuple[Head, Path | None]:
     """Put a verified backup in the place of the store; what stood there is kept. Recorded in the restored store."""
+    _refuse_restoring(backup_path, by, now)
     head, kept = restore_file(backup_path, path, now)
     lab = open_lab(path)
     try:
@@ -148,6 +151,24 @@ def restore(backup_path: Path, path: Path, *, by: str, now: datetime) -> tuple[H
     finally:
         lab.close()
     return head, kept
+
+
+def _refuse_before(act: str, lab: Lab, by: str, now: datetime) -> None:
+    """Refuse whom the act is not open to before a file is touched; the change that records it asks once more."""
+    who = actor(lab, by, When(now))
+    refuse_unless(act, code=who.code, role=who.role, authorities=frozenset(who.authorities))
+
+
+def _refuse_restoring(backup_path: Path, by: str, now: datetime) -> None:
+    """Refuse whom the backup itself does not let back up: there the restore will be recorded."""
+    try:
+        lab = open_lab(backup_path)
+    except StoreUnusable:
+        return  # it is not restored either, and that refusal names the backup
+    try:
+        _refuse_before("back up", lab, by, now)
+    finally:
+        lab.close()
 
 
 def migrate(path: Path, now: datetime) -> tuple[str, str, Path | None]:
