@@ -6,10 +6,12 @@ from refstd.desk.items import ItemShown, items
 from refstd.desk.jobs import JobShown, MaterialShown, job_shown
 from refstd.desk.known import named
 from refstd.desk.serviceability import all_facts
+from refstd.register.checks import Baseline, Setup
 from refstd.register.equipment import Equipment
 from refstd.register.lab import Lab, Look, When
 from refstd.register.procedures import Job
-from refstd.rules.matching import Candidate, JobFacts, Loaned, Material, match_chosen, match_kits
+from refstd.register.revisions import standing
+from refstd.rules.matching import Candidate, JobFacts, KnownSetup, Loaned, Material, match_chosen, match_kits
 from refstd.rules.matching import Match as Match
 
 
@@ -22,7 +24,21 @@ def match(lab: Lab, job: str, when: When, *, most: int = 20) -> tuple[tuple[Matc
 def kits_within(look: Look, job: JobShown, *, most: int = 20) -> tuple[tuple[Match, ...], tuple[Match, ...]]:
     """Return (kits that fit a job, items that do not), within a look."""
     everything = tuple(candidate(look, number) for number in items(look))
-    return match_kits(job_facts(job), everything, look.today, look.due_soon_days, most=most)
+    known = _known_setups(look, job)
+    return match_kits(job_facts(job), everything, look.today, look.due_soon_days, known=known, most=most)
+
+
+def _known_setups(look: Look, job: JobShown) -> tuple[KnownSetup, ...]:
+    """Return the setups at the job's frequency that have a baseline."""
+    rows = look.session.execute(
+        standing(Baseline, look.upto).join(Setup, Setup.id == Baseline.setup_id).with_only_columns(Setup)
+    ).scalars()
+    shown = items(look)
+    return tuple(
+        KnownSetup(s.number, frozenset(shown[i].asset_no for i in (s.block_id, s.probe_id, s.instrument_id)))
+        for s in sorted(rows, key=lambda s: s.number)
+        if s.frequency_khz == job.frequency_khz
+    )
 
 
 def match_these(lab: Lab, job: str, asset_nos: Sequence[str], when: When) -> tuple[Match, ...]:

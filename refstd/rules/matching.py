@@ -130,13 +130,28 @@ def match_item(job: JobFacts, candidate: Candidate, today: date, soon_days: int)
     return Match(candidate.item.asset_no, (candidate.item.asset_no,), fits, verdict, tuple(reasons), named)
 
 
+@dataclass(frozen=True, slots=True)
+class KnownSetup:
+    """A setup on record at the job's frequency that has a baseline: its number and its three items."""
+
+    number: str
+    asset_nos: frozenset[str]
+
+
 def match_kits(
-    job: JobFacts, candidates: tuple[Candidate, ...], today: date, soon_days: int, *, most: int = 20
+    job: JobFacts,
+    candidates: tuple[Candidate, ...],
+    today: date,
+    soon_days: int,
+    *,
+    known: tuple[KnownSetup, ...] = (),
+    most: int = 20,
 ) -> tuple[tuple[Match, ...], tuple[Match, ...]]:
     """Return (kits that fit, best first; items that do not, with their reasons).
 
-    A kit is a block, a probe and an instrument whose connectors join, directly or by one cable or adapter. Behind the items
-    stand the probes that join no instrument, and the kits that are held as a setup.
+    A kit is a block, a probe and an instrument whose connectors join, directly or by one cable or adapter. What the
+    procedure names comes first, then kits whose setup has a baseline, then those with the least to advise. Behind the
+    items stand the probes that join no instrument, and the kits that are held as a setup.
     """
     judged = [(c, match_item(job, c, today, soon_days)) for c in candidates]
     good = {
@@ -156,14 +171,37 @@ def match_kits(
         fits = verdict.standing is not Standing.DO_NOT_USE
         # What stands against an item alone, such as a hold of another setup, does not stand against this kit.
         of_the_job = (r for m in (mb, mp, mi) for r in m.reasons if r not in m.verdict.reasons)
-        reasons = tuple(dict.fromkeys((*verdict.reasons, *of_the_job)))
+        proven = [_proven(k) for k in known if k.asset_nos <= set(numbers)]
+        reasons = tuple(dict.fromkeys((*verdict.reasons, *of_the_job, *proven)))
         found = Match(" + ".join(numbers), numbers, fits, verdict, reasons, mb.named + mp.named + mi.named)
         (kits if fits else held).append(found)
     kits.sort(
-        key=lambda m: (-m.named, sum(r.weight in (Weight.LIMITS, Weight.ADVISES) for r in m.reasons), m.asset_nos)
+        key=lambda m: (
+            -m.named,
+            not any(r.rule == PROVEN for r in m.reasons),
+            sum(r.weight in (Weight.LIMITS, Weight.ADVISES) for r in m.reasons),
+            m.asset_nos,
+        )
     )
     lonely = _lonely(good["probe"], good["instrument"], accessories)
     return tuple(kits[:most]), (*(m for _, m in judged if not m.fits), *lonely, *held)
+
+
+PROVEN = "baseline"
+
+
+def _proven(known: KnownSetup) -> Reason:
+    return Reason(
+        PROVEN,
+        f"setup {known.number} of these items has a baseline",
+        record=f"setup {known.number}",
+        weight=Weight.SUPPORTS,
+    )
+
+
+def a(word: str) -> str:
+    """Return a word with its article."""
+    return f"{'an' if word[:1] in 'aeiou' else 'a'} {word}"
 
 
 def _lonely(
@@ -268,8 +306,8 @@ def _block(job: JobFacts, c: Candidate) -> list[Reason]:
         )  # fmt: skip
     if c.form != job.form:
         reasons.append(
-            Reason("form", f"{number} is a {c.form} block, the job is on a {job.form}", c.form, job.form, f"job {job.number}", number,
-                   f"take a {job.form} block")
+            Reason("form", f"{number} is {a(c.form)} block, the job is on {a(job.form)}", c.form, job.form, f"job {job.number}", number,
+                   f"take {a(job.form)} block")
         )  # fmt: skip
     elif job.form == "bore" and job.bore_diameter_mm is not None and c.bore_diameter_mm != job.bore_diameter_mm:
         have = f"{plain(c.bore_diameter_mm)} mm" if c.bore_diameter_mm is not None else "unknown"
@@ -324,8 +362,8 @@ def _probe(job: JobFacts, c: Candidate) -> list[Reason]:
     suits = FORMS_OF_PROBE[job.form]
     if c.form not in suits:
         reasons.append(
-            Reason("form", f"{c.item.asset_no} is a {c.form} probe, the job is on a {job.form}", c.form, " or ".join(sorted(suits)),
-                   "common practice, no source", c.item.asset_no, f"take a probe made for a {job.form}")
+            Reason("form", f"{c.item.asset_no} is {a(c.form)} probe, the job is on {a(job.form)}", c.form, " or ".join(sorted(suits)),
+                   "common practice, no source", c.item.asset_no, f"take a probe made for {a(job.form)}")
         )  # fmt: skip
     return reasons
 
