@@ -108,15 +108,9 @@ def about(lab: Lab, when: When) -> StoreShown:
 
 
 def standpoint(look: Look) -> Standpoint:
-    """Return from where the questions of a look are answered.
-
-    `as_at` is the instant that was asked for, else that of the newest record: the same question on the same records is
-    the same report, whenever it is asked.
-    """
-    newest = look.session.execute(
-        select(LogEntry.hash, LogEntry.recorded_at).where(LogEntry.sequence == look.upto)
-    ).one()
-    digest, as_at = newest.hash, instant_text(look.asked_as_at or newest.recorded_at)
+    """Return from where the questions of a look are answered. Asked again as at the instant named here, they answer alike."""
+    digest = look.session.execute(select(LogEntry.hash).where(LogEntry.sequence == look.upto)).scalar_one()
+    as_at = instant_text(look.instant)
     return Standpoint(look.lab_name, as_at, look.today.isoformat(), look.upto, digest, RULES_VERSION)
 
 

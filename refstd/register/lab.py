@@ -66,7 +66,6 @@ class Look:
     lab_name: str
     due_soon_days: int
     known: dict[object, Any] = field(default_factory=dict)  # what was gathered once for this look
-    asked_as_at: datetime | None = None  # set when the question names a past instant
 
 
 @dataclass(slots=True)
@@ -145,9 +144,7 @@ class Lab:
         zone = ZoneInfo(settings.time_zone)
         instant = when.as_at or when.now
         today = when.today or instant.astimezone(zone).date()
-        return Look(
-            session, top, upto, instant, today, zone, settings.name, settings.due_soon_days, asked_as_at=when.as_at
-        )
+        return Look(session, top, upto, instant, today, zone, settings.name, settings.due_soon_days)
 
     @contextmanager
     def change(self, *, by: str, now: datetime, operation: str = "", known_by: str = KnownBy.NAMED) -> Iterator[Change]:
