@@ -16,10 +16,12 @@ from refstd.desk.setups import setups
 from refstd.tui.asking import AskLine, Choose
 from refstd.tui.commands import EVERYWHERE, Command
 from refstd.tui.pages import Page
+from refstd.tui.technician.notches import ReadingsStep
 from refstd.tui.technician.preview import REMEDIES, PreviewStep
-from refstd.tui.technician.steps import HandStep, OccasionStep, PreparedStep, ReadingsStep, SettingsStep, Step
+from refstd.tui.technician.steps import HandStep, OccasionStep, PreparedStep, SettingsStep, Step
 from refstd.tui.technician.underway import SETTINGS, Underway
 from refstd.tui.technician.verdict import VerdictScreen
+from refstd.tui.widgets.verdict import reason_line
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +40,7 @@ class CheckScreen(Page):
 
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
         Command("escape", "back", "One step back", "Go one step back; what was typed stays."),
-        Command("enter", "go_on", "Go on", "Confirm the step and go on.", in_footer=False),
-        Command("k", "keep", "Keep", "Put the check on record and read its verdict."),
+        Command("f2,y", "keep", "Keep", "Put the check on record and read its verdict. Enter never does."),
         Command("r", "repeat", "Repeat once", "Repeat the readings once after a named remedy; both sets are kept."),
         Command("n", "note", "Note", "Add a note to the check."),
         *EVERYWHERE,
@@ -49,18 +50,9 @@ class CheckScreen(Page):
         super().__init__()
         self.check = Underway(job=job, procedure=procedure, setup=setup, occasion=occasion)
         self.fixed_occasion, self.only_setup = occasion, setup
-        self.hand, self.occasion, self.settings, self.prepared = (
-            HandStep(),
-            OccasionStep(),
-            SettingsStep(),
-            PreparedStep(),
-        )
-        self.first, self.look, self.again, self.look_again = (
-            ReadingsStep(),
-            PreviewStep(),
-            ReadingsStep(),
-            PreviewStep(),
-        )
+        self.hand, self.occasion, self.settings = HandStep(), OccasionStep(), SettingsStep()
+        self.prepared, self.first, self.look = PreparedStep(), ReadingsStep(), PreviewStep()
+        self.again, self.look_again = ReadingsStep(), PreviewStep()
         self.again.head = "repeat"
         self.steps: tuple[Step, ...] = (
             self.hand, self.occasion, self.settings, self.prepared, self.first, self.look, self.again, self.look_again,
@@ -115,7 +107,7 @@ class CheckScreen(Page):
         by = f"job {self.check.job}" if self.check.job else f"procedure {self.check.procedure}"
         setup = f", setup {self.check.setup}" if self.check.setup else ""
         what = f"{self.check.occasion} check" if self.check.occasion else "response check"
-        self.head(f"{what}, {by}{setup}, {self.refstd.by}")
+        self.head(f"{what}, {by}{setup}")
 
     # From step to step
 
@@ -185,12 +177,10 @@ class CheckScreen(Page):
         if present not in (self.hand, self.occasion):
             return
         if sheet.stops:
-            from refstd.tui.widgets.verdict import reason_line
-
             present.say(*[reason_line(r) for r in sheet.stops])
             return
         present.say()
-        typed = self.check.settings if self.sheet and self.sheet.settings == sheet.settings else {}
+        typed = self.settings.settings if self.sheet and self.sheet.settings == sheet.settings else {}
         self.check.occasion, self.sheet, self.occasion.sheet = occasion, sheet, sheet
         self.settings.show(sheet, typed)
         self.prepared.show(sheet)
@@ -252,11 +242,6 @@ class CheckScreen(Page):
                 self.check.note = note
 
         self.app.push_screen(AskLine("Note on this check", self.check.note), noted)
-
-    def action_go_on(self) -> None:
-        present = self.steps[self.at]
-        if isinstance(present, PreviewStep) and present.plain_sailing:
-            self.action_keep()
 
     def action_keep(self) -> None:
         repeated = self.steps[self.at] is self.look_again

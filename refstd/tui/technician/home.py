@@ -14,7 +14,7 @@ from refstd.desk.homes import TechnicianHome as Day
 from refstd.desk.jobs import JobShown
 from refstd.desk.serviceability import CAUTION
 from refstd.tui.commands import EVERYWHERE, QUIT, Command
-from refstd.tui.pages import Page
+from refstd.tui.homepage import AS_AT, WHO, HomePage
 from refstd.tui.technician.checkin import CheckInScreen
 from refstd.tui.technician.jobs import open_job_form
 from refstd.tui.technician.lots import LotsScreen
@@ -26,7 +26,7 @@ from refstd.tui.widgets.menu import Entry, Menu
 from refstd.tui.widgets.verdict import item_pair, sign_of
 
 
-class TechnicianHome(Page):
+class TechnicianHome(HomePage):
     """Your jobs, kits and checks. A key acts on the job that is highlighted."""
 
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
@@ -37,7 +37,8 @@ class TechnicianHome(Page):
         Command("n", "new_job", "New job", "Open a job under a procedure."),
         Command("s", "setups", "Setups", "Setups and their baselines."),
         Command("v", "verdict", "Verdict", "Read the verdict of the last check again.", in_footer=False),
-        Command("w", "who", "Who", "Change who works here.", in_footer=False),
+        AS_AT,
+        WHO,
         QUIT,
         *EVERYWHERE,
     )
@@ -48,8 +49,7 @@ class TechnicianHome(Page):
 
     def load(self) -> None:
         app = self.refstd
-        name = f"jobs in hand, {self.local(app.now())}"
-        self.head(name)
+        self.head(f"jobs and kits in hand, {self.local(app.now())[11:]}")
         self.ask(lambda: technician_home(app.lab, app.by, app.when()), self.show_home)
 
     def show_home(self, found: Day) -> None:
@@ -107,14 +107,6 @@ class TechnicianHome(Page):
         job = self.in_hand.get(self._chosen())
         if job is not None and job.last_check:
             self.app.push_screen(VerdictScreen(job.last_check))
-
-    def action_who(self) -> None:
-        from refstd.tui.people import WhoScreen
-
-        self.app.push_screen(WhoScreen())
-
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        return action != "back"  # home is where Esc ends; q leaves
 
 
 def _job(job: JobShown) -> Text:

@@ -7,7 +7,8 @@ from textual.app import ComposeResult
 
 from refstd.base.text import safe
 from refstd.desk.checks import CheckVerdict, checks
-from refstd.desk.jobs import LotDraft, LotShown, log_lot, lots
+from refstd.desk.jobs import LotShown, lots
+from refstd.desk.lots import LotDraft, log_lot
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.forms import FormScreen, Parts
 from refstd.tui.pages import Page

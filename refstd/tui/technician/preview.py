@@ -1,6 +1,7 @@
 """What was read, before it is kept: figures, likely slips, picture, and the one repeat after a remedy."""
 
 from collections.abc import Sequence
+from decimal import Decimal
 
 from rich.table import Table
 from rich.text import Text
@@ -24,7 +25,6 @@ class PreviewStep(Step):
 
     head = "look"
     may_repeat = False
-    marked = False
 
     def body(self) -> ComposeResult:
         with Horizontal():
@@ -35,17 +35,12 @@ class PreviewStep(Step):
 
     async def show(self, found: Preview, readings: Sequence[ReadingDraft], measure: str, *, last: bool) -> None:
         """Show figures, marks and picture; `last` when no further repeat is allowed."""
-        self.may_repeat, self.marked = found.may_repeat and not last, bool(found.slips)
+        self.may_repeat = found.may_repeat and not last
         self.query_one(".table", Static).update(_table(found, readings, measure))
         self.query_one(".marks", Static).update(_marks(found, may_repeat=self.may_repeat, last=last))
         room = self.query_one(".picture", Vertical)
         await room.remove_children()
         await room.mount(drawing_of(found.picture))
-
-    @property
-    def plain_sailing(self) -> bool:
-        """Return whether nothing is marked, so that Enter keeps the readings too."""
-        return not (self.marked or self.may_repeat)
 
     def begin(self) -> None:
         self.query_one(".read").focus()
@@ -68,8 +63,8 @@ def _table(found: Preview, readings: Sequence[ReadingDraft], measure: str) -> Ta
     return table
 
 
-def _figure(value: object) -> str:
-    return "" if value is None else plain(value)  # type: ignore[arg-type]
+def _figure(value: Decimal | None) -> str:
+    return "" if value is None else plain(value)
 
 
 def _marks(found: Preview, *, may_repeat: bool, last: bool) -> Text:
@@ -85,16 +80,16 @@ def _marks(found: Preview, *, may_repeat: bool, last: bool) -> Text:
         lines.append(
             Text(
                 f"One repeat is allowed after a named remedy ({', '.join(REMEDIES)}): r. Both sets are kept. "
-                "Or k keeps this set as it is.",
+                "Or y keeps this set as it is.",
                 style="bold",
             )
         )
     elif last:
-        lines.append(Text("The repeat is used; k keeps both sets.", style="bold"))
+        lines.append(Text("The repeat is used; y keeps both sets.", style="bold"))
     elif found.slips:
-        lines.append(Text("If they are right, k keeps them.", style="bold"))
+        lines.append(Text("If they are right, y keeps them.", style="bold"))
     else:
-        lines.append(Text("Enter or k keeps the check.", style="bold"))
+        lines.append(Text("y keeps the check.", style="bold"))
     return Text("\n").join(lines)
 
 

@@ -7,20 +7,19 @@ from rich.text import Text
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.containers import Horizontal, Vertical
 from textual.events import Key
 from textual.message import Message
 from textual.reactive import reactive
 from textual.widget import Widget
 from textual.widgets import Input, Static
 
-from refstd.base.errors import Problem
 from refstd.base.reason import Reason
 from refstd.base.text import safe, safe_lines
-from refstd.desk.checks import CheckSheet, ReadingDraft
+from refstd.desk.checks import CheckSheet
 from refstd.desk.homes import SetupInHand
 from refstd.desk.serviceability import Status
-from refstd.tui.technician.underway import BOTH, FULL_SCREEN, SETTINGS, reading_of, settings_in_words, settings_of
+from refstd.tui.technician.underway import SETTINGS, settings_in_words, settings_of
 from refstd.tui.widgets.hanging import hanging
 from refstd.tui.widgets.menu import Entry, Menu
 from refstd.tui.widgets.verdict import item_pair, reason_line
@@ -226,7 +225,7 @@ class SettingsStep(Step):
             self.screen.focus_next()
 
     def on_key(self, event: Key) -> None:
-        _up_and_down(self, event)
+        up_and_down(self, event)
 
 
 class Tick(Widget, can_focus=True):
@@ -302,103 +301,10 @@ class PreparedStep(Step):
         if event.key == "enter" and isinstance(self.screen.focused, Tick):
             event.stop()
             self.post_message(self.Finished(self))
-        _up_and_down(self, event)
+        up_and_down(self, event)
 
 
-class NotchRow(Horizontal):
-    """One notch: its label, the field, and beside it the target or what is wrong."""
-
-    def __init__(self, label: str, beside: str) -> None:
-        super().__init__(classes="field notch")
-        self.label, self.beside = label, beside
-
-    def compose(self) -> ComposeResult:
-        yield Static(Text(safe(self.label), no_wrap=True, overflow="ellipsis"), classes="label", markup=False)
-        yield Input(compact=True, select_on_focus=False)
-        yield Static(Text(safe(self.beside)), classes="beside", markup=False)
-
-    @property
-    def typed(self) -> str:
-        return self.query_one(Input).value
-
-    @on(Input.Changed)
-    def show_beside(self) -> None:
-        full = self.typed.strip().casefold() in FULL_SCREEN
-        self.query_one(".beside", Static).update(Text(("≥ full screen   " if full else "") + safe(self.beside)))
-
-
-class ReadingsStep(Step):
-    """One reading a notch, deepest first; Enter goes to the next."""
-
-    head = "notches"
-    sheet: CheckSheet
-    remedy = ""
-
-    def body(self) -> ComposeResult:
-        yield Static("", classes="how", markup=False)
-        yield VerticalScroll(classes="notches", can_focus=False)
-
-    async def show(self, sheet: CheckSheet) -> None:
-        """Show a field for each notch of the block; what was typed stays while the block is the same."""
-        self.sheet = sheet
-        both = sheet.measure == BOTH
-        figures = "horizontal and vertical, such as -20 95" if both else f"{sheet.measure}, such as 95"
-        how = f"In {sheet.unit}: {figures}; f or > for at least full screen. Enter goes to the next, ↑ back."
-        self.query_one(".how", Static).update(Text(safe(how)))
-        room = self.query_one(".notches", VerticalScroll)
-        if [r.label for r in self.rows] == [label for label, _ in sheet.notches]:
-            return
-        await room.remove_children()
-        targets = {t.notch.casefold(): f"target {t.value} {t.unit} ({t.paragraph})" for t in sheet.procedure.targets}
-        await room.mount_all(NotchRow(label, targets.get(label.casefold(), "")) for label, _ in sheet.notches)
-
-    @property
-    def rows(self) -> list[NotchRow]:
-        return list(self.query(NotchRow))
-
-    def readings(self) -> tuple[list[ReadingDraft], list[Problem]]:
-        """Return what was read and what cannot be understood of it."""
-        read = [reading_of(r.label, r.typed, self.sheet.measure) for r in self.rows]
-        return [r for r in read if isinstance(r, ReadingDraft)], [r for r in read if isinstance(r, Problem)]
-
-    def summary(self) -> str:
-        typed = ", ".join(f"{r.label}: {r.typed.strip() or 'not read'}" for r in self.rows)
-        return f"after {self.remedy}: {typed}" if self.remedy else typed
-
-    def begin(self) -> None:
-        empty = next((r for r in self.rows if not r.typed.strip()), None)
-        row = empty or (self.rows[-1] if self.rows else None)
-        if row is not None:
-            row.query_one(Input).focus()
-
-    @on(Input.Submitted)
-    def next_notch(self, event: Input.Submitted) -> None:
-        event.stop()
-        row = event.input.parent
-        assert isinstance(row, NotchRow)
-        problem = reading_of(row.label, row.typed, self.sheet.measure)
-        if isinstance(problem, Problem):
-            self.say(str(problem))
-            return
-        self.say()
-        if row is self.rows[-1]:
-            self._finish()
-        else:
-            self.screen.focus_next()
-
-    def _finish(self) -> None:
-        _, problems = self.readings()
-        if problems:
-            self.say(*map(str, problems))
-            next(r for r in self.rows if r.label == problems[0].where).query_one(Input).focus()
-            return
-        self.post_message(self.Finished(self))
-
-    def on_key(self, event: Key) -> None:
-        _up_and_down(self, event)
-
-
-def _up_and_down(step: Step, event: Key) -> None:
+def up_and_down(step: Step, event: Key) -> None:
     """Let ↑ and ↓ walk through the fields of a step, where no list needs them."""
     if event.key in ("up", "down") and isinstance(step.screen.focused, Input | Tick):
         event.stop()

@@ -37,7 +37,7 @@ class VerdictScreen(Page):
     async def show_check(self, found: tuple[CheckVerdict, Picture]) -> None:
         verdict, picture = found
         happened = self.local(verdict.happened_at)
-        self.head(f"{verdict.occasion} check {verdict.number}, {happened}, {verdict.person}")
+        self.head(f"verdict, {happened}, by {verdict.person}")
         self.query_one(VerdictPanel).show_check(verdict)
         self.query_one(VerticalScroll).focus()
         room = self.query_one(".picture", Vertical)
