@@ -104,8 +104,8 @@ class CheckScreen(Page):
         self._go(0)
 
     def _title(self) -> None:
-        by = f"job {self.check.job}" if self.check.job else f"procedure {self.check.procedure}"
-        setup = f", setup {self.check.setup}" if self.check.setup else ""
+        by = self.check.job or self.check.procedure
+        setup = f", {self.check.setup}" if self.check.setup else ""
         what = f"{self.check.occasion} check" if self.check.occasion else "response check"
         self.head(f"{what}, {by}{setup}")
 

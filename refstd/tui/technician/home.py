@@ -3,6 +3,7 @@
 from typing import ClassVar
 
 from rich.console import Group
+from rich.table import Table
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.widgets import Static
@@ -23,7 +24,7 @@ from refstd.tui.technician.setups import SetupsScreen
 from refstd.tui.technician.verdict import VerdictScreen
 from refstd.tui.widgets.hanging import hanging
 from refstd.tui.widgets.menu import Entry, Menu
-from refstd.tui.widgets.verdict import item_pair, sign_of
+from refstd.tui.widgets.verdict import items_table, sign_of
 
 
 class TechnicianHome(HomePage):
@@ -62,7 +63,7 @@ class TechnicianHome(HomePage):
         entries += [Entry("", _hold(f)) for f in found.holds]
         without = [j for j in found.open_jobs if j.number not in self.in_hand]
         entries.append(Entry("", Text("Open jobs without a kit in your hands")))
-        entries += [Entry(j.number, Text("  ") + _job(j)) for j in without]
+        entries += [Entry(j.number, _job(j)) for j in without]
         if not without:
             entries.append(Entry("", Text("  none; n opens one", style="not bold")))
         menu = self.query_one(Menu)
@@ -109,21 +110,19 @@ class TechnicianHome(HomePage):
             self.app.push_screen(VerdictScreen(job.last_check))
 
 
-def _job(job: JobShown) -> Text:
-    return Text.assemble(
-        (safe(job.number), "bold"), f"  {safe(job.parts)}; {safe(job.procedure.name)}; {job.starts_on} to {job.ends_on}"
-    )
+def _job(job: JobShown) -> Table:
+    says = f"{safe(job.parts)}; {safe(job.procedure.name)}; {job.starts_on} to {job.ends_on}"
+    return hanging([(Text(safe(job.number), style="bold"), Text(says))], len(safe(job.number)) + 2, indent=2)
 
 
 def _in_hand(job: JobInHand) -> Group:
     """Return a job with its items' verdicts word for word, the last check, what it covers, and the next one due."""
-    items = hanging([item_pair(s.item.asset_no, s.item.name, s.verdict) for s in job.items], 31, indent=4)
     about = []
     if job.last_check:
         last = f"{sign_of(job.last_outcome)} {job.last_check} on {job.setup}: {job.last_outcome}"
         about.append((Text("last check"), Text(safe(last) + (f"; covers {safe(job.covers)}" if job.covers else ""))))
     about.append((Text("next check"), Text(safe(job.next_check), style="bold")))
-    return Group(Text("  ") + _job(job.job), items, hanging(about, 12, indent=4))
+    return Group(_job(job.job), items_table(job.items, indent=4), hanging(about, 12, indent=4))
 
 
 def _hold(finding: FindingShown) -> Group:

@@ -2,6 +2,7 @@
 
 from typing import ClassVar
 
+from rich.table import Table
 from rich.text import Text
 from textual.app import ComposeResult
 
@@ -13,9 +14,11 @@ from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.forms import FormScreen, Parts
 from refstd.tui.pages import Page
 from refstd.tui.technician.verdict import VerdictScreen
+from refstd.tui.widgets.hanging import hanging
 from refstd.tui.widgets.menu import Entry, Menu
 from refstd.tui.widgets.verdict import sign_of
 
+WIDTH = 18  # date and time, to the minute, and two blanks
 Found = tuple[tuple[CheckVerdict, ...], tuple[LotShown, ...]]
 
 
@@ -32,7 +35,7 @@ class LotsScreen(Page):
     def __init__(self, job: str) -> None:
         super().__init__()
         self.job = job
-        self.HEADING = f"checks and examined lots of job {job}"
+        self.HEADING = f"checks and lots of job {job}"
         self.starts: list[str] = []
 
     def body(self) -> ComposeResult:
@@ -54,15 +57,15 @@ class LotsScreen(Page):
             menu.highlighted = len(entries) - 1
         menu.focus()
 
-    def _check(self, c: CheckVerdict) -> Text:
-        says = f"{self.local(c.happened_at)}  {c.occasion} check {c.number} on {c.setup}, {c.person}"
-        return Text(f"{safe(says)}\n    {sign_of(c.outcome)} {safe(c.headline())}")
+    def _check(self, c: CheckVerdict) -> Table:
+        made = Text(safe(f"{c.occasion} check {c.number} on {c.setup}, {c.person}"))
+        says = Text(f"{sign_of(c.outcome)} {safe(c.headline())}")
+        return hanging([(Text(self.local(c.happened_at)), made), (Text(), says)], WIDTH)
 
-    def _lot(self, x: LotShown) -> Text:
+    def _lot(self, x: LotShown) -> Table:
         zone = f", {x.zone}" if x.zone else ""
-        return Text(
-            safe(f"{self.local(x.happened_at)}  lot {x.number}: {x.parts}{zone}, under {x.start_check}, {x.person}")
-        )
+        says = f"lot {x.number}: {x.parts}{zone}, under {x.start_check}, {x.person}"
+        return hanging([(Text(self.local(x.happened_at)), Text(safe(says)))], WIDTH)
 
     def action_add(self) -> None:
         if not self.starts:

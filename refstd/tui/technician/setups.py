@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import ClassVar
 
+from rich.console import Group
 from rich.text import Text
 from textual.app import ComposeResult
 
@@ -16,6 +17,7 @@ from refstd.tui.asking import Choose
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.forms import FormScreen, Parts
 from refstd.tui.pages import Page
+from refstd.tui.widgets.hanging import hanging
 from refstd.tui.widgets.menu import Entry, Menu
 
 
@@ -75,25 +77,21 @@ class SetupsScreen(Page):
         menu.show(entries or [Entry("", Text("none yet; n puts one on record", style="not bold"))], menu.chosen)
         menu.focus()
 
-    def _row(self, row: SetupRow) -> Text:
-        lines = [Text(safe(row.setup.in_words()), style="bold")]
+    def _row(self, row: SetupRow) -> Group:
+        lines = []
         told = {"frequency_khz", "unit", "measure"}
         conditions = ", ".join(f"{k.replace('_', ' ')} {v}" for k, v in row.setup.conditions if k not in told)
-        lines.append(Text(safe(f"    {row.setup.measure}, {row.setup.unit}; {conditions}")))
+        lines.append(f"{row.setup.measure}, {row.setup.unit}; {conditions}")
         if row.baseline is None:
-            lines.append(Text("    no baseline"))
+            lines.append("no baseline")
         else:
-            b = row.baseline
-            lines.append(
-                Text(
-                    safe(
-                        f"    baseline of {self.local(b.happened_at)} from {', '.join(b.checks)}, approved by {b.approved_by}"
-                    )
-                )
-            )
+            b, made = row.baseline, self.local(row.baseline.happened_at)
+            lines.append(f"baseline of {made} from {', '.join(b.checks)}, approved by {b.approved_by}")
         if row.waiting:
-            lines.append(Text(safe(f"    {len(row.waiting)} set-ups wait to be frozen: {', '.join(row.waiting)}")))
-        return Text("\n").join(lines)
+            waits = "1 set-up waits" if len(row.waiting) == 1 else f"{len(row.waiting)} set-ups wait"
+            lines.append(f"{waits} to be frozen: {', '.join(row.waiting)}")
+        head = Text(safe(row.setup.in_words()), style="bold")
+        return Group(head, hanging([(Text(), Text(safe(line))) for line in lines], 0, indent=4))
 
     def _chosen(self) -> SetupRow | None:
         row = self.rows.get(self.query_one(Menu).chosen)

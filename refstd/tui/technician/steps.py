@@ -20,9 +20,8 @@ from refstd.desk.checks import CheckSheet
 from refstd.desk.homes import SetupInHand
 from refstd.desk.serviceability import Status
 from refstd.tui.technician.underway import SETTINGS, settings_in_words, settings_of
-from refstd.tui.widgets.hanging import hanging
 from refstd.tui.widgets.menu import Entry, Menu
-from refstd.tui.widgets.verdict import item_pair, reason_line
+from refstd.tui.widgets.verdict import items_table, reason_line
 
 OCCASIONS = {
     "start": "before the work: later checks are compared with this one",
@@ -97,8 +96,7 @@ class HandStep(Step):
     ) -> None:
         """Show the items with their verdicts, the setups that they make, and what stops a check with them."""
         self.setups = {s.setup.number: s for s in setups}
-        pairs = [item_pair(s.item.asset_no, s.item.name, s.verdict) for s in items]
-        self.query_one(".items", Static).update(hanging(pairs, 31))
+        self.query_one(".items", Static).update(items_table(items))
         one = len(setups) == 1
         self.query_one(".ask", Static).update(
             "Are these in hand? Enter confirms." if one else "Which setup is in hand? A digit, or Enter, confirms."
@@ -173,7 +171,7 @@ class SettingsStep(Step):
         for name, value in (dict(before) | {k: v for k, v in typed.items() if v}).items():
             self.query_one(f"#{name}", Input).value = value
         self.may_be_unchanged = bool(sheet.start_check)
-        same = Text(f"unchanged since {sheet.start_check}: {settings_in_words(before)}")
+        same = Text(f"unchanged ({sheet.start_check}): {settings_in_words(before)}")
         self.query_one(Menu).show([Entry("unchanged", same), Entry("changed", Text("changed: type them"))])
         self._typing(not self.may_be_unchanged)
 
@@ -190,8 +188,8 @@ class SettingsStep(Step):
         return self.may_be_unchanged and self.settings != settings_of(self.sheet)
 
     def summary(self) -> str:
-        how = (", CHANGED" if self.changed else ", unchanged") if self.may_be_unchanged else ""
-        return settings_in_words(self.settings) + how
+        how = ("CHANGED: " if self.changed else "unchanged: ") if self.may_be_unchanged else ""
+        return how + settings_in_words(self.settings)
 
     def begin(self) -> None:
         if self.may_be_unchanged and not self.changed:

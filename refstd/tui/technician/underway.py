@@ -62,7 +62,7 @@ def settings_of(sheet: CheckSheet) -> dict[str, str]:
 def settings_in_words(settings: Mapping[str, str]) -> str:
     """Return rotation and gains in one line."""
     rotation, horizontal, vertical = (settings.get(name, "") for name in SETTINGS)
-    return f"rotation {rotation}°, horizontal gain {horizontal} dB, vertical gain {vertical} dB"
+    return f"rotation {rotation}°, gain horizontal {horizontal} dB, vertical {vertical} dB"
 
 
 def reading_of(notch: str, text: str, measure: str) -> ReadingDraft | Problem | None:

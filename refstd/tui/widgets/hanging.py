@@ -2,10 +2,11 @@
 
 from collections.abc import Iterable
 
+from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-Pair = tuple[Text, Text]
+Pair = tuple[Text, RenderableType]
 
 
 def hanging(pairs: Iterable[Pair], width: int, indent: int = 0) -> Table:

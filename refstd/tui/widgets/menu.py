@@ -4,11 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
-from rich.console import Group
+from rich.console import RenderableType
 from rich.text import Text
 from textual.binding import Binding, BindingType
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
+
+from refstd.tui.widgets.hanging import hanging
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,12 +18,14 @@ class Entry:
     """One line, or several, of a menu. A heading (`key` empty) cannot be chosen."""
 
     key: str
-    text: Text | Group
+    text: RenderableType
 
 
 class Menu(OptionList):
     """Entries of which the first nine answer to their digit."""
 
+    # Without it the height of an entry is measured for a list without scrollbar, and its last line is cut with one.
+    DEFAULT_CSS = "Menu { scrollbar-gutter: stable; }"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(str(n), f"digit({n})", f"choose {n}", show=False) for n in range(1, 10)
     ]
@@ -38,9 +42,9 @@ class Menu(OptionList):
         numbers = {k: n for n, k in enumerate(self.keys, start=1)}
         for entry in entries:
             text = entry.text
-            if entry.key and self.numbered and isinstance(text, Text):
+            if entry.key and self.numbered:
                 n = numbers[entry.key]
-                text = Text.assemble((f"{n} " if n < 10 else "  ", "bold"), text)
+                text = hanging([(Text(f"{n}" if n < 10 else "", style="bold"), text)], 2)
             self.add_option(Option(text, id=entry.key or None, disabled=not entry.key))
         if chosen in self.keys:
             self.highlighted = self.get_option_index(chosen)

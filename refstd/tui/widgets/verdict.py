@@ -1,9 +1,10 @@
 """What was decided and why, in the desk's own words: the outcome as a word with a sign, then the reasons."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import ClassVar
 
 from rich.console import Group
+from rich.table import Table
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -13,7 +14,7 @@ from textual.widgets import Static
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import safe
 from refstd.desk.checks import CheckVerdict
-from refstd.desk.serviceability import CAUTION, Verdict
+from refstd.desk.serviceability import CAUTION, Status, Verdict
 from refstd.tui.widgets.hanging import Pair, hanging
 
 SIGNS = {
@@ -41,15 +42,17 @@ def reason_line(reason: Reason) -> Text:
     return Text(f"{REASON_SIGNS[reason.weight]} {safe(reason.in_words())}", style=style)
 
 
-def item_line(asset_no: str, name: str, verdict: Verdict) -> Text:
-    """Return an item with the headline of its verdict, word for word."""
-    lead, says = item_pair(asset_no, name, verdict)
-    return Text.assemble(lead, says)
+def items_table(items: Sequence[Status], indent: int = 0) -> Table:
+    """Return items, one below the other: sign and number, then name and headline of the verdict, word for word."""
+    width = max((len(safe(s.item.asset_no)) for s in items), default=0) + 4
+    return hanging([_item(s) for s in items], width, indent)
 
 
-def item_pair(asset_no: str, name: str, verdict: Verdict) -> Pair:
-    """Return the same as (sign, number and name; headline), the first 30 cells wide."""
-    return Text(f"{sign_of(verdict.standing)} {safe(asset_no):<11} {safe(name):<16.16}"), Text(safe(verdict.headline()))
+def _item(status: Status) -> Pair:
+    verdict = status.verdict
+    lead = Text(f"{sign_of(verdict.standing)} {safe(status.item.asset_no)}", style="bold")
+    headline = (safe(verdict.headline()), "" if verdict.standing == "serviceable" else "bold")
+    return lead, Text.assemble(f"{safe(status.item.name)}: ", headline)
 
 
 class VerdictPanel(Vertical):
@@ -114,8 +117,8 @@ class VerdictPanel(Vertical):
 def check_text(verdict: CheckVerdict) -> tuple[list[Pair], list[Reason]]:
     """Return what a check says as (word in front, text) in the order of need, and the limits it kept.
 
-    First what decides, then what to do, what is held and whom to tell; then the other reasons and the condition of the
-    equipment, which does not decide.
+    First what decides, then what to do, what is held and whom to tell, and what the pattern of the notches hints at; then
+    the other reasons and the condition of the equipment, which does not decide.
     """
     ordered = by_weight(verdict.reasons)
     deciding = [r for r in ordered if r.weight in (Weight.STOPS, Weight.UNDECIDED)]
@@ -128,12 +131,13 @@ def check_text(verdict: CheckVerdict) -> tuple[list[Pair], list[Reason]]:
     lines += _under("Tell", [Text(safe(verdict.tell))] if verdict.tell else [])
     if verdict.repeats:
         lines += _under("Repeat", [Text(safe(f"of check {verdict.repeats} after a remedy; both sets are kept"))])
-    lines += _under("And", map(reason_line, (*deciding[1:], *advice)))
     hints = [r for r in verdict.condition if r.rule == "pattern"]
+    lines += _under("Pattern", map(reason_line, hints))
+    lines += _under("And", map(reason_line, (*deciding[1:], *advice)))
     aged = [r for r in by_weight(verdict.condition) if r.weight is Weight.ADVISES and r not in hints]
-    if hints or aged:
-        about = Text("Against the baseline (condition of the equipment; does not decide this check):")
-        lines += _under("Hint", [*map(reason_line, hints), about, *map(reason_line, aged)])
+    if aged:
+        about = Text("Against the baseline: condition of the equipment; does not decide this check.")
+        lines += _under("Drift", [about, *map(reason_line, aged)])
     kept = [r for r in (*ordered, *verdict.condition) if r.weight is Weight.SUPPORTS]
     return lines, kept
 
