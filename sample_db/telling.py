@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime, time
 from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
-from refstd.desk import custody, jobs
+from refstd.desk import custody, lots
 from refstd.desk.checks import CheckDraft, CheckVerdict, ReadingDraft, record_check
 from refstd.desk.entry import Draft, draft_or_refuse
 from refstd.desk.store import Lab
@@ -99,7 +99,7 @@ class Telling:
     def lot(self, job: str, parts: str, zone: str = "", *, by: str) -> str:
         """Log parts as examined under the job's start check."""
         start = self.starts[job][0]
-        return self.do(jobs.log_lot, draft(jobs.LotDraft, job=job, start_check=start, parts=parts, zone=zone), by=by)
+        return self.do(lots.log_lot, draft(lots.LotDraft, job=job, start_check=start, parts=parts, zone=zone), by=by)
 
 
 def check_of(setup: SetUp, occasion: str, shown: Shown, **more: str) -> CheckDraft:

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import partial
 
-from refstd.desk.jobs import JobDraft, close_job, enter_job
+from refstd.desk.jobs import JobDraft, enter_job
+from refstd.desk.lots import close_job
 
 from .evidence import STORY_DAY
 from .responses import Shown, as_shown, chance, chance_again, standardized

@@ -2,7 +2,7 @@
 
 from datetime import datetime, timedelta
 
-from refstd.desk import baselines, certificates, checks, equipment, jobs, people, procedures, setups
+from refstd.desk import baselines, certificates, checks, equipment, jobs, lots, people, procedures, setups
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.store import Lab, When
 from tests.given import KEEPER, NOON
@@ -146,7 +146,7 @@ def check(
 def lot(lab: Lab, start: str, parts: str, minutes: float, job: str = "J-1") -> str:
     """Log parts as examined."""
     fields = {"job": job, "start_check": start, "parts": parts}
-    return jobs.log_lot(lab, draft(jobs.LotDraft, fields, "lot"), by="TESS", now=at(minutes))
+    return lots.log_lot(lab, draft(lots.LotDraft, fields, "lot"), by="TESS", now=at(minutes))
 
 
 def baseline(

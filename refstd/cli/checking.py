@@ -55,10 +55,8 @@ def check(call: Call, setup: str, readings: str, job: str, procedure: str, occas
         before = preview_check(lab, judged.check, judged.readings, When(now))
         if preview:
             return _write_preview(call, before)
-        draft = first.check
-        if repeat is not None:
-            draft = draft.model_copy(update={"remedy": repeat.check.remedy or draft.remedy})
-        verdict = record_check(lab, draft, first.readings, repeat.readings if repeat else (), by=by, now=now)
+        again, repeated = (repeat.check, repeat.readings) if repeat else (None, ())
+        verdict = record_check(lab, first.check, first.readings, repeated, again, by=by, now=now)
     _warn_of(before)
     if call.json:
         call.show_json({"schema": "refstd.check/1", **check_as_json(verdict), "slips": _slips(before)})

@@ -70,7 +70,7 @@ def job_open(call: Call, /, number: str, **values: str | None) -> None:
 @pass_call
 def job_close(call: Call, number: str, why: str) -> None:
     """Close a job. Its records stay."""
-    from refstd.desk.jobs import close_job
+    from refstd.desk.lots import close_job
 
     with call.store() as lab:
         close_job(lab, number, why, by=call.who(), now=call.now(lab))
@@ -88,7 +88,7 @@ def job_close(call: Call, number: str, why: str) -> None:
 def lot(call: Call, job_number: str, start_check: str, parts: str, zone: str) -> None:
     """Log parts as examined since the last check."""
     from refstd.desk.entry import draft_or_refuse
-    from refstd.desk.jobs import LotDraft, log_lot
+    from refstd.desk.lots import LotDraft, log_lot
 
     draft = draft_or_refuse(
         LotDraft, {"job": job_number, "start_check": start_check, "parts": parts, "zone": zone}, "examined lot"

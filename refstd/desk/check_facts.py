@@ -4,23 +4,30 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from sqlalchemy import select
+
 from refstd.base.errors import Problem, Refusal
+from refstd.base.quantity import plain
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import key, safe
 from refstd.desk.check_values import CheckDraft, ReadingDraft
 from refstd.desk.entry import refuse_if
 from refstd.desk.jobs import JobShown, job_shown
+from refstd.desk.kits import match_within
 from refstd.desk.known import named
 from refstd.desk.procedures import ProcedureShown, current_revision, procedure_shown
 from refstd.desk.serviceability import kit_verdict
 from refstd.desk.setups import assembled, baseline_of, baseline_sets, notch_depths, reading_set
 from refstd.register.checks import Baseline, ResponseCheck, Setup
+from refstd.register.findings import ExaminedLot
 from refstd.register.lab import Look
 from refstd.register.procedures import Job, ProcedureRevision
 from refstd.register.revisions import standing
 from refstd.rules.condition import NotchCondition, condition, condition_reasons
 from refstd.rules.readings import JobQuestion, NotchReading, ReadingSet
 from refstd.rules.response import FOLLOW_UP, judge_response
+from refstd.rules.timeline import TimedCheck, TimedLot, last_good, open_start
+from refstd.rules.verdict import Verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +44,7 @@ class Task:
     baseline: tuple[ReadingSet, ...]
     stops: tuple[Reason, ...]
     kit: tuple[Reason, ...]
-    last_good_at: datetime | None = None
+    unfit: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +56,14 @@ class Judged:
 
 
 def task_for(
-    look: Look, setup: Setup, occasion: str, job: str, procedure: str, *, ignoring: ResponseCheck | None = None
+    look: Look,
+    setup: Setup,
+    occasion: str,
+    job: str,
+    procedure: str,
+    *,
+    ignoring: ResponseCheck | None = None,
+    with_items: Sequence[int] = (),
 ) -> Task:
     shown = job_shown(look, named(look, Job, job)) if job else None
     if shown is not None:
@@ -72,24 +86,43 @@ def task_for(
         if ignoring is not None and ignoring.start_check_id:
             start = look.session.get_one(ResponseCheck, ignoring.start_check_id)
     baseline = baseline_of(look, setup.id)
-    members = (setup.block_id, setup.probe_id, setup.instrument_id)
-    kit = kit_verdict(look, members, revision.needs)
-    stops = (
-        tuple(r for r in kit.reasons if r.weight is Weight.STOPS and r.rule != "setup hold")
-        if occasion == "start"
-        else ()
-    )
-    if occasion in ("start", "end", "interim") and shown is not None and not shown.open:
-        stops = (
-            Reason("job", f"job {shown.number} is closed", record=f"job {shown.number}", cure="open a new job"),
-            *stops,
-        )
-    last_good = last_acceptable(look, start, look.instant) if start else None
+    kit = kit_verdict(look, (setup.block_id, setup.probe_id, setup.instrument_id, *with_items), revision.needs)
+    against = _against_the_kit(look, setup, shown, kit, with_items)
+    closed = _closed(shown) if occasion == "start" or occasion in FOLLOW_UP else ()
     return Task(
         setup, occasion, shown, revision, start, reading_set(look, start) if start else None,
-        baseline.id if baseline else None, baseline_sets(look, baseline), stops, kit.reasons,
-        last_good.happened_at if last_good else None,
+        baseline.id if baseline else None, baseline_sets(look, baseline),
+        (*closed, *(against if occasion == "start" else ())), kit.reasons, against if occasion in FOLLOW_UP else (),
     )  # fmt: skip
+
+
+def _closed(job: JobShown | None) -> tuple[Reason, ...]:
+    if job is None or job.open:
+        return ()
+    return (Reason("job", f"job {job.number} is closed", record=f"job {job.number}", cure="open a new job"),)
+
+
+# What keeps a kit from going out, and not from being checked once it is in hand.
+_OF_CHECKING_OUT = ("custody", "due during the job", "connectors", "setup hold")
+
+
+def _against_the_kit(
+    look: Look, setup: Setup, job: JobShown | None, kit: Verdict, with_items: Sequence[int]
+) -> tuple[Reason, ...]:
+    """Return what stops work with this kit on this job: its serviceability, and whether it suits the job at all."""
+    found = [r for r in kit.reasons if r.weight is Weight.STOPS and r.rule != "setup hold"]
+    if job is not None:
+        members = (setup.block_id, setup.probe_id, setup.instrument_id, *with_items)
+        suits = [r for m in match_within(look, job, members) for r in m.reasons]
+        found += [r for r in suits if r.weight is Weight.STOPS and r.rule not in _OF_CHECKING_OUT]
+        if setup.frequency_khz != job.frequency_khz:
+            found.append(
+                Reason(
+                    "frequency", f"setup {setup.number} is not at the job's frequency", f"{plain(setup.frequency_khz)} kHz",
+                    f"{plain(job.frequency_khz)} kHz", f"job {job.number}", f"setup {setup.number}", "take a setup at the job's frequency",
+                )
+            )  # fmt: skip
+    return tuple(dict.fromkeys(found))
 
 
 def task_of_kept(look: Look, row: ResponseCheck, *, with_sets: bool = True) -> Task:
@@ -119,7 +152,7 @@ def new_set(look: Look, setup: Setup, draft: CheckDraft, readings: Sequence[Read
     )
     unkept = ResponseCheck(
         rotation_deg=draft.rotation_deg, horizontal_gain_db=draft.horizontal_gain_db, vertical_gain_db=draft.vertical_gain_db,
-        phase_set=draft.phase_set, noise=draft.noise,
+        phase_set=draft.phase_set, noise=draft.noise, nulled=draft.nulled,
     )  # fmt: skip
     return assembled(look, setup, unkept, as_read, record)
 
@@ -155,13 +188,14 @@ def reading_problems(look: Look, setup: Setup, draft: CheckDraft, readings: Sequ
     return problems
 
 
-def judge(task: Task, new: ReadingSet, happened_at: datetime) -> Judged:
+def judge(look: Look, task: Task, new: ReadingSet, happened_at: datetime) -> Judged:
     """Return what a set of readings says: for the job by the procedure, and about the equipment by its baseline."""
     figures = condition(new, task.baseline, task.procedure.targets)
     about = condition_reasons(new, figures, task.baseline)
     if task.occasion == "set-up":
         return Judged("kept for a baseline", (), about, figures)
     p = task.procedure
+    good = _last_good_at(look, task, happened_at)
     question = JobQuestion(
         task.occasion,
         new,
@@ -170,11 +204,12 @@ def judge(task: Task, new: ReadingSet, happened_at: datetime) -> Judged:
         p.limits,
         p.targets,
         p.name,
-        hours_since_last=(happened_at - task.last_good_at).total_seconds() / 3600 if task.last_good_at else None,
+        hours_since_last=(happened_at - good).total_seconds() / 3600 if good else None,
         every_hours=p.check_every_hours,
         every_paragraph=p.check_paragraph,
         baseline_setups_needed=p.baseline_setups if p.needs_baseline else 0,
         baseline_paragraph=p.baseline_paragraph,
+        unfit=task.unfit,
     )
     outcome, reasons = judge_response(question)
     return Judged(str(outcome), reasons, about, figures)
@@ -191,30 +226,42 @@ def checks_of(look: Look, *, setup_id: int | None = None, job_id: int | None = N
     return sorted(rows, key=lambda c: (c.happened_at, c.id))
 
 
-def last_acceptable(look: Look, start: ResponseCheck, before: datetime) -> ResponseCheck:
-    """Return the last acceptable check of a start, the start itself included, before an instant."""
-    rows = look.session.execute(
-        standing(
-            ResponseCheck,
-            look.upto,
-            (ResponseCheck.id == start.id) | (ResponseCheck.start_check_id == start.id),
-            ResponseCheck.outcome == "acceptable",
-            ResponseCheck.happened_at < before,
-        )
-    ).scalars()
-    return max(rows, key=lambda c: (c.happened_at, c.id), default=start)
-
-
 def start_check_of(look: Look, setup_id: int, job_id: int | None) -> ResponseCheck | None:
     """Return the acceptable start check that a job's next checks on a setup are compared with."""
     if job_id is None:
         return None
-    for check in reversed(checks_of(look, setup_id=setup_id, job_id=job_id)):
-        if check.occasion == "end" and check.outcome == "acceptable":
-            return None
-        if check.occasion == "start" and check.outcome == "acceptable":
-            return check
-    return None
+    start = open_start(timed_checks(look, job_id, setup_id))
+    return look.session.get_one(ResponseCheck, start.id) if start else None
+
+
+def timed_checks(look: Look, job_id: int, setup_id: int) -> tuple[TimedCheck, ...]:
+    """Return all checks of a setup on a job, corrected ones included, as the timeline's rules want them."""
+    rows = look.session.execute(
+        select(ResponseCheck)
+        .where(ResponseCheck.job_id == job_id, ResponseCheck.setup_id == setup_id, ResponseCheck.entry <= look.upto)
+        .order_by(ResponseCheck.id)
+    ).scalars()
+    return tuple(
+        TimedCheck(
+            c.id, c.number, c.occasion, c.outcome, c.happened_at, c.start_check_id, c.supersedes_id, c.repeats_id
+        )
+        for c in rows
+    )
+
+
+def timed_lots(look: Look, job_id: int) -> tuple[TimedLot, ...]:
+    """Return the lots of a job as the timeline's rules want them."""
+    rows = look.session.execute(
+        select(ExaminedLot).where(ExaminedLot.job_id == job_id, ExaminedLot.entry <= look.upto).order_by(ExaminedLot.id)
+    ).scalars()
+    return tuple(TimedLot(x.id, x.number, x.happened_at, x.start_check_id) for x in rows)
+
+
+def _last_good_at(look: Look, task: Task, before: datetime) -> datetime | None:
+    if task.start is None or task.job is None:
+        return None
+    good = last_good(timed_checks(look, task.job.job_id, task.setup.id), task.start.id, before)
+    return good.happened_at if good else None
 
 
 def last_of(look: Look, setup: Setup) -> ResponseCheck | None:

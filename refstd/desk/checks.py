@@ -9,7 +9,17 @@ from refstd.base.errors import Refusal
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
 from refstd.desk.certificates import standing_certificates
-from refstd.desk.check_facts import Judged, Task, judge, last_of, new_set, task_for, task_of_kept
+from refstd.desk.check_facts import (
+    Judged,
+    Task,
+    judge,
+    last_of,
+    new_set,
+    task_for,
+    task_of_kept,
+    timed_checks,
+    timed_lots,
+)
 from refstd.desk.check_facts import checks_of as checks_of
 from refstd.desk.check_facts import start_check_of as start_check_of
 from refstd.desk.check_values import CheckDraft as CheckDraft
@@ -20,9 +30,10 @@ from refstd.desk.check_values import Preview as Preview
 from refstd.desk.check_values import ReadingDraft as ReadingDraft
 from refstd.desk.check_values import Series as Series
 from refstd.desk.entry import draft_or_refuse, instant_from_words, row_from
-from refstd.desk.findings import finding_shown, keep_finding, lots_in_doubt
+from refstd.desk.findings import finding_shown, held_lots, keep_finding, lots_left_in_doubt
 from refstd.desk.items import items
 from refstd.desk.known import named, next_number, notches_of, of_kind
+from refstd.desk.lots import uncovered
 from refstd.desk.people import code_of, may, someone
 from refstd.desk.setups import notch_depths, reading_set
 from refstd.register.checks import BaselineSet, CheckReason, Reading, ResponseCheck, Setup
@@ -34,6 +45,7 @@ from refstd.rules.pictures import as_shown, mean_as_shown
 from refstd.rules.readings import ReadingSet
 from refstd.rules.response import FOLLOW_UP, Outcome
 from refstd.rules.slips import likely_slips
+from refstd.rules.timeline import line_of
 from refstd.rules.version import RULES_VERSION
 
 
@@ -58,9 +70,11 @@ def preview_check(lab: Lab, draft: CheckDraft, readings: Sequence[ReadingDraft],
     """Return what the check would say, with likely slips marked. Nothing is kept."""
     with lab.look(when) as look:
         row = named(look, Setup, draft.setup)
-        task = task_for(look, row, draft.occasion, draft.job or "", draft.procedure or "")
+        task = task_for(
+            look, row, draft.occasion, draft.job or "", draft.procedure or "", with_items=_with_items(look, draft)
+        )
         new = new_set(look, row, draft, readings, "these readings")
-        judged = judge(task, new, when.now)
+        judged = judge(look, task, new, when.now)
         last = task.start or last_of(look, row)
         last_set = reading_set(look, last) if last else None
         reference = task.start_set or (task.baseline[-1] if task.baseline else None) or last_set
@@ -75,6 +89,7 @@ def record_check(
     draft: CheckDraft,
     readings: Sequence[ReadingDraft],
     repeat: Sequence[ReadingDraft] = (),
+    again: CheckDraft | None = None,
     *,
     by: str,
     now: datetime,
@@ -83,26 +98,33 @@ def record_check(
     """Keep a response check, judge it, and hold what it leaves in doubt; return the verdict as kept.
 
     `repeat` is the one second set of readings allowed after a named remedy; both sets are kept and the second is judged.
+    `again` has the settings and the instant of the repeat where they differ from the first set's.
     """
     with lab.change(by=by, now=now, operation=operation) as change:
-        verdict = keep_check(change, draft, readings, repeat)
+        verdict = keep_check(change, draft, readings, repeat, again)
         change.record("response check recorded", check=verdict.number, outcome=verdict.outcome)
         return verdict
 
 
 def keep_check(
-    change: Change, draft: CheckDraft, readings: Sequence[ReadingDraft], repeat: Sequence[ReadingDraft] = ()
+    change: Change,
+    draft: CheckDraft,
+    readings: Sequence[ReadingDraft],
+    repeat: Sequence[ReadingDraft] = (),
+    again: CheckDraft | None = None,
 ) -> CheckVerdict:
     """Add the rows of a check, of its repeat, and of the finding that follows."""
     may(change, "make a response check")
     setup = named(change, Setup, draft.setup)
-    task = task_for(change, setup, draft.occasion, draft.job or "", draft.procedure or "")
+    task = task_for(
+        change, setup, draft.occasion, draft.job or "", draft.procedure or "", with_items=_with_items(change, draft)
+    )
     if task.stops:
         raise Refusal(task.stops[0].says, task.stops[0].record, f"First {task.stops[0].cure}.")
     if repeat:
-        return _keep_both(change, task, draft, readings, repeat)
-    kept = _keep_set(change, task, draft, readings)
-    return _concluded(change, task, *kept)
+        return _keep_both(change, task, draft, readings, repeat, again or draft)
+    row, judged = _keep_set(change, task, draft, readings)
+    return _concluded(change, task, row, judged)
 
 
 def correct_check(
@@ -118,7 +140,8 @@ def correct_check(
 ) -> CheckVerdict:
     """Correct a slip of the pen in a check by a superseding record with the reason and a second person's name.
 
-    Holds that the first record made stay until they are released.
+    Holds that the first record made stay until they are released; a correction that fails holds like any failed check,
+    and a corrected start check holds the lots that were examined under it.
     """
     with lab.change(by=by, now=now, operation=operation) as change:
         may(change, "make a response check")
@@ -130,12 +153,20 @@ def correct_check(
         refuse_own(f"confirm a correction of {before.number}", code=witness.code, maker=change.by.code)
         setup = change.session.get_one(Setup, before.setup_id)
         job = change.session.get(Job, before.job_id) if before.job_id else None
-        task = task_for(change, setup, before.occasion, job.number if job else "", "", ignoring=before)
         draft = _draft_of(change, before, setup.number)
-        row, _, judged = _keep_set(
+        task = task_for(
+            change,
+            setup,
+            before.occasion,
+            job.number if job else "",
+            "",
+            ignoring=before,
+            with_items=_with_items(change, draft),
+        )
+        row, judged = _keep_set(
             change, task, draft, readings, supersedes=before, why=why.strip(), second_person_id=witness.person_id
         )
-        verdict = _shown(change, row, judged.reasons, judged.condition, task, finding="", held=())
+        verdict = _concluded(change, task, row, judged)
         change.record("response check corrected", check=row.number, corrects=before.number, why=why.strip())
         return verdict
 
@@ -219,16 +250,30 @@ def kept_picture(look: Look, row: ResponseCheck) -> Picture:
     return _picture(task, new, reasons)
 
 
+def _with_items(look: Look, draft: CheckDraft) -> tuple[int, ...]:
+    """Return the cable and adapter of a check by internal id: they belong to the kit like the rest."""
+    return tuple(of_kind(look, n, "accessory").id for n in (draft.cable, draft.adapter) if n)
+
+
 def _keep_both(
-    change: Change, task: Task, draft: CheckDraft, readings: Sequence[ReadingDraft], repeat: Sequence[ReadingDraft]
+    change: Change,
+    task: Task,
+    draft: CheckDraft,
+    readings: Sequence[ReadingDraft],
+    repeat: Sequence[ReadingDraft],
+    again: CheckDraft,
 ) -> CheckVerdict:
-    if not draft.remedy:
+    """Keep both sets, each with its own settings and instant, and judge the second."""
+    remedy = again.remedy or draft.remedy
+    if not remedy:
         raise Refusal("a repeat follows on a named remedy", "", "Name it: connector, tape, gain or block wiped.")
-    first, _, judged = _keep_set(change, task, draft.model_copy(update={"remedy": ""}), readings)
+    if (again.setup, again.occasion, again.job) != (draft.setup, draft.occasion, draft.job):
+        raise Refusal("a repeat is of the same setup, occasion and job", "", "Record another check instead.")
+    first, judged = _keep_set(change, task, draft.model_copy(update={"remedy": ""}), readings)
     if judged.outcome == Outcome.ACCEPTABLE:
         raise Refusal("the first set is acceptable; it is not repeated", "", "Record the first set alone.")
-    kept = _keep_set(change, task, draft, repeat, repeats=first)
-    return _concluded(change, task, *kept)
+    row, judged = _keep_set(change, task, again.model_copy(update={"remedy": remedy}), repeat, repeats=first)
+    return _concluded(change, task, row, judged)
 
 
 def _keep_set(
@@ -241,11 +286,11 @@ def _keep_set(
     supersedes: ResponseCheck | None = None,
     why: str = "",
     second_person_id: int | None = None,
-) -> tuple[ResponseCheck, ReadingSet, Judged]:
+) -> tuple[ResponseCheck, Judged]:
     number = next_number(change, ResponseCheck, "C")
     new = new_set(change, task.setup, draft, readings, f"check {number}")
     happened_at = supersedes.happened_at if supersedes else _happened_at(change, task, draft)
-    judged = judge(task, new, happened_at)
+    judged = judge(change, task, new, happened_at)
     papers = standing_certificates(change, task.setup.block_id)
     with_values = [p for p in papers if p.activity == "calibration"]
     row = row_from(
@@ -269,7 +314,7 @@ def _keep_set(
                     source=r.source, read_from=r.record, cure=r.cure, weight=str(r.weight),
                 )
             )  # fmt: skip
-    return row, new, judged
+    return row, judged
 
 
 def _keep_readings(change: Change, row: ResponseCheck, readings: Sequence[ReadingDraft]) -> None:
@@ -297,19 +342,45 @@ def _happened_at(change: Change, task: Task, draft: CheckDraft) -> datetime:
     return moment
 
 
-def _concluded(change: Change, task: Task, row: ResponseCheck, new: ReadingSet, judged: Judged) -> CheckVerdict:
-    """Open the finding that a failed check asks for, with what it holds, and return the verdict."""
-    if judged.outcome != Outcome.NOT_ACCEPTABLE:
-        return _shown(change, row, judged.reasons, judged.condition, task, finding="", held=())
-    lots: tuple[ExaminedLot, ...] = ()
-    if task.start is not None:
-        lots, _ = lots_in_doubt(change, task.start, row.happened_at)
-    cause = "failed job check" if task.job else "failed response check"
-    first = next(r.says for r in judged.reasons if r.weight is Weight.STOPS)
-    says = f"{row.occasion} check {row.number} on setup {task.setup.number} not acceptable: {first}"
-    number = keep_finding(change, cause, says, setup=task.setup, lots=lots, check=row)
-    held = finding_shown(change, named(change, Finding, number)).holds()
+def _concluded(change: Change, task: Task, row: ResponseCheck, judged: Judged) -> CheckVerdict:
+    """Open the finding that a check asks for, with what it holds, and return the verdict."""
+    failed = judged.outcome == Outcome.NOT_ACCEPTABLE
+    lots, uncovered_since = _lots_to_hold(change, task, row, failed=failed)
+    number = ""
+    if failed:
+        cause = "failed job check" if task.job else "failed response check"
+        first = next(r.says for r in judged.reasons if r.weight is Weight.STOPS)
+        says = f"{row.occasion} check {row.number} on setup {task.setup.number} not acceptable: {first}"
+        number = keep_finding(change, cause, says, setup=task.setup, lots=lots, check=row)
+    elif lots:
+        number = keep_finding(change, "other", uncovered_since, lots=lots, check=row)
+    held = finding_shown(change, named(change, Finding, number)).holds() if number else ()
     return _shown(change, row, judged.reasons, judged.condition, task, finding=number, held=held)
+
+
+def _lots_to_hold(
+    change: Change, task: Task, row: ResponseCheck, *, failed: bool
+) -> tuple[tuple[ExaminedLot, ...], str]:
+    """Return the lots that a check puts in doubt, and why where it did not itself fail.
+
+    A failed check: the lots since the last acceptable one. A new start: lots under the one before that no acceptable
+    check has followed, since nothing will cover them now. A corrected start: all lots examined under it.
+    """
+    if task.job is None:
+        return (), ""
+    if row.occasion != "start":
+        return (lots_left_in_doubt(change, row, task.start)[0] if failed and task.start else ()), ""
+    if row.supersedes_id is not None:
+        line = line_of(timed_checks(change, task.job.job_id, task.setup.id), row.id)
+        held = held_lots(change)
+        lots = [x for x in timed_lots(change, task.job.job_id) if x.start_id in line and x.id not in held]
+        says = f"start check {row.number} corrects the one that these lots were examined under"
+    elif row.outcome == "not conclusive":
+        return (), ""
+    else:
+        lots = list(uncovered(change, task.job.job_id, task.setup.id))
+        says = f"no acceptable check closed the work on these lots before start check {row.number}"
+    return tuple(change.session.get_one(ExaminedLot, x.id) for x in lots), says
 
 
 def _shown(

@@ -9,7 +9,7 @@ from sqlalchemy import select
 
 from refstd.base.errors import Refusal
 from refstd.base.text import key
-from refstd.desk.check_facts import last_acceptable
+from refstd.desk.check_facts import timed_checks, timed_lots
 from refstd.desk.entry import Draft, NeededWords, OptionalNumber
 from refstd.desk.jobs import LotShown, lots_of
 from refstd.desk.known import named, next_number
@@ -19,6 +19,7 @@ from refstd.register.equipment import Equipment
 from refstd.register.findings import ExaminedLot, Finding, FindingAction, FindingHold
 from refstd.register.lab import Change, Lab, Look, When
 from refstd.rules.authority import refuse_own
+from refstd.rules.timeline import TimedCheck, last_good, lots_in_doubt
 
 
 class FindingDraft(Draft):
@@ -201,10 +202,19 @@ def finding_shown(look: Look, finding: Finding) -> FindingShown:
     )  # fmt: skip
 
 
-def lots_in_doubt(look: Look, start: ResponseCheck, upto: datetime) -> tuple[tuple[ExaminedLot, ...], ResponseCheck]:
-    """Return the lots examined since the last acceptable check of a start, and that check (ISO 15549:2019, clause 10)."""
-    good = last_acceptable(look, start, upto)
-    lots = tuple(
-        lot for lot, _ in lots_of(look, start_check_id=start.id) if good.happened_at <= lot.happened_at <= upto
+def held_lots(look: Look) -> frozenset[int]:
+    """Return the internal ids of lots that a finding holds or held: what was decided about them stays decided."""
+    rows = look.session.execute(
+        select(FindingHold.lot_id).where(FindingHold.lot_id.is_not(None), FindingHold.entry <= look.upto)
     )
-    return lots, good
+    return frozenset(i for i in rows.scalars() if i is not None)
+
+
+def lots_left_in_doubt(
+    look: Look, check: ResponseCheck, start: ResponseCheck
+) -> tuple[tuple[ExaminedLot, ...], TimedCheck | None]:
+    """Return the lots that a failed check leaves in doubt under its start, and the last acceptable check before it."""
+    assert check.job_id is not None
+    checks = timed_checks(look, check.job_id, check.setup_id)
+    lots = lots_in_doubt(checks, timed_lots(look, check.job_id), start.id, check.happened_at)
+    return tuple(look.session.get_one(ExaminedLot, x.id) for x in lots), last_good(checks, start.id, check.happened_at)

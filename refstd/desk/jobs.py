@@ -7,11 +7,11 @@ from decimal import Decimal
 from pydantic import Field
 from sqlalchemy import select
 
-from refstd.base.errors import Problem, Refusal
+from refstd.base.errors import Problem
 from refstd.base.quantity import plain
 from refstd.base.text import key
 from refstd.desk.entry import Day, Draft, NeededWords, Number, OptionalPositive, Positive, Words, refuse_if, row_from
-from refstd.desk.known import named, next_number, refuse_taken
+from refstd.desk.known import named, refuse_taken
 from refstd.desk.people import code_of, may
 from refstd.desk.procedures import Form, ProcedureShown, current_revision, procedure_shown
 from refstd.register.checks import ResponseCheck
@@ -19,7 +19,7 @@ from refstd.register.equipment import Material, MaterialRevision
 from refstd.register.findings import ExaminedLot
 from refstd.register.lab import Change, Lab, Look, When
 from refstd.register.procedures import Job, JobRevision, ProcedureRevision
-from refstd.register.revisions import newest, newest_of_each
+from refstd.register.revisions import newest_of_each
 
 
 class JobDraft(Draft):
@@ -37,15 +37,6 @@ class JobDraft(Draft):
     place: Words = ""
     starts_on: Day
     ends_on: Day
-
-
-class LotDraft(Draft):
-    """Parts examined since the last check, under a start check."""
-
-    job: Number
-    start_check: Number
-    parts: NeededWords
-    zone: Words = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,54 +109,6 @@ def keep_job(change: Change, draft: JobDraft) -> None:
             open=True,
         )
     )
-
-
-def close_job(lab: Lab, number: str, why: str, *, by: str, now: datetime, operation: str = "") -> None:
-    """Close a job. Its records stay."""
-    with lab.change(by=by, now=now, operation=operation) as change:
-        may(change, "open a job")
-        job = named(change, Job, number)
-        last = newest(change.session, JobRevision, None, JobRevision.job_id == job.id)
-        if not last.open:
-            raise Refusal(f"job {job.number} is closed already", "", "Nothing to do.")
-        columns = {c.name: getattr(last, c.name) for c in JobRevision.__table__.columns}
-        change.add(JobRevision(**columns | {"id": None, "revision": last.revision + 1, "why": why, "open": False}))
-        change.record("job closed", job=job.number, why=why)
-
-
-def log_lot(lab: Lab, draft: LotDraft, *, by: str, now: datetime, operation: str = "") -> str:
-    """Log parts as examined under a start check, and return the lot's number."""
-    with lab.change(by=by, now=now, operation=operation) as change:
-        may(change, "log an examined lot")
-        number = keep_lot(change, draft)
-        change.record("examined lot logged", lot=number, job=draft.job)
-        return number
-
-
-def keep_lot(change: Change, draft: LotDraft) -> str:
-    """Add the row of an examined lot."""
-    job = named(change, Job, draft.job)
-    start = named(change, ResponseCheck, draft.start_check)
-    if start.job_id != job.id or start.occasion != "start" or start.outcome != "acceptable":
-        raise Refusal(
-            f"{start.number} is not an acceptable start check of job {job.number}",
-            "",
-            "Parts are examined only after an acceptable start check of the job.",
-        )
-    number = next_number(change, ExaminedLot, "L")
-    change.add(
-        ExaminedLot(
-            number=number,
-            number_key=key(number),
-            job_id=job.id,
-            start_check_id=start.id,
-            person_id=change.by.person_id,
-            parts=draft.parts,
-            zone=draft.zone,
-            happened_at=change.instant,
-        )
-    )
-    return number
 
 
 def job_shown(look: Look, job: Job) -> JobShown:

@@ -11,6 +11,7 @@ from refstd.register.equipment import Equipment
 from refstd.register.lab import Lab, Look, When
 from refstd.register.procedures import Job
 from refstd.register.revisions import standing
+from refstd.rules.matching import PROVEN as PROVEN
 from refstd.rules.matching import Candidate, JobFacts, KnownSetup, Loaned, Material, match_chosen, match_kits
 from refstd.rules.matching import Match as Match
 

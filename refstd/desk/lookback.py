@@ -8,7 +8,7 @@ from sqlalchemy import or_, select
 from refstd.base.errors import NotFound
 from refstd.base.text import key, safe
 from refstd.desk.certificates import standing_certificates
-from refstd.desk.findings import FindingShown, finding_shown, lots_in_doubt
+from refstd.desk.findings import FindingShown, finding_shown, lots_left_in_doubt
 from refstd.desk.jobs import LotShown, lots_of
 from refstd.desk.store import Lab, When, standpoint
 from refstd.register.checks import ResponseCheck, Setup
@@ -16,6 +16,7 @@ from refstd.register.custody import Loan, LoanReturn
 from refstd.register.equipment import Equipment
 from refstd.register.findings import Finding
 from refstd.register.lab import Look
+from refstd.register.revisions import standing
 
 Since = tuple[datetime | None, str]
 
@@ -50,9 +51,12 @@ def lookback(lab: Lab, number: str, when: When) -> LookBack:
         shown, at = finding_shown(look, finding), standpoint(look)
         until = check.happened_at if check is not None else finding.happened_at
         start = look.session.get(ResponseCheck, check.start_check_id) if check and check.start_check_id else None
-        if start is not None:
-            _, good = lots_in_doubt(look, start, until)
-            since, record, lots = good.happened_at, f"check {good.number}, the last acceptable one", shown.lots
+        if check is not None and start is not None:
+            in_doubt, good = lots_left_in_doubt(look, check, start)
+            since = good.happened_at if good else None
+            record = f"check {good.number}, the last acceptable one" if good else ""
+            ids = {lot.id for lot in in_doubt}
+            lots = tuple(s for lot, s in lots_of(look) if lot.id in ids)
             return LookBack(shown, since, record, until, lots, at.as_at, at.log_sequence)
         setups = _setups(look, shown)
         found = (
@@ -101,15 +105,13 @@ def _setups(look: Look, finding: FindingShown) -> list[int]:
 
 
 def _last_sound(look: Look, finding: FindingShown, setups: list[int], until: datetime) -> Since:
-    check = look.session.execute(
-        select(ResponseCheck)
-        .where(
-            ResponseCheck.setup_id.in_(setups), ResponseCheck.outcome == "acceptable", ResponseCheck.happened_at < until,
-            ResponseCheck.entry <= look.upto,
+    good = look.session.execute(
+        standing(
+            ResponseCheck, look.upto, ResponseCheck.setup_id.in_(setups), ResponseCheck.outcome == "acceptable",
+            ResponseCheck.happened_at < until,
         )
-        .order_by(ResponseCheck.happened_at.desc(), ResponseCheck.id.desc())
-        .limit(1)
-    ).scalar_one_or_none()  # fmt: skip
+    ).scalars()  # fmt: skip
+    check = max(good, key=lambda c: (c.happened_at, c.id), default=None)
     back = look.session.execute(
         select(LoanReturn)
         .join(Loan, Loan.id == LoanReturn.loan_id)

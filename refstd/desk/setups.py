@@ -181,7 +181,7 @@ def assembled(
     full_screen = Decimal("100") if setup.unit == "% FSH" else special["full_screen_div"]
     return ReadingSet(
         record, readings, check.rotation_deg, check.horizontal_gain_db, check.vertical_gain_db, order, setup.unit, setup.measure,
-        setup.phase_reference, check.phase_set, check.noise, full_screen,
+        setup.phase_reference, check.phase_set, check.noise, full_screen, check.nulled,
     )  # fmt: skip
 
 

@@ -30,6 +30,8 @@ NO_BASELINE = "has no baseline to compare with"
 NO_TARGET = "has no target in the procedure"
 OFF_SCREEN_REF = "was off the screen in the record it is compared with"
 ZERO = "shows no deflection; nothing can be said in dB or %"
+TURNED_OVER = "points the other way than in the record it is compared with"
+OTHER_SETTINGS = "was read at other settings than the baseline, so its deflection as seen cannot be compared"
 OFF_SCREEN = "is off the screen, where a value is needed"
 CURES = {
     NO_PHASE: "read horizontal and vertical",
@@ -37,6 +39,8 @@ CURES = {
     NO_BASELINE: "take a baseline of this setup first",
     OFF_SCREEN: "this reading cannot be judged; lower the gain by the procedure and make a new start check",
     OFF_SCREEN_REF: "make a new start check with the reading on the screen",
+    TURNED_OVER: "check connections and phase, then check again",
+    OTHER_SETTINGS: "read it at the baseline's settings, or ask for a limit in dB",
     ZERO: "check connector, cable and gain, then check again",
     NO_TARGET: "ask the responsible level 3 for the target of this notch",
     PHASE_IS_REFERENCE: "nothing: limit the phase of another notch",
@@ -118,8 +122,12 @@ def _against_record(question: JobQuestion, limit: Limit, reading: NotchReading) 
         return f"was not read in {next(s.record for s, r in then if r is None)}"
     if any(r is not None and r.full_screen for _, r in then):
         return OFF_SCREEN_REF
+    if any(r is not None and turned_over(new, reading, r) for _, r in then):
+        return TURNED_OVER
     against = sets[0].record if len(sets) == 1 else f"{len(sets)} set-ups of the baseline"
     as_seen = limit.unit in (Unit.PERCENT_FSH, Unit.DIVISION) or reading.full_screen
+    if as_seen and not all(new.same_settings(s) for s in sets):
+        return OTHER_SETTINGS
     if as_seen or (limit.against == "start check" and new.vertical_only):
         seen = [abs(r.vertical or Decimal()) for _, r in then if r is not None]
         value = new.full_screen if reading.full_screen else abs(reading.vertical or Decimal())
@@ -138,6 +146,13 @@ def _against_record(question: JobQuestion, limit: Limit, reading: NotchReading) 
         return Figure(decibel, derived(decibel, Unit.DB, sign=True), against, step=step_db)
     percent = (10 ** (decibel / 20) - 1) * 100
     return Figure(percent, derived(percent, Unit.PERCENT, sign=True), against, step=(10 ** (step_db / 20) - 1) * 100)
+
+
+def turned_over(new: ReadingSet, reading: NotchReading, then: NotchReading) -> bool:
+    """Return whether a deflection from balance points the other way than before: not the same answer, whatever its size."""
+    if new.measure != "vertical from balance" or reading.vertical is None or then.vertical is None:
+        return False
+    return reading.vertical * then.vertical < 0
 
 
 def amplitude_change_db(new: ReadingSet, reading: NotchReading, past: ReadingSet, then: NotchReading) -> float | str:

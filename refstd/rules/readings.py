@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from refstd.base.quantity import plain, with_unit
+from refstd.base.reason import Reason
 from refstd.base.text import key
 from refstd.eddy.signals import Display, Order
 
@@ -35,6 +36,7 @@ class ReadingSet:
     phase_set: bool
     noise: Decimal | None
     full_screen: Decimal
+    nulled: bool = True
 
     @property
     def display(self) -> Display:
@@ -53,6 +55,14 @@ class ReadingSet:
     def on(self, notch: str) -> NotchReading | None:
         """Return the reading on a notch, by its label."""
         return next((r for r in self.readings if key(r.notch) == key(notch)), None)
+
+    def same_settings(self, other: "ReadingSet") -> bool:
+        """Return whether rotation and gains are equal."""
+        return (
+            self.rotation_deg == other.rotation_deg
+            and self.horizontal_gain_db == other.horizontal_gain_db
+            and self.vertical_gain_db == other.vertical_gain_db
+        )
 
     def settings_in_words(self) -> str:
         """Return rotation and gains as set."""
@@ -120,6 +130,7 @@ class JobQuestion:
     every_paragraph: str = ""
     baseline_setups_needed: int = 0  # 0: the procedure asks for no baseline
     baseline_paragraph: str = ""
+    unfit: tuple[Reason, ...] = ()  # what stops the kit itself: then no check can say that the work stands
 
 
 def signed(value: Decimal) -> str:

@@ -5,6 +5,8 @@ The condition of the equipment against its baseline is in `condition.py`; it doe
 """
 
 import math
+from dataclasses import replace
+from decimal import ROUND_HALF_EVEN, Decimal
 from enum import StrEnum
 
 from refstd.base.errors import Exit
@@ -46,12 +48,9 @@ def judge_response(question: JobQuestion) -> tuple[Outcome, tuple[Reason, ...]]:
     if not reasons:
         for limit in applicable(question.limits, question.occasion):
             reasons += _limit_reasons(question, limit)
-        if not reasons:
-            reasons.append(
-                Reason("limits", f"{question.procedure} states no limit for this occasion", weight=Weight.UNDECIDED,
-                       source=question.procedure, record=question.new.record, cure="ask the responsible level 3 which limit applies")
-            )  # fmt: skip
-    reasons += _baseline_reasons(question) + _interval_reasons(question)
+        reasons += _missing_limit(question)
+    reasons += [*_preparation_reasons(question), *_baseline_reasons(question), *_interval_reasons(question)]
+    reasons += [replace(r, weight=Weight.UNDECIDED) for r in question.unfit]
     weights = {r.weight for r in reasons}
     if Weight.STOPS in weights:
         return Outcome.NOT_ACCEPTABLE, tuple(reasons)
@@ -77,12 +76,7 @@ def _settings_reasons(question: JobQuestion) -> list[Reason]:
             Reason("start check", "there is no start check to compare with", record=new.record, weight=Weight.UNDECIDED,
                    cure="make a start check first")
         ]  # fmt: skip
-    same = (
-        new.rotation_deg == start.rotation_deg
-        and new.horizontal_gain_db == start.horizontal_gain_db
-        and new.vertical_gain_db == start.vertical_gain_db
-    )
-    if same:
+    if new.same_settings(start):
         return []
     return [
         Reason("settings unchanged", "the settings differ from the start check's", new.settings_in_words(),
@@ -92,16 +86,50 @@ def _settings_reasons(question: JobQuestion) -> list[Reason]:
     ]  # fmt: skip
 
 
+def _missing_limit(question: JobQuestion) -> list[Reason]:
+    """Return the objection that the procedure lacks the limit which this occasion rests on: nothing else stands in for it.
+
+    A start, and what follows it, rest on a limit of the amplitude: signal to noise alone would pass a response that has
+    halved. Any other occasion rests on at least one limit.
+    """
+    found = applicable(question.limits, question.occasion)
+    if question.occasion == "start" or question.occasion in FOLLOW_UP:
+        wanted = "" if any(x.quantity == "amplitude" for x in found) else " of the amplitude for this occasion"
+    else:
+        wanted = "" if found else " for this occasion"
+    if not wanted:
+        return []
+    return [
+        Reason("limits", f"{question.procedure} states no limit{wanted}", weight=Weight.UNDECIDED, source=question.procedure,
+               record=question.new.record, cure="ask the responsible level 3 which limit applies")
+    ]  # fmt: skip
+
+
+def _preparation_reasons(question: JobQuestion) -> list[Reason]:
+    """Return the objection that a start check was taken without balancing or without the phase reference set."""
+    new = question.new
+    left_out = [
+        w for w, done in (("not balanced", new.nulled), ("its phase reference not set", new.phase_set)) if not done
+    ]
+    if question.occasion != "start" or not left_out:
+        return []
+    return [
+        Reason("preparation", f"the check was taken with the instrument {' and '.join(left_out)}", weight=Weight.UNDECIDED,
+               source=question.procedure, record=new.record, cure="balance, set the phase reference, and check again")
+    ]  # fmt: skip
+
+
 def _baseline_reasons(question: JobQuestion) -> list[Reason]:
-    """Return the objection that a procedure asks for a baseline and the setup has none. Others need none."""
-    if not question.baseline_setups_needed or question.baseline:
+    """Return the objection that a procedure asks for a baseline and the setup has none, or one from too few set-ups."""
+    needed, there = question.baseline_setups_needed, len(question.baseline)
+    if there >= needed:
         return []
     return [
         Reason(
             "baseline",
-            f"{question.procedure} asks for a baseline and this setup has none",
-            "none",
-            f"{question.baseline_setups_needed} independent set-ups",
+            f"{question.procedure} asks for a baseline and this setup has {'too small a one' if there else 'none'}",
+            f"{there} independent set-ups" if there else "none",
+            f"{needed} independent set-ups",
             f"{question.procedure}, {question.baseline_paragraph}",
             question.new.record,
             "take the baseline first",
@@ -130,15 +158,26 @@ def _interval_reasons(question: JobQuestion) -> list[Reason]:
 
 
 def _limit_reasons(question: JobQuestion, limit: Limit) -> list[Reason]:
-    if limit.quantity == "phase" and not limit.notch:
-        notches = [r.notch for r in question.new.readings if key(r.notch) != key(question.new.phase_reference)]
-    elif limit.notch:
+    """Judge one limit on the notch it names, else on every notch that must be read: a bad one cannot be left out."""
+    if limit.notch:
         notches = [limit.notch]
     elif limit.against == "target":
         notches = [t.notch for t in question.targets]
     else:
-        notches = [r.notch for r in question.new.readings]
+        notches = _to_be_read(question)
+    if limit.quantity == "phase" and not limit.notch:
+        notches = [n for n in notches if key(n) != key(question.new.phase_reference)]
     return [_one(question, limit, notch) for notch in notches]
+
+
+def _to_be_read(question: JobQuestion) -> list[str]:
+    """Return the notches that were read, those of the start check, and those that the procedure names."""
+    labels = [r.notch for r in question.new.readings]
+    if question.occasion in FOLLOW_UP and question.start is not None:
+        labels += [r.notch for r in question.start.readings]
+    if question.occasion == "start":
+        labels += [t.notch for t in question.targets] + [x.notch for x in question.limits if x.notch]
+    return list({key(label): label for label in reversed(labels)}.values())[::-1]
 
 
 def _one(question: JobQuestion, limit: Limit, notch: str) -> Reason:
@@ -183,8 +222,8 @@ def _told(figure: Figure, limit: Limit) -> str:
     """Return the figure with as many digits as it takes to see on which side of the limit it is."""
     unit = Unit(limit.unit)
     for places in range(DERIVED_DECIMALS[unit], 9):
-        rounded = round(figure.value, places)
-        if _outside(rounded, limit) != _outside(figure.value, limit):
+        rounded = Decimal(repr(figure.value)).quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_EVEN)
+        if _outside(float(rounded), limit) != _outside(figure.value, limit):
             continue
         if places == DERIVED_DECIMALS[unit]:
             return figure.shown

@@ -15,6 +15,7 @@ from refstd.desk import (
     findings,
     issuing,
     jobs,
+    lots,
     people,
     procedures,
     setups,
@@ -90,8 +91,8 @@ ACTS: dict[str, tuple[str, Act]] = {
         ),
     ),
     "open a job": ("open a job", lambda lab, by: jobs.enter_job(lab, draft(jobs.JobDraft, JOB, "x"), by=by, now=NOW)),
-    "close a job": ("open a job", lambda lab, by: jobs.close_job(lab, "J-1", "done", by=by, now=NOW)),
-    "log a lot": ("log an examined lot", lambda lab, by: jobs.log_lot(lab, draft(jobs.LotDraft, LOT, "x"), by=by, now=NOW)),
+    "close a job": ("open a job", lambda lab, by: lots.close_job(lab, "J-1", "done", by=by, now=NOW)),
+    "log a lot": ("log an examined lot", lambda lab, by: lots.log_lot(lab, draft(lots.LotDraft, LOT, "x"), by=by, now=NOW)),
     "make a setup": ("make a setup", lambda lab, by: setups.make_setup(lab, draft(setups.SetupDraft, SETUP, "x"), by=by, now=NOW)),
     "make a check": (
         "make a response check",

@@ -4,7 +4,7 @@ import pytest
 
 from refstd.base.errors import BadInput, Refusal
 from refstd.base.reason import Weight
-from refstd.desk import checks, equipment, findings, serviceability
+from refstd.desk import checks, equipment, findings, lots, serviceability
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.store import Lab, verify
 from tests import thin_thread as given
@@ -258,3 +258,103 @@ def test_a_procedure_that_asks_for_a_baseline_is_not_satisfied_without_one(lab: 
     assert before.outcome == "not conclusive"
     assert before.reasons[-1].source == "procedure PR-1 issue B, 5.1"
     assert after.outcome == "acceptable"
+
+
+def test_a_repeat_is_judged_with_the_settings_it_was_taken_at(ready: Lab) -> None:
+    """Planted bug it caught: set 2 was kept with set 1's gain, and a wrong gain passed."""
+    given.check(ready, "start")
+    again = given.check_draft("interim", remedy="gain", vertical_gain_db="56", happened_at="2031-03-14T12:25")
+    verdict = checks.record_check(
+        ready, given.check_draft("interim"), given.readings(0.8), given.readings(), again, by="TESS", now=given.at(30)
+    )
+    assert verdict.outcome == "not conclusive"
+    assert "settings differ" in verdict.reasons[0].says
+    assert verdict.happened_at == given.at(25)
+
+
+def test_a_correction_that_fails_holds_like_any_failed_check(ready: Lab) -> None:
+    start = given.check(ready, "start")
+    number = given.lot(ready, start.number, "holes 1 to 9", 5)
+    good = given.check(ready, "interim", 1.0, 30)
+    corrected = checks.correct_check(
+        ready, good.number, given.readings(0.5), "wrong line", "TOM", by="TESS", now=given.at(40)
+    )
+    assert corrected.outcome == "not acceptable"
+    assert corrected.held == ("setup S-0001", f"lot {number} (holes 1 to 9)")
+
+
+def test_a_corrected_start_check_holds_the_lots_that_were_examined_under_it(ready: Lab) -> None:
+    start = given.check(ready, "start")
+    number = given.lot(ready, start.number, "holes 1 to 9", 5)
+    corrected = checks.correct_check(
+        ready, start.number, given.readings(1.01), "digit", "TOM", by="TESS", now=given.at(40)
+    )
+    assert corrected.outcome == "acceptable"
+    assert corrected.held == (f"lot {number} (holes 1 to 9)",)
+
+
+def test_a_second_start_holds_the_lots_that_no_check_closed(ready: Lab) -> None:
+    start = given.check(ready, "start")
+    number = given.lot(ready, start.number, "holes 1 to 9", 5)
+    second = given.check(ready, "start", 1.0, 30)
+    assert second.outcome == "acceptable"
+    assert second.held == (f"lot {number} (holes 1 to 9)",)
+    [finding] = findings.findings(ready, given.when())
+    assert finding.says == f"no acceptable check closed the work on these lots before start check {second.number}"
+
+
+def test_closing_a_job_without_an_end_check_holds_what_nothing_covers(ready: Lab) -> None:
+    start = given.check(ready, "start")
+    first = given.lot(ready, start.number, "holes 1 to 9", 5)
+    given.check(ready, "interim", 1.0, 30)
+    second = given.lot(ready, start.number, "holes 10 to 12", 40)
+    [number] = lots.close_job(ready, "J-1", "done", by="TESS", now=given.at(50))
+    [finding] = findings.findings(ready, given.when())
+    assert finding.number == number
+    assert [x.number for x in finding.lots] == [second]
+    assert first != second
+
+
+def test_a_lot_logged_late_is_held_when_it_lies_in_a_period_in_doubt_and_refused_after_it(ready: Lab) -> None:
+    start = given.check(ready, "start")
+    failed = given.check(ready, "interim", 0.5, 60)
+    late = {"job": "J-1", "start_check": start.number, "parts": "holes 1 to 9", "examined_at": "2031-03-14T12:30"}
+    number = lots.log_lot(ready, draft(lots.LotDraft, late, "lot"), by="TESS", now=given.at(70))
+    [finding] = findings.findings(ready, given.when())
+    assert finding.check == failed.number
+    assert [x.number for x in finding.lots] == [number]
+    with pytest.raises(Refusal, match="was not acceptable before these parts were examined"):
+        given.lot(ready, start.number, "holes 10 to 12", 80)
+
+
+def test_a_kit_that_does_not_suit_the_job_gets_no_start_check(lab: Lab) -> None:
+    given.whole(lab)
+    given.block(lab, "B-2", material="CS")
+    given.setup(lab, block="B-2")
+    given.setup(lab, frequency_khz="150")
+    with pytest.raises(Refusal, match="B-2 is carbon steel, the part is aluminium alloy"):
+        given.check(lab, "start", setup="S-0002")
+    with pytest.raises(Refusal, match="not at the job's frequency"):
+        given.check(lab, "start", setup="S-0003")
+
+
+def test_a_block_quarantined_after_the_start_lets_no_interim_check_stand(ready: Lab) -> None:
+    given.check(ready, "start")
+    equipment.set_state(ready, "B-1", "quarantined", "dropped", by="TESS", now=given.at(5))
+    verdict = given.check(ready, "interim", 1.0, 30)
+    assert verdict.outcome == "not conclusive"
+    assert verdict.covers == ""
+    assert any(r.says == "B-1 is quarantined: dropped" for r in verdict.reasons)
+
+
+def test_a_quarantined_cable_stops_a_start_check(ready: Lab) -> None:
+    fields = {"asset_no": "K-1", "name": "cable", "form": "cable", "state": "quarantined"}
+    equipment.enter_item(ready, draft(equipment.AccessoryDraft, fields, "K-1"), by=KEEPER, now=given.at(0))
+    with pytest.raises(Refusal, match="K-1 is quarantined"):
+        given.check(ready, "start", cable="K-1")
+
+
+def test_a_start_check_taken_without_balancing_is_not_conclusive(ready: Lab) -> None:
+    verdict = given.check(ready, "start", nulled="no")
+    assert verdict.outcome == "not conclusive"
+    assert "not balanced" in verdict.reasons[-1].says

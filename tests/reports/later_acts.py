@@ -12,6 +12,7 @@ from refstd.desk import (
     findings,
     issuing,
     jobs,
+    lots,
     people,
     procedures,
     setups,
@@ -149,7 +150,7 @@ def move_equipment(lab: Lab, now: datetime) -> None:
 
 
 def close_and_open_jobs(lab: Lab, now: datetime) -> None:
-    jobs.close_job(lab, "J-2", "done", by="TOM", now=now)
+    lots.close_job(lab, "J-2", "done", by="TOM", now=now)
     fields = {"number": "J-9", "procedure": "PR-1", "parts": "panel 9", "material": "AL", "form": "plate"}
     fields |= {"frequency_khz": "150", "starts_on": "2031-03-14", "ends_on": "2031-03-20"}
     jobs.enter_job(lab, draft(jobs.JobDraft, fields, "J-9"), by="TOM", now=now)

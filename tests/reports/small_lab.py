@@ -74,7 +74,7 @@ def _work(lab: Lab) -> None:
     start = given.check(lab, "start", 0.94, minutes + 10, job="J-3")
     given.lot(lab, start.number, "holes 1 to 9", minutes + 20, job="J-3")
     given.check(lab, "end", 0.75, minutes + 30, job="J-3")
-    given.check(lab, "doubt", 0.75, minutes + 40, job="J-3")
+    given.check(lab, "periodic", 0.75, minutes + 40, job="", procedure="PR-1")
     findings.act_on(lab, "F-0001", "disposition", "examine holes 1 to 9 again", by="LENA", now=day + timedelta(hours=2))
     custody.check_in(lab, ["P-1"], sound=False, condition="tip worn", by="TESS", now=day + timedelta(hours=3))
     custody.check_in(lab, ["I-1"], by="TESS", now=day + timedelta(hours=3))

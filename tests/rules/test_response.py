@@ -111,8 +111,8 @@ def test_a_signal_is_compared_with_its_display_undone(
         at = limit(unit, f"{value - 0.002:.6f}", f"{value + 0.002:.6f}", against="baseline", quantity=quantity)
         beside = limit(unit, f"{value + 0.002:.6f}", f"{value + 0.01:.6f}", against="baseline", quantity=quantity)
         new, past = occasion("new", reading), occasion("past", baseline)
-        assert outcome(asked(new, at, occasion="start", baseline=(past,))) is GOOD
-        assert outcome(asked(new, beside, occasion="start", baseline=(past,))) is BAD
+        assert outcome(asked(new, at, occasion="periodic", baseline=(past,))) is GOOD
+        assert outcome(asked(new, beside, occasion="periodic", baseline=(past,))) is BAD
 
 
 @pytest.mark.parametrize(("order", "expected"), [(RS, GOOD), (SR, GOOD), (None, OPEN)])
@@ -146,14 +146,14 @@ def test_raising_the_vertical_gain_raises_the_flaw_against_lift_off() -> None:
     before = readings("before", n1=("-10", "20"), gains=("40", "40"))
     after = readings("after", n1=("-10", "63.2456"), gains=("40", "50"))
     assert (
-        outcome(asked(after, limit("dB", "-0.01", "0.01", against="baseline"), occasion="start", baseline=(before,)))
+        outcome(asked(after, limit("dB", "-0.01", "0.01", against="baseline"), occasion="periodic", baseline=(before,)))
         is GOOD
     )
     turned = limit("°", "-0.01", "0.01", against="baseline", quantity="phase")
-    assert outcome(asked(after, turned, occasion="start", baseline=(before,))) is GOOD
+    assert outcome(asked(after, turned, occasion="periodic", baseline=(before,))) is GOOD
     seen = limit("% FSH", "60", None, against="none")
-    assert outcome(asked(after, seen, occasion="start")) is GOOD
-    assert outcome(asked(before, seen, occasion="start")) is BAD
+    assert outcome(asked(after, seen, occasion="periodic")) is GOOD
+    assert outcome(asked(before, seen, occasion="periodic")) is BAD
 
 
 def test_a_helicopter_manuals_figure_is_data_of_a_procedure() -> None:
@@ -240,7 +240,7 @@ def test_a_start_check_off_the_screen_cannot_be_compared_with() -> None:
 def test_signal_to_noise_is_limited_as_a_ratio_or_in_db(unit: str, least: str, expected: Outcome) -> None:
     """80 against 4 is a ratio of 20, and 20·log10(20) = 26.02 dB (a ratio of 10 is 20 dB and of 2 is 6.02 dB, READ)."""
     new = readings("new", n1="80", noise="4")
-    question = asked(new, limit(unit, least, against="none", quantity="signal to noise"), occasion="start")
+    question = asked(new, limit(unit, least, against="none", quantity="signal to noise"), occasion="periodic")
     assert outcome(question) is expected
 
 
@@ -252,12 +252,12 @@ def test_noise_that_was_not_recorded_decides_nothing() -> None:
 
 def test_phase_is_limited_in_degrees_and_skips_the_notch_that_the_phase_was_set_on() -> None:
     """The set notch's phase is zero by construction: it is no result. The other turns from 63.4° to 45.0°."""
-    band = limit("°", "-5", "5", quantity="phase")
+    band, wide = limit("°", "-5", "5", quantity="phase"), limit("%", "-90", "90")
     start = readings("start", n1=("0", "80"), n05=("20", "40"), phase_reference="1.0 mm")
     new = readings("new", n1=("60", "60"), n05=("20", "40"), phase_reference="1.0 mm")
-    decided, reasons = judge_response(asked(new, band, start=start))
+    decided, reasons = judge_response(asked(new, band, wide, start=start))
     assert decided is GOOD
-    assert [r.says.split(":")[0] for r in reasons] == ["notch 0.5 mm"]
+    assert [r.says.split(":")[0] for r in reasons if r.rule.startswith("phase")] == ["notch 0.5 mm"]
     turned = readings("new", n1=("0", "80"), n05=("40", "40"), phase_reference="1.0 mm")
     decided, reasons = judge_response(asked(turned, band, start=start))
     assert decided is BAD
@@ -376,3 +376,25 @@ def test_every_limit_that_was_held_is_shown_with_its_figure_and_paragraph() -> N
         ("+0.0 %", "±10 % against the start check", "procedure PR-1 issue A, 6.3"),
         ("20.00", "at least 3", "procedure PR-1 issue A, 6.3"),
     ]
+
+
+def test_signal_to_noise_alone_never_passes_a_check_that_follows_the_start() -> None:
+    """A response at half its height may still stand far above the noise. Planted bug it caught: any limit sufficed."""
+    half = readings("new", n1="40", noise="1")
+    least = limit("ratio", "3", against="none", quantity="signal to noise")
+    decided, reasons = judge_response(asked(half, least, start=readings("start", n1="80")))
+    assert decided is OPEN
+    assert "no limit of the amplitude" in reasons[-1].says
+
+
+def test_a_notch_of_the_start_check_that_is_not_read_again_decides_against() -> None:
+    start = readings("start", n1="80", n05="40")
+    decided, reasons = judge_response(asked(readings("new", n1="80"), limit("%", "-10", "10"), start=start))
+    assert decided is OPEN
+    assert any("notch 0.5 mm was not read" in r.says for r in reasons)
+
+
+def test_a_deflection_that_points_the_other_way_is_not_the_same_answer() -> None:
+    start = readings("start", n1="80", measure="vertical from balance")
+    new = readings("new", n1="-80", measure="vertical from balance")
+    assert outcome(asked(new, limit("%", "-10", "10"), start=start)) is OPEN

@@ -5,7 +5,19 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TypeVar
 
-from refstd.desk import baselines, certificates, checks, custody, equipment, findings, jobs, people, procedures, setups
+from refstd.desk import (
+    baselines,
+    certificates,
+    checks,
+    custody,
+    equipment,
+    findings,
+    jobs,
+    lots,
+    people,
+    procedures,
+    setups,
+)
 from refstd.desk.entry import Draft, draft_or_refuse
 from refstd.desk.store import Lab, When, make_store
 
@@ -204,7 +216,7 @@ def _a_job_that_fails(story: Story, setup: str) -> None:
     custody.check_out(story.lab, "J-1", ["B-1", "P-1", "I-1"], by="TEC", now=story.now())
     start = story.record(story.check(setup, "start", job="J-1"), 0.955)
     lot = {"job": "J-1", "start_check": start.number, "parts": "panels 1 to 4"}
-    jobs.log_lot(story.lab, story.draft(jobs.LotDraft, lot), by="TEC", now=story.now())
+    lots.log_lot(story.lab, story.draft(lots.LotDraft, lot), by="TEC", now=story.now())
     story.record(story.check(setup, "interim", job="J-1"), 0.8)
     equipment.set_state(story.lab, "P-2", "quarantined", "tip worn" + story.spice, by="CUS", now=story.now())
     equipment.set_state(

@@ -1,0 +1,119 @@
+"""Lots examined under a start check, and closing a job: nothing examined goes without a check that covers it, or a hold."""
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from pydantic import Field
+from sqlalchemy import select
+
+from refstd.base.errors import Refusal
+from refstd.base.text import key
+from refstd.desk.check_facts import timed_checks, timed_lots
+from refstd.desk.entry import Draft, NeededWords, Number, Words, instant_from_words
+from refstd.desk.findings import held_lots, keep_finding
+from refstd.desk.jobs import job_shown
+from refstd.desk.known import named, next_number
+from refstd.desk.people import may
+from refstd.register.checks import ResponseCheck
+from refstd.register.findings import ExaminedLot, Finding, FindingHold
+from refstd.register.lab import CLOCK_SLACK, Change, Lab
+from refstd.register.procedures import Job, JobRevision
+from refstd.register.revisions import newest
+from refstd.rules.timeline import TimedLot, counting, lot_objection, lots_in_doubt, lots_uncovered
+
+
+class LotDraft(Draft):
+    """Parts examined since the last check, under a start check."""
+
+    job: Number
+    start_check: Number
+    parts: NeededWords
+    zone: Words = ""
+    examined_at: Words = Field("", description="instant; empty: now")
+
+
+def log_lot(lab: Lab, draft: LotDraft, *, by: str, now: datetime, operation: str = "") -> str:
+    """Log parts as examined under a start check, and return the lot's number.
+
+    Parts examined after a check that was not acceptable, after the end check, or in a closed job are refused; a lot that
+    is logged late and lies in a period that a failed check left in doubt is held like the others.
+    """
+    with lab.change(by=by, now=now, operation=operation) as change:
+        may(change, "log an examined lot")
+        number = keep_lot(change, draft)
+        change.record("examined lot logged", lot=number, job=draft.job)
+        return number
+
+
+def keep_lot(change: Change, draft: LotDraft) -> str:
+    """Add the rows of an examined lot."""
+    job, start = named(change, Job, draft.job), named(change, ResponseCheck, draft.start_check)
+    if not job_shown(change, job).open:
+        raise Refusal(f"job {job.number} is closed", "", "Open a new job.")
+    if start.job_id != job.id:
+        raise Refusal(
+            f"{start.number} is not a check of job {job.number}", "", "Name the job's acceptable start check."
+        )
+    moment = instant_from_words(draft.examined_at, change.zone) if draft.examined_at else change.instant
+    if moment > change.instant + CLOCK_SLACK:
+        raise Refusal("the parts were examined in the future", draft.examined_at, "Check the date and time.")
+    checks = timed_checks(change, job.id, start.setup_id)
+    objection, remedy = lot_objection(checks, start.id, moment)
+    if objection:
+        raise Refusal(objection, f"start check {start.number}", remedy)
+    number = next_number(change, ExaminedLot, "L")
+    lot = change.add(
+        ExaminedLot(
+            number=number, number_key=key(number), job_id=job.id, start_check_id=start.id, person_id=change.by.person_id,
+            parts=draft.parts, zone=draft.zone, happened_at=moment,
+        )
+    )  # fmt: skip
+    this = TimedLot(lot.id, number, moment, start.id)
+    for check in counting(checks):
+        if check.outcome == "not acceptable" and lots_in_doubt(checks, (this,), start.id, check.happened_at):
+            finding = change.session.execute(select(Finding).where(Finding.check_id == check.id)).scalar_one_or_none()
+            if finding is not None and moment <= check.happened_at:
+                change.add(FindingHold(finding_id=finding.id, lot_id=lot.id))
+    return number
+
+
+def close_job(lab: Lab, number: str, why: str, *, by: str, now: datetime, operation: str = "") -> tuple[str, ...]:
+    """Close a job; its records stay. Lots that no acceptable check has followed are held. Returns the findings' numbers."""
+    with lab.change(by=by, now=now, operation=operation) as change:
+        may(change, "open a job")
+        job = named(change, Job, number)
+        last = newest(change.session, JobRevision, None, JobRevision.job_id == job.id)
+        if not last.open:
+            raise Refusal(f"job {job.number} is closed already", "", "Nothing to do.")
+        columns = {c.name: getattr(last, c.name) for c in JobRevision.__table__.columns}
+        change.add(JobRevision(**columns | {"id": None, "revision": last.revision + 1, "why": why, "open": False}))
+        lots = [x for setup in _setups_of(change, job) for x in uncovered(change, job.id, setup)]
+        found = hold_uncovered(
+            change, lots, f"job {job.number} was closed without an acceptable end check after these lots"
+        )
+        change.record("job closed", job=job.number, why=why, findings=list(found))
+        return found
+
+
+def uncovered(change: Change, job_id: int, setup_id: int) -> tuple[TimedLot, ...]:
+    """Return the lots of a setup on a job that no acceptable check has followed and no finding holds."""
+    checks, lots = timed_checks(change, job_id, setup_id), timed_lots(change, job_id)
+    held = held_lots(change)
+    starts = {x.start_id for x in lots if any(c.id == x.start_id for c in checks)}
+    found = {x.id: x for start in sorted(starts) for x in lots_uncovered(checks, lots, start)}
+    return tuple(x for x in found.values() if x.id not in held)
+
+
+def hold_uncovered(
+    change: Change, lots: Iterable[TimedLot], says: str, check: ResponseCheck | None = None
+) -> tuple[str, ...]:
+    """Open a finding that holds lots which no check covers, and return its number; nothing when there are none."""
+    rows = tuple(change.session.get_one(ExaminedLot, x.id) for x in lots)
+    return (keep_finding(change, "other", says, lots=rows, check=check),) if rows else ()
+
+
+def _setups_of(change: Change, job: Job) -> list[int]:
+    query = (
+        select(ResponseCheck.setup_id).where(ResponseCheck.job_id == job.id).distinct().order_by(ResponseCheck.setup_id)
+    )
+    return list(change.session.execute(query).scalars())

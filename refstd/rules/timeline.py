@@ -1,0 +1,143 @@
+"""The checks of one setup on one job in time: which start is open, what covers a lot, and which lots are in doubt.
+
+ISO 15549:2019, clause 10: functional checks at the start, in intervals and at the end of an examination; what was
+examined since the previous successful check counts as not examined when one fails.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from refstd.rules.response import Outcome
+
+
+@dataclass(frozen=True, slots=True)
+class TimedCheck:
+    """A check of the setup on the job. `start_id` is what it was compared with; `repeats_id` the first set it repeats."""
+
+    id: int
+    number: str
+    occasion: str
+    outcome: str
+    happened_at: datetime
+    start_id: int | None = None
+    supersedes_id: int | None = None
+    repeats_id: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TimedLot:
+    """A lot examined under a start check."""
+
+    id: int
+    number: str
+    examined_at: datetime
+    start_id: int
+
+
+def counting(checks: Iterable[TimedCheck]) -> list[TimedCheck]:
+    """Return the checks that count, oldest first: not corrected by a later record, and not the first set of a repeat."""
+    every = list(checks)
+    gone = {c.supersedes_id for c in every} | {c.repeats_id for c in every}
+    return sorted((c for c in every if c.id not in gone), key=lambda c: (c.happened_at, c.id))
+
+
+def line_of(checks: Iterable[TimedCheck], check_id: int) -> frozenset[int]:
+    """Return the ids of a check and of all records that it corrects or that correct it."""
+    pairs = [(c.id, c.supersedes_id) for c in checks if c.supersedes_id is not None]
+    line, grown = {check_id}, True
+    while grown:
+        more = {i for pair in pairs if line & set(pair) for i in pair} - line
+        grown = bool(more)
+        line |= more
+    return frozenset(line)
+
+
+def newest_of(checks: tuple[TimedCheck, ...], check_id: int) -> TimedCheck | None:
+    """Return the record that counts for a check: itself, or its newest correction."""
+    line = line_of(checks, check_id)
+    return next((c for c in counting(checks) if c.id in line), None)
+
+
+def open_start(checks: tuple[TimedCheck, ...]) -> TimedCheck | None:
+    """Return the acceptable start check that the next checks are compared with.
+
+    It is the newest one, unless an end check has closed it or a check that was not acceptable has ended it: then a new
+    start is due.
+    """
+    for check in reversed(counting(checks)):
+        if check.outcome == Outcome.NOT_ACCEPTABLE:
+            return None
+        if check.outcome != Outcome.ACCEPTABLE:
+            continue
+        if check.occasion == "end":
+            return None
+        if check.occasion == "start":
+            return check
+    return None
+
+
+def under(checks: tuple[TimedCheck, ...], start_id: int) -> list[TimedCheck]:
+    """Return the checks that count under a start, the start itself first."""
+    line = line_of(checks, start_id)
+    return [c for c in counting(checks) if c.id in line or c.start_id in line]
+
+
+def last_good(checks: tuple[TimedCheck, ...], start_id: int, before: datetime | None = None) -> TimedCheck | None:
+    """Return the last acceptable check under a start (before an instant), or None when even the start is not acceptable."""
+    good = [
+        c
+        for c in under(checks, start_id)
+        if c.outcome == Outcome.ACCEPTABLE and (before is None or c.happened_at < before)
+    ]
+    return good[-1] if good else None
+
+
+def lots_in_doubt(
+    checks: tuple[TimedCheck, ...], lots: tuple[TimedLot, ...], start_id: int, failed_at: datetime
+) -> tuple[TimedLot, ...]:
+    """Return the lots that a failure leaves in doubt: all under the start since the last acceptable check before it.
+
+    A lot examined after the failure is in doubt too: the setup had failed. Later acceptable checks do not free lots.
+    """
+    good = last_good(checks, start_id, failed_at)
+    return tuple(x for x in _lots_under(checks, lots, start_id) if good is None or x.examined_at >= good.happened_at)
+
+
+def lots_uncovered(checks: tuple[TimedCheck, ...], lots: tuple[TimedLot, ...], start_id: int) -> tuple[TimedLot, ...]:
+    """Return the lots that no acceptable check has followed: the stretch since the last one is not covered."""
+    good = last_good(checks, start_id)
+    return tuple(x for x in _lots_under(checks, lots, start_id) if good is None or x.examined_at >= good.happened_at)
+
+
+def lot_objection(checks: tuple[TimedCheck, ...], start_id: int, examined_at: datetime) -> tuple[str, str]:
+    """Return why parts examined at an instant cannot be logged under a start check and what to do, or ('', '')."""
+    start = newest_of(checks, start_id)
+    if start is None or start.occasion != "start" or start.outcome != Outcome.ACCEPTABLE:
+        return "this is not an acceptable start check of the job", "Parts are examined only after one; name it."
+    if examined_at < start.happened_at:
+        return (
+            f"the parts were examined before the start check {start.number}",
+            "Check the time, or name the start check before.",
+        )
+    for check in counting(checks):
+        if not start.happened_at <= check.happened_at < examined_at or check.id == start.id:
+            continue
+        if check.outcome == Outcome.NOT_ACCEPTABLE:
+            return (
+                f"check {check.number} was not acceptable before these parts were examined",
+                "Make a new start check and examine them again.",
+            )
+        if check.outcome == Outcome.ACCEPTABLE and check.occasion == "end":
+            return (
+                f"end check {check.number} had closed the work before",
+                "Make a new start check, or correct the time.",
+            )
+        if check.outcome == Outcome.ACCEPTABLE and check.occasion == "start":
+            return f"start check {check.number} was made before these parts were examined", f"Name {check.number}."
+    return "", ""
+
+
+def _lots_under(checks: tuple[TimedCheck, ...], lots: tuple[TimedLot, ...], start_id: int) -> list[TimedLot]:
+    line = line_of(checks, start_id)
+    return [x for x in lots if x.start_id in line]
