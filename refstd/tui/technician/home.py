@@ -13,7 +13,9 @@ from refstd.desk.findings import FindingShown
 from refstd.desk.homes import JobInHand, technician_home
 from refstd.desk.homes import TechnicianHome as Day
 from refstd.desk.jobs import JobShown
+from refstd.desk.lots import close_job
 from refstd.desk.serviceability import CAUTION
+from refstd.tui.asking import AskLine
 from refstd.tui.commands import EVERYWHERE, QUIT, Command
 from refstd.tui.homepage import AS_AT, WHO, HomePage
 from refstd.tui.technician.checkin import CheckInScreen
@@ -38,6 +40,9 @@ class TechnicianHome(HomePage):
         Command("n", "new_job", "New job", "Open a job under a procedure."),
         Command("s", "setups", "Setups", "Setups and their baselines."),
         Command("v", "verdict", "Verdict", "Read the verdict of the last check again.", in_footer=False),
+        Command(
+            "x", "close_job", "Close job", "Close the highlighted job with a reason; its records stay.", in_footer=False
+        ),
         AS_AT,
         WHO,
         QUIT,
@@ -100,6 +105,23 @@ class TechnicianHome(HomePage):
 
     def action_new_job(self) -> None:
         open_job_form(self)
+
+    def action_close_job(self) -> None:
+        job, app = self._chosen(), self.refstd
+
+        def close(why: str | None) -> None:
+            if why is not None:
+                self.act(
+                    lambda operation: close_job(app.lab, job, why, by=app.by, now=app.now(), operation=operation),
+                    self._told_closed,
+                )
+
+        if job:
+            self.app.push_screen(AskLine(f"Why is job {job} closed?"), close)
+
+    def _told_closed(self, found: tuple[str, ...]) -> None:
+        self.tell("Job closed." + (f" Lots that no check covers are held by {', '.join(found)}." if found else ""))
+        self.load()
 
     def action_setups(self) -> None:
         self.app.push_screen(SetupsScreen(self.query_one(Menu).chosen))

@@ -32,12 +32,16 @@ class PreviewStep(Step):
                 yield Static("", classes="table", markup=False)
                 yield Static("", classes="marks", markup=False)
             yield Vertical(classes="picture")
+        yield Static("", classes="offer", markup=False)
 
     async def show(self, found: Preview, readings: Sequence[ReadingDraft], measure: str, *, last: bool) -> None:
         """Show figures, marks and picture; `last` when no further repeat is allowed."""
         self.may_repeat = found.may_repeat and not last
         self.query_one(".table", Static).update(_table(found, readings, measure))
-        self.query_one(".marks", Static).update(_marks(found, may_repeat=self.may_repeat, last=last))
+        self.query_one(".marks", Static).update(_marks(found))
+        self.query_one(".offer", Static).update(
+            Text(_offer(found, may_repeat=self.may_repeat, last=last), style="bold")
+        )
         room = self.query_one(".picture", Vertical)
         await room.remove_children()
         await room.mount(drawing_of(found.picture))
@@ -67,30 +71,27 @@ def _figure(value: Decimal | None) -> str:
     return "" if value is None else plain(value)
 
 
-def _marks(found: Preview, *, may_repeat: bool, last: bool) -> Text:
+def _marks(found: Preview) -> Text:
+    """Return what looks mistyped, and which limits the readings do not keep; the verdict comes when they are kept."""
     lines: list[Text] = [Text(f"in {found.picture.unit}; not on record yet", style="dim")]
     if found.slips:
-        lines.append(Text("Likely slips of the pen; Esc goes back to correct:", style="bold"))
+        lines.append(Text("Likely slips of the pen:", style="bold"))
         lines += [Text(f"! {safe(s.says)}") for s in found.slips]
     against = [r for r in found.reasons if r.weight in (Weight.STOPS, Weight.UNDECIDED)]
-    if against and (may_repeat or last):
-        lines.append(Text("Before a verdict, against what was asked:", style="bold"))
+    if against:
+        lines.append(Text("Not as asked (no verdict yet):", style="bold"))
         lines += [Text(f"! {_short(r)}") for r in against]
-    if may_repeat:
-        lines.append(
-            Text(
-                f"One repeat is allowed after a named remedy ({', '.join(REMEDIES)}): r. Both sets are kept. "
-                "Or y keeps this set as it is.",
-                style="bold",
-            )
-        )
-    elif last:
-        lines.append(Text("The repeat is used; y keeps both sets.", style="bold"))
-    elif found.slips:
-        lines.append(Text("If they are right, y keeps them.", style="bold"))
-    else:
-        lines.append(Text("y keeps the check.", style="bold"))
     return Text("\n").join(lines)
+
+
+def _offer(found: Preview, *, may_repeat: bool, last: bool) -> str:
+    """Return what can be done now, in one or two lines."""
+    correct = "Esc goes back to correct; " if found.slips else ""
+    if may_repeat:
+        return f"{correct}r repeats once after a remedy ({', '.join(REMEDIES)}), both sets are kept; y keeps this set alone."
+    if last:
+        return f"The repeat is used. {correct}y keeps both sets and gives the verdict."
+    return f"{correct}y keeps the check and gives the verdict."
 
 
 def _short(reason: Reason) -> str:

@@ -47,11 +47,6 @@ class Underway:
         return [p for p in self.draft()[1] if p.where in fields]
 
 
-def unchanged(sheet: CheckSheet, settings: Mapping[str, str]) -> bool:
-    """Return whether settings are written as the sheet has them."""
-    return settings == settings_of(sheet)
-
-
 def settings_of(sheet: CheckSheet) -> dict[str, str]:
     """Return the settings to begin from, as text; empty where nothing is on record."""
     if sheet.settings is None:

@@ -99,7 +99,7 @@ class VerdictPanel(Vertical):
     def _bar(self, word: str, about: str) -> None:
         bar = self.query_one(".bar", Static)
         sign = sign_of(word)
-        bar.set_classes(["bar", _KINDS.get(sign, "")])
+        bar.set_classes(f"bar {_KINDS.get(sign, '')}")
         bar.update(Text(f" {sign} {word.upper()}   {safe(about)} ", no_wrap=True, overflow="ellipsis"))
 
     def _redraw(self) -> None:

@@ -1,0 +1,207 @@
+"""Kits, jobs, lots, setups and baselines by keys, on a real store."""
+
+from pathlib import Path
+
+import pytest
+
+from refstd.desk import baselines, custody, findings, jobs, setups
+from refstd.desk.jobs import lots
+from refstd.desk.store import Lab, When, open_store
+from refstd.tui.forms import FormScreen
+from refstd.tui.technician.match import MatchScreen
+from tests import given, thin_thread
+from tests.tui.driving import Driver, driven
+from tests.tui.technician.floor import KIT, NOW, ONE_O_CLOCK, read
+
+
+@pytest.fixture
+def shelf(kit_only: Path) -> Path:
+    """A store whose kit lies on the shelf."""
+    lab = open_store(kit_only)
+    custody.check_in(lab, KIT, by="TESS", now=thin_thread.at(5))
+    lab.close()
+    return kit_only
+
+
+def out(d: Driver) -> list[tuple[str, str]]:
+    """Return what is out and with whom."""
+    return sorted((o.asset_no, o.loan.holder) for o in custody.out_now(d.app.lab, NOW))
+
+
+async def test_a_kit_is_matched_and_checked_out_by_two_keys(shelf: Path) -> None:
+    async with driven(shelf, "TOM", now=ONE_O_CLOCK) as d:
+        await d.keys("m")
+        assert "1. B-1 + P-1 + I-1" in d.text
+        await d.keys("enter")
+        assert out(d) == [("B-1", "TOM"), ("I-1", "TOM"), ("P-1", "TOM")]
+        assert "next check start check before the first part" in d.flat
+
+
+async def test_a_kit_of_which_one_item_went_out_meanwhile_is_refused_whole_in_the_desks_words(shelf: Path) -> None:
+    async with driven(shelf, "TOM", now=ONE_O_CLOCK) as d:
+        await d.keys("m")
+        other = open_store(shelf)
+        custody.check_out(other, "J-1", ["P-1"], by="TESS", now=thin_thread.at(30))
+        other.close()
+        await d.keys("enter")
+        assert isinstance(d.app.screen, MatchScreen)
+        assert "✗ P-1 is out with TESS (job J-1, since 2031-03-14 12:30)." in d.flat
+        assert out(d) == [("P-1", "TESS")]
+
+
+async def test_an_item_that_does_not_suit_says_why_and_what_would_cure_it(kit_only: Path) -> None:
+    async with driven(kit_only, "TOM", now=ONE_O_CLOCK, size=(100, 60)) as d:
+        await d.keys("m")
+        assert "✗ B-1 is out with TESS for job J-1" in d.flat
+        assert "→ have it checked in first" in d.flat
+        await d.keys("f", "enter")
+        assert "This item does not suit the job" in d.flat
+        assert len(out(d)) == 3
+
+
+async def test_what_comes_back_not_sound_is_held_and_the_rest_stays_out(kit_only: Path) -> None:
+    async with driven(kit_only, "TESS", now=ONE_O_CLOCK) as d:
+        await d.keys("i", "space", "down", "space", "enter")  # only the probe stays marked
+        await d.keys("2", "enter")
+        await d.type("tip chipped")
+        await d.keys("enter", "enter")
+        assert out(d) == [("B-1", "TESS"), ("I-1", "TESS")]
+        (found,) = findings.findings(d.app.lab, NOW)
+        assert (found.items, found.cause) == (("P-1",), "damage")
+        assert f"Held by {found.number}" in d.notices
+
+
+async def test_a_check_in_without_a_condition_is_refused_and_loses_nothing(kit_only: Path) -> None:
+    async with driven(kit_only, "TESS", now=ONE_O_CLOCK) as d:
+        await d.keys("i", "enter", "enter", "home", *["delete"] * 5, "f2")
+        assert "the condition is missing" in d.flat
+        assert len(out(d)) == 3
+
+
+async def test_a_job_is_opened_by_its_form_with_procedure_and_material_chosen_by_key(kit_only: Path) -> None:
+    async with driven(kit_only, "TESS", now=ONE_O_CLOCK) as d:
+        await d.keys("n")
+        await d.type("j-7")
+        await d.keys("enter", "1", "enter", "enter")
+        await d.type("panel 9")
+        await d.keys("enter", "1", "enter", "p", "enter", "enter")
+        await d.type("200")
+        await d.keys(*["enter"] * 4)
+        await d.type("2031-03-01")
+        await d.keys("f2")  # ends before it starts
+        assert "! is before the first day. Exchange the two." in d.flat
+        await d.keys("home", *["delete"] * 10)
+        await d.type("2031-03-21")
+        await d.keys("f2")
+        assert "J-7" in {j.number for j in jobs.jobs(d.app.lab, NOW)}
+        assert "J-7 panel 9" in d.flat
+
+
+async def test_a_form_says_every_problem_below_its_field_and_keeps_what_was_typed(kit_only: Path) -> None:
+    async with driven(kit_only, "TESS", now=ONE_O_CLOCK, size=(80, 40)) as d:
+        await d.keys("n")
+        await d.type("J 8!")
+        await d.keys("f2")
+        rows = d.text.splitlines()
+        place = next(n for n, row in enumerate(rows) if row.strip().startswith("number"))
+        assert "'J 8!' is not a number of ours" in rows[place + 1]
+        assert "J 8!" in rows[place]
+        assert d.text.count("! is missing.") >= 3
+        assert isinstance(d.app.screen, FormScreen)
+
+
+async def test_a_lot_is_logged_under_the_start_check_that_stands(started: Path) -> None:
+    async with driven(started, "TESS", now=ONE_O_CLOCK) as d:
+        await d.keys("l", "a")
+        await d.type("holes 21-40")
+        await d.keys("f2")
+        logged = lots(d.app.lab, NOW)[-1]
+        assert (logged.parts, logged.start_check) == ("holes 21-40", "C-0005")
+        assert f"lot {logged.number}: holes 21-40" in d.flat
+
+
+async def test_no_lot_is_logged_before_a_start_check(kit_only: Path) -> None:
+    async with driven(kit_only, "TESS", now=ONE_O_CLOCK) as d:
+        await d.keys("l", "a")
+        assert "Parts are examined after an acceptable start check." in d.notices
+        assert lots(d.app.lab, NOW) == ()
+
+
+async def test_a_setup_is_put_on_record_and_its_baseline_taken_and_frozen(store: Path) -> None:
+    lab = open_for_setups(store)
+    lab.close()
+    minute = iter(range(60, 1000))
+    async with driven(store, "TESS", now=ONE_O_CLOCK) as d:
+        d.app.now = lambda: thin_thread.at(next(minute) / 6)  # time passes between one set-up and the next
+        await d.keys("s", "n")
+        await d.type("200")
+        await d.keys(*["enter"] * 6, "3", "enter", "2", "f2")
+        (made,) = setups.setups(d.app.lab, When(thin_thread.at(600)))
+        assert (made.measure, made.unit) == ("horizontal and vertical", "% FSH")
+        for figures in (("-20 95", "-18 80", "-12 40"), ("-20 96", "-18 81", "-12 40"), ("-20 94", "-18 79", "-12 41")):
+            await d.keys("t", "enter")
+            assert "set-up check" in d.text
+            assert "occasion" not in d.text  # it is fixed
+            for name, value in thin_thread.SETTINGS.items():
+                d.app.screen.query_one(f"#{name}").value = ""  # type: ignore[attr-defined]
+                await d.type(value)
+                await d.keys("enter")
+            await d.type("4")
+            await d.keys("enter")
+            await read(d, *figures)
+            await d.keys("y", "escape")
+        waiting = baselines.waiting_set_ups(d.app.lab, made.number, When(thin_thread.at(600)))
+        assert len(waiting) == 3
+        assert f"3 set-ups wait to be frozen: {', '.join(waiting)}" in d.flat
+        await d.keys("b", "1", "f2")
+        shown = baselines.baseline_shown(d.app.lab, made.number, When(thin_thread.at(600)))
+        assert shown is not None
+        assert (shown.approved_by, shown.checks) == ("LENA", waiting)
+
+
+def open_for_setups(path: Path) -> Lab:
+    """Put items, procedure and people on record, and no setup yet."""
+    lab = open_store(path)
+    thin_thread.people_and_material(lab)
+    thin_thread.block(lab)
+    thin_thread.probe(lab)
+    thin_thread.instrument(lab)
+    thin_thread.procedure(lab)
+    return lab
+
+
+async def test_who_works_here_is_chosen_and_is_said_to_be_no_protection(kit_only: Path) -> None:
+    async with driven(kit_only, "TESS", now=ONE_O_CLOCK) as d:
+        await d.keys("w")
+        assert "attribution, not protection" in d.flat
+        place = next(n for n, row in enumerate(d.text.splitlines()) if row.lstrip("0123456789 ").startswith("TOM"))
+        digit = d.text.splitlines()[place].strip()[0]
+        await d.keys(digit)
+        assert d.app.person is not None
+        assert d.app.person.code == "TOM"
+        assert "nothing; m matches a kit to an open job" in d.text
+
+
+async def test_nothing_is_recorded_while_the_past_is_shown(started: Path) -> None:
+    async with driven(started, "TESS", now=ONE_O_CLOCK) as d:
+        d.app.as_at = given.NOON
+        await d.keys("i", "f2")
+        assert "the records are shown as at" in d.flat
+        assert len(out(d)) == 3
+
+
+async def test_a_job_without_a_kit_is_told_how_to_get_one(shelf: Path) -> None:
+    async with driven(shelf, "TESS", now=ONE_O_CLOCK) as d:
+        await d.keys("c")
+        assert "No kit is in hand for this job" in d.notices
+        assert "m matches a kit" in d.notices
+
+
+async def test_a_job_closed_without_an_end_check_says_which_finding_holds_its_lots(started: Path) -> None:
+    async with driven(started, "TESS", now=ONE_O_CLOCK) as d:
+        await d.keys("x")
+        await d.type("work done")
+        await d.keys("enter")
+        (found,) = findings.findings(d.app.lab, NOW)
+        assert not jobs.jobs(d.app.lab, NOW, only_open=True)
+        assert f"held by {found.number}" in d.notices
