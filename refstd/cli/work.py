@@ -69,12 +69,14 @@ def job_open(call: Call, /, number: str, **values: str | None) -> None:
 @click.option("--why", required=True, help="Why it ends.")
 @pass_call
 def job_close(call: Call, number: str, why: str) -> None:
-    """Close a job. Its records stay."""
+    """Close a job. Its records stay; lots that no acceptable check has followed are held."""
     from refstd.desk.lots import close_job
 
     with call.store() as lab:
-        close_job(lab, number, why, by=call.who(), now=call.now(lab))
+        held = close_job(lab, number, why, by=call.who(), now=call.now(lab))
     call.line(f"job {number.upper()} closed")
+    for finding in held:
+        call.line(f"lots without an end check are held by finding {finding}; see `refstd show {finding}`")
 
 
 @click.command(cls=Act, example="refstd lot J-26-05 --start-check C-0005 --parts 'holes 1-20' --as TAM")
@@ -84,15 +86,15 @@ def job_close(call: Call, number: str, why: str) -> None:
 )
 @click.option("--parts", required=True, help="Part or tail serials, hole numbers.")
 @click.option("--zone", default="", help="Zone of the part.")
+@click.option("--examined-at", default="", metavar="INSTANT", help="When they were examined; left out: now.")
 @pass_call
-def lot(call: Call, job_number: str, start_check: str, parts: str, zone: str) -> None:
+def lot(call: Call, job_number: str, start_check: str, parts: str, zone: str, examined_at: str) -> None:
     """Log parts as examined since the last check."""
     from refstd.desk.entry import draft_or_refuse
     from refstd.desk.lots import LotDraft, log_lot
 
-    draft = draft_or_refuse(
-        LotDraft, {"job": job_number, "start_check": start_check, "parts": parts, "zone": zone}, "examined lot"
-    )
+    values = {"job": job_number, "start_check": start_check, "parts": parts, "zone": zone, "examined_at": examined_at}
+    draft = draft_or_refuse(LotDraft, values, "examined lot")
     with call.store() as lab:
         number = log_lot(lab, draft, by=call.who(), now=call.now(lab))
     call.line(f"examined lot {number} logged for job {draft.job}")
