@@ -15,6 +15,7 @@ from refstd.desk.people import code_of, may, someone
 from refstd.desk.setups import baseline_of
 from refstd.register.checks import Baseline, BaselineCurrent, BaselineSet, Reading, ResponseCheck, Setup
 from refstd.register.lab import Change, Lab, Look, When
+from refstd.register.revisions import standing
 from refstd.rules.authority import refuse_own
 
 
@@ -104,6 +105,11 @@ def _problems(change: Change, setup: Setup, checks: Sequence[ResponseCheck]) -> 
         where = f"set-up {check.number}"
         if check.setup_id != setup.id:
             problems.append(Problem(where, f"is not of setup {setup.number}", "Choose set-ups of this setup."))
+        later = change.session.execute(
+            select(ResponseCheck.number).where(ResponseCheck.supersedes_id == check.id)
+        ).scalar()
+        if later is not None:
+            problems.append(Problem(where, f"was corrected by {later}", f"Choose {later}."))
         if check.occasion != "set-up":
             problems.append(Problem(where, f"is a {check.occasion} check", "A baseline rests on occasions 'set-up'."))
         if not (check.nulled and check.phase_set):
@@ -151,13 +157,12 @@ def waiting_set_ups(lab: Lab, setup: str, when: When) -> tuple[str, ...]:
     """Return the set-up checks of a setup that belong to no baseline yet, oldest first."""
     with lab.look(when) as look:
         row = named(look, Setup, setup)
-        used = select(BaselineSet.check_id)
-        numbers = look.session.execute(
-            select(ResponseCheck.number)
-            .where(
-                ResponseCheck.setup_id == row.id, ResponseCheck.occasion == "set-up", ResponseCheck.id.not_in(used),
-                ResponseCheck.entry <= look.upto,
+        used = select(BaselineSet.check_id).where(BaselineSet.entry <= look.upto)
+        rows = look.session.execute(
+            standing(
+                ResponseCheck, look.upto, ResponseCheck.setup_id == row.id, ResponseCheck.occasion == "set-up",
+                ResponseCheck.id.not_in(used),
             )
-            .order_by(ResponseCheck.id)
         ).scalars()  # fmt: skip
+        numbers = [c.number for c in rows]
         return tuple(numbers)

@@ -7,6 +7,7 @@ from datetime import date
 from dateutil.relativedelta import relativedelta
 from sqlalchemy import select
 
+from refstd.base.text import key
 from refstd.desk.items import ItemShown, among, items, items_of
 from refstd.desk.known import named
 from refstd.desk.procedures import current_revision, procedure_shown
@@ -16,6 +17,7 @@ from refstd.register.custody import Loan
 from refstd.register.equipment import Equipment, Notch, Schedule
 from refstd.register.findings import Finding, FindingAction, FindingHold
 from refstd.register.lab import Lab, Look, When
+from refstd.register.procedures import ProcedureRevision
 from refstd.register.revisions import standing
 from refstd.rules.due import due_on
 from refstd.rules.serviceability import (
@@ -24,12 +26,12 @@ from refstd.rules.serviceability import (
     ItemFacts,
     OpenFinding,
     ProcedureNeeds,
+    following,
     kit_serviceability,
     serviceability,
 )
+from refstd.rules.timeline import TimedCheck, freed_by
 from refstd.rules.verdict import CAUTION, EXIT_OF, Standing, Verdict
-
-FREEING_OCCASIONS = ("start", "periodic", "receipt")
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +119,8 @@ def _gathered(look: Look, ids: Collection[int] | None = None) -> dict[int, ItemF
     active = (Schedule.active.is_(True), *among(Schedule.equipment_id, ids))
     for row in look.session.execute(standing(Schedule, look.upto, *active)).scalars():
         schedules.setdefault(row.equipment_id, []).append(row)
-    first_uses = _use_days(look, ids)
+    from_use = any(s.anchor == "first use" for rows in schedules.values() for s in rows)
+    first_uses = _use_days(look, ids) if from_use else {}
     points, findings = _points(look, certificates, ids), open_findings(look)
     shown = items(look) if ids is None else items_of(look, ids)
     facts = {}
@@ -147,16 +150,24 @@ def _certificates(look: Look, ids: Collection[int] | None) -> dict[int, list[Cer
 
 
 def _use_days(look: Look, ids: Collection[int] | None) -> dict[int, list[date]]:
-    """Return the days on which each item went out: where an interval counts from first use, stored items don't age."""
+    """Return the days on which each item went out or was checked: from first use on an item ages, stored ones don't."""
     found: dict[int, list[date]] = {}
     rows = look.session.execute(
         select(Loan.equipment_id, Loan.happened_at)
         .where(Loan.entry <= look.upto, *among(Loan.equipment_id, ids))
         .order_by(Loan.id)
     )
-    for number, happened_at in rows:
-        found.setdefault(number, []).append(happened_at.astimezone(look.zone).date())
-    return found
+    uses = [(number, moment) for number, moment in rows]
+    for check, setup in look.session.execute(
+        select(ResponseCheck, Setup)
+        .join(Setup, Setup.id == ResponseCheck.setup_id)
+        .where(ResponseCheck.entry <= look.upto)
+    ):
+        members = (setup.block_id, setup.probe_id, setup.instrument_id, check.cable_id, check.adapter_id)
+        uses += [(m, check.happened_at) for m in members if m is not None and (ids is None or m in ids)]
+    for number, moment in uses:
+        found.setdefault(number, []).append(moment.astimezone(look.zone).date())
+    return {number: sorted(days) for number, days in found.items()}
 
 
 def _duty(item: ItemShown, schedule: Schedule, papers: list[Certificate], uses: list[date]) -> Duty:
@@ -199,10 +210,12 @@ def _points(
             values = by_paper.get(paper.id, [])
             for v in sorted(values, key=lambda v: v.stage == "as left"):
                 notch = labels[v.notch_id] if v.notch_id else ""
-                in_force[notch, v.quantity] = CertifiedPoint(
+                point = CertifiedPoint(
                     notch, v.quantity, v.value, v.unit, v.expanded_uncertainty, v.coverage_factor, v.lower_limit, v.upper_limit,
                     v.limit_source, paper.decision_rule, paper.guard_ratio, f"certificate {paper.number}",
                 )  # fmt: skip
+                place = (notch, key(v.quantity))
+                in_force[place] = following(point, in_force.get(place))
         found[number] = tuple(in_force.values())
     return found
 
@@ -225,7 +238,7 @@ def open_findings(look: Look) -> dict[int, list[OpenFinding]]:
         setup = look.session.get_one(Setup, hold.setup_id)
         members = (setup.block_id, setup.probe_id, setup.instrument_id)
         numbers = tuple(look.session.get_one(Equipment, m).asset_no for m in members)
-        cleared = freed_by(look, setup.id, finding)
+        cleared = _freed_by(look, setup.id, finding)
         for member in members:
             found.setdefault(member, []).append(
                 OpenFinding(finding.number, finding.says, setup.number, numbers, cleared)
@@ -233,19 +246,25 @@ def open_findings(look: Look) -> dict[int, list[OpenFinding]]:
     return found
 
 
-def freed_by(look: Look, setup_id: int, finding: Finding) -> str:
-    """Return the number of a later acceptable check of a held setup, which frees it for new work, or ''."""
-    later = standing(
-        ResponseCheck,
-        look.upto,
-        ResponseCheck.setup_id == setup_id,
-        ResponseCheck.outcome == "acceptable",
-        ResponseCheck.occasion.in_(FREEING_OCCASIONS),
-        ResponseCheck.happened_at >= finding.happened_at,
-        ResponseCheck.id > (finding.check_id or 0),
+def _freed_by(look: Look, setup_id: int, finding: Finding) -> str:
+    """Return the number of the check that frees a held setup for new work, or ''. A hold made by hand is never freed so."""
+    if finding.check_id is None:
+        return ""
+    rows = look.session.execute(
+        select(ResponseCheck, ProcedureRevision.procedure_id)
+        .join(ProcedureRevision, ProcedureRevision.id == ResponseCheck.procedure_revision_id)
+        .where(ResponseCheck.setup_id == setup_id, ResponseCheck.entry <= look.upto)
     )
-    first = look.session.execute(later.limit(1)).scalars().first()
-    return first.number if first else ""
+    checks = tuple(
+        (
+            TimedCheck(
+                c.id, c.number, c.occasion, c.outcome, c.happened_at, c.start_check_id, c.supersedes_id, c.repeats_id
+            ),
+            procedure_id,
+        )
+        for c, procedure_id in rows
+    )
+    return freed_by(checks, finding.check_id)
 
 
 __all__ = [

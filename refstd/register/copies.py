@@ -85,6 +85,10 @@ def _kept_as(path: Path, kept: Path) -> bool:
         return True
     try:
         _copy_pages(lab, kept)
+        _sync(kept.parent)
+    except BaseException:
+        kept.unlink(missing_ok=True)
+        raise
     finally:
         lab.close()
     return True
@@ -140,6 +144,7 @@ def _copy_pages(lab: Lab, target: Path) -> None:
     try:
         destination = sqlite3.connect(target, timeout=0)  # noqa: TID251 (SQLite's own backup writes it)
         try:
+            destination.execute("PRAGMA journal_mode=truncate")  # with the default, a power cut may undo the copy
             driver = connection.driver_connection
             assert isinstance(driver, sqlite3.Connection)
             driver.backup(destination, progress=give_up, sleep=_TRY_MS / 1000)  # left alone it would try for ever

@@ -150,21 +150,41 @@ def _entry_problem(connection: Connection, entry: dict[str, Any], seen: dict[str
             live = found.first()
         except DBAPIError as error:
             return f"{table} row {row['id']} cannot be read: {error.orig}"
-        problem = _row_problem(table, row, row_as_logged(dict(live)) if live else None)
+        problem = _row_problem(row, row_as_logged(dict(live)) if live else None)
         if problem:
-            return problem
+            return f"{table} row {row['id']}{problem}{_named(connection, row)}"
         seen[table].add(row["id"])
     return ""
 
 
-def _row_problem(table: str, logged: dict[str, Any], live: dict[str, Any] | None) -> str:
+# Whose row it is, in the numbers that people know.
+_KNOWN_AS = {
+    "check_id": ("response_check", "number", "check "), "notch_id": ("notch", "label", "notch "),
+    "equipment_id": ("equipment", "asset_no", ""), "setup_id": ("setup", "number", "setup "),
+    "certificate_id": ("certificate", "number", "certificate "), "job_id": ("job", "number", "job "),
+    "person_id": ("person", "code", "person "), "finding_id": ("finding", "number", "finding "),
+}  # fmt: skip
+
+
+def _named(connection: Connection, row: dict[str, Any]) -> str:
+    """Return what a row belongs to, such as ' (check C-0012, notch 1.0 mm)', or ''."""
+    words = [str(row[c]) for c in ("number", "asset_no", "label", "code") if row.get(c)]
+    for column, (table, name, word) in _KNOWN_AS.items():
+        if row.get(column) is None:
+            continue
+        found = connection.execute(text(f"SELECT {name} FROM {table} WHERE id = :id"), {"id": row[column]}).scalar()
+        words += [f"{word}{found}"] if found else []
+    return f" ({', '.join(words)})" if words else ""
+
+
+def _row_problem(logged: dict[str, Any], live: dict[str, Any] | None) -> str:
     if live is None:
-        return f"{table} row {logged['id']} is gone"
+        return " is gone"
     for column, value in logged.items():
         if column not in live or live[column] != value or type(live[column]) is not type(value):
-            return f"{table} row {logged['id']}: {column} is {live.get(column)!r}, recorded was {value!r}"
+            return f": {column} is {live.get(column)!r}, recorded was {value!r}"
     more = sorted(c for c, v in live.items() if c not in logged and v is not None)
-    return f"{table} row {logged['id']}: {more[0]} holds something that was never recorded" if more else ""
+    return f": {more[0]} holds something that was never recorded" if more else ""
 
 
 def _paper_problem(connection: Connection) -> str:

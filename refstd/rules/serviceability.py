@@ -1,6 +1,6 @@
 """The facts about one item or one kit on one day → serviceable, limited use or do not use, with every reason."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from typing import cast
@@ -202,17 +202,20 @@ def _point_reasons(
         k = f", k = {plain(point.coverage_factor)}" if point.coverage_factor is not None else ""
         figure += f" (U = {plain(point.expanded_uncertainty)} {point.unit}{k})"
     limit = _window(point.lower, point.upper, point.unit)
-    if not point.decision_rule:
+    outcome = _outcome(point)
+    if not point.decision_rule and outcome == "pass":
         return [
             Reason("conformity", f"{what} of {item.asset_no} has limits but no decision rule; it was not judged", figure, limit,
                    point.limit_source, point.record, "name the decision rule on the certificate", Weight.ADVISES)
         ]  # fmt: skip
-    outcome = _outcome(point)
     if outcome == "pass":
         return []
-    says = (
-        f"{what} of {item.asset_no} does not conform ({point.quantity}, {outcome} by the rule '{point.decision_rule}')"
+    rule = (
+        f"{outcome} by the rule '{point.decision_rule}'"
+        if point.decision_rule
+        else "outside, no decision rule is named"
     )
+    says = f"{what} of {item.asset_no} does not conform ({point.quantity}, {rule})"
     if outcome == "conditional pass":
         return [Reason("conformity", says, figure, limit, point.limit_source, point.record, "watch it at the next calibration",
                        Weight.ADVISES)]  # fmt: skip
@@ -231,11 +234,25 @@ def _point_reasons(
     ]
 
 
+def following(point: CertifiedPoint, before: CertifiedPoint | None) -> CertifiedPoint:
+    """Return a newer value with the limits of the one before where its own paper has none: limits are not lost by silence."""
+    if before is None or point.lower is not None or point.upper is not None:
+        return point
+    return replace(
+        point,
+        lower=before.lower,
+        upper=before.upper,
+        limit_source=f"{before.limit_source}, from {before.record}" if before.limit_source else "",
+        decision_rule=point.decision_rule or before.decision_rule,
+        guard_ratio=point.guard_ratio if point.decision_rule else before.guard_ratio,
+    )
+
+
 def _outcome(point: CertifiedPoint) -> str:
     """Return the decision on a point. Simple acceptance needs no uncertainty; the other rules are not filed without it."""
     lower = None if point.lower is None else float(point.lower)
     upper = None if point.upper is None else float(point.upper)
-    if point.expanded_uncertainty is None or point.coverage_factor is None:
+    if not point.decision_rule or point.expanded_uncertainty is None or point.coverage_factor is None:
         inside = (point.lower is None or point.value >= point.lower) and (
             point.upper is None or point.value <= point.upper
         )

@@ -358,3 +358,20 @@ def test_a_start_check_taken_without_balancing_is_not_conclusive(ready: Lab) -> 
     verdict = given.check(ready, "start", nulled="no")
     assert verdict.outcome == "not conclusive"
     assert "not balanced" in verdict.reasons[-1].says
+
+
+def test_only_a_start_check_under_the_same_procedure_frees_a_setup_and_a_hold_by_hand_is_released_by_hand(
+    ready: Lab,
+) -> None:
+    """Planted bug it caught: a periodic check under another procedure, and any start for a hold made by hand."""
+    given.procedure(ready, "PR-LAX", (given.LIMITS[2],))
+    given.check(ready, "start")
+    given.check(ready, "interim", 0.5, 30)
+    given.check(ready, "periodic", 0.5, 40, job="", procedure="PR-LAX")
+    assert serviceability.kit_status(ready, ["B-1", "P-1", "I-1"], given.when(41)).standing == "do not use"
+    given.check(ready, "start", 1.0, 50)
+    assert serviceability.kit_status(ready, ["B-1", "P-1", "I-1"], given.when(51)).standing == "serviceable"
+    by_hand = {"cause": "other", "says": "wrong filter", "setup": "S-0001"}
+    findings.open_finding(ready, draft(findings.FindingDraft, by_hand, "f"), by="AUDE", now=given.at(60))
+    given.check(ready, "start", 1.0, 70)
+    assert serviceability.kit_status(ready, ["B-1", "P-1", "I-1"], given.when(71)).standing == "do not use"

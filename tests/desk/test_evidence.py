@@ -88,10 +88,28 @@ def test_each_decision_rule_decides_as_it_is_named(ready: Lab, rule: str, value:
     assert verdict(ready).standing == standing
 
 
-def test_a_limit_without_a_rule_is_not_judged_and_says_so(ready: Lab) -> None:
-    certificates.file_certificate(ready, paper("K1"), [depth("0.700")], by=KEEPER, now=given.at(1))
+def test_a_value_within_its_limits_without_a_rule_is_not_judged_and_says_so(ready: Lab) -> None:
+    certificates.file_certificate(ready, paper("K1"), [depth("0.500")], by=KEEPER, now=given.at(1))
     assert verdict(ready).standing == "serviceable"
     assert any("no decision rule" in r.says for r in verdict(ready).reasons)
+
+
+def test_a_value_outside_its_limits_strikes_out_its_notch_whether_a_rule_is_named_or_not(ready: Lab) -> None:
+    """Planted bug it caught: without a rule 0.90 mm against 0.45 to 0.55 mm was serviceable."""
+    certificates.file_certificate(ready, paper("K1"), [depth("0.90")], by=KEEPER, now=given.at(1))
+    assert verdict(ready).headline() == "limited use, without notch 0.5 mm"
+
+
+def test_a_newer_paper_without_limits_does_not_lose_the_ones_before(ready: Lab) -> None:
+    certificates.file_certificate(
+        ready, paper("K1", decision_rule="simple"), [depth("0.500")], by=KEEPER, now=given.at(1)
+    )
+    bare = {"notch": "0.5 mm", "quantity": "Depth", "value": "0.90", "unit": "mm"}
+    newer = paper("K2", performed_on="2031-02-01")
+    certificates.file_certificate(ready, newer, [draft(certificates.ValueDraft, bare, "v")], by=KEEPER, now=given.at(2))
+    assert verdict(ready).headline() == "limited use, without notch 0.5 mm"
+    [reason] = [r for r in verdict(ready).reasons if r.rule == "conformity"]
+    assert reason.source == "drawing 7, from certificate K1"
 
 
 def test_digits_are_kept_as_written(ready: Lab) -> None:
@@ -272,3 +290,20 @@ def test_a_new_description_keeps_the_old_one_for_the_days_before_it(ready: Lab) 
         "revision 1: entered",
         "revision 2: label was lost",
     ]
+
+
+def test_a_check_counts_as_first_use(lab: Lab) -> None:
+    given.whole(lab)
+    fields = {
+        "asset_no": "P-1",
+        "activity": "inspection",
+        "every_days": "30",
+        "anchor": "first use",
+        "source": "practice 4.4",
+    }
+    equipment.set_schedule(lab, draft(equipment.ScheduleDraft, fields, "s"), by=KEEPER, now=NOON)
+    inspected = paper("R1", asset_no="P-1", activity="inspection", result="sound", performed_on="2031-02-01")
+    certificates.file_certificate(lab, inspected, by=KEEPER, now=NOON)
+    given.check(lab, "start", minutes=5)
+    row = next(r for r in duties.due_list(lab, given.when()) if r.asset_no == "P-1")
+    assert str(row.due_on) == "2031-04-13"

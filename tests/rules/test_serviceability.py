@@ -144,9 +144,9 @@ def test_a_certified_value_is_judged_by_the_rule_that_its_paper_names(
     assert any(x.weight is Weight.ADVISES for x in verdict.reasons) is advised
 
 
-def test_without_a_decision_rule_nothing_is_judged_and_that_is_said() -> None:
+def test_without_a_decision_rule_a_value_within_its_limits_is_not_judged_and_that_is_said() -> None:
     """ISO/IEC 17025:2017, 7.8.6 (READ): the decision rule is documented; refstd has no default."""
-    verdict = serviceability(facts(points=(point("0.900", ""),)), TODAY, SOON)
+    verdict = serviceability(facts(points=(point("0.500", ""),)), TODAY, SOON)
     assert verdict.standing is GOOD
     assert [r.says for r in verdict.reasons] == [
         "notch 0.5 mm of B-1 has limits but no decision rule; it was not judged"
