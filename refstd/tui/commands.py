@@ -14,10 +14,19 @@ class Command:
     title: str
     help: str
     in_footer: bool = True
+    first: bool = False  # taken before the field that has the focus
 
     def binding(self) -> Binding:
         """Return the binding, with an id so that a user's own keys can be set for it."""
-        return Binding(self.keys, self.action, self.title, show=self.in_footer, id=self.action, tooltip=self.help)
+        return Binding(
+            self.keys,
+            self.action,
+            self.title,
+            show=self.in_footer,
+            id=self.action,
+            tooltip=self.help,
+            priority=self.first,
+        )
 
 
 BACK = Command("escape", "back", "Back", "Go back one step; nothing is lost that was recorded.")

@@ -45,6 +45,9 @@ class ChoiceField(Widget, can_focus=True):
     ]
     value: reactive[str] = reactive("")
 
+    class Changed(Message):
+        """Another choice was made."""
+
     def __init__(self, choices: Sequence[str], value: str = "", *, id: str | None = None) -> None:
         super().__init__(id=id)
         self.choices = tuple(choices)
@@ -55,6 +58,9 @@ class ChoiceField(Widget, can_focus=True):
         if not self.has_focus:
             return Text(shown, no_wrap=True, overflow="ellipsis")
         return Text(f"‹ {shown} ›", no_wrap=True, overflow="ellipsis")
+
+    def watch_value(self) -> None:
+        self.post_message(self.Changed())
 
     def action_step(self, by: int) -> None:
         if self.choices:

@@ -10,7 +10,7 @@ from textual.binding import BindingType
 from textual.screen import Screen
 from textual.widgets import Static
 
-from refstd.base.errors import Refusal
+from refstd.base.errors import BadInput, Refusal
 from refstd.base.text import safe, safe_lines
 from refstd.tui.at_work import LabApp
 from refstd.tui.commands import BACK, EVERYWHERE, Command, bindings
@@ -95,7 +95,7 @@ class LabScreen(Screen[None]):
 
     def refused(self, refusal: Refusal) -> None:
         """Show a refusal: what is wrong, where, what to do."""
-        self.notify(safe_lines(refusal), title="Not done", severity="error", timeout=12, markup=False)
+        self.notify(told(refusal), title="Not done", severity="error", timeout=12, markup=False)
 
     def action_back(self) -> None:
         self.app.pop_screen()
@@ -130,6 +130,11 @@ class LabScreen(Screen[None]):
         if as_at is not None:
             says = f" RECORDS AS AT {self.local(as_at)} ({self.refstd.zone}). Nothing can be recorded here. "
             await self.mount(Static(Text(says, style="bold reverse"), id="past", markup=False), before=0)
+
+
+def told(refusal: Refusal) -> str:
+    """Return a refusal for the place where it arose: what is wrong, where, what to do; of bad input each problem a line."""
+    return safe_lines("\n".join(map(str, refusal.problems)) if isinstance(refusal, BadInput) else refusal)
 
 
 def line(text: object, style: str = "") -> Text:

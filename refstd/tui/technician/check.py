@@ -1,26 +1,30 @@
 """A response check in the order in which a technician works: one step after the other, what was done stays in sight."""
 
+import asyncio
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
+from textual.widget import Widget
 
 from refstd.base.errors import Refusal
-from refstd.base.text import safe
-from refstd.desk.checks import CheckSheet, CheckVerdict, Preview, check_sheet, preview_check, record_check
+from refstd.desk.checks import CheckSheet, CheckVerdict, Preview, ReadingDraft, check_sheet, preview_check, record_check
 from refstd.desk.homes import SetupInHand, kit_in_hand
 from refstd.desk.serviceability import Status, status
 from refstd.desk.setups import setups
 from refstd.tui.asking import AskLine, Choose
 from refstd.tui.commands import EVERYWHERE, Command
 from refstd.tui.pages import Page
+from refstd.tui.screens import told
 from refstd.tui.technician.notches import ReadingsStep
 from refstd.tui.technician.preview import REMEDIES, PreviewStep
 from refstd.tui.technician.steps import HandStep, OccasionStep, PreparedStep, SettingsStep, Step
 from refstd.tui.technician.underway import SETTINGS, Underway
 from refstd.tui.technician.verdict import VerdictScreen
+from refstd.tui.widgets.menu import Menu
 from refstd.tui.widgets.verdict import reason_line
 
 
@@ -40,6 +44,7 @@ class CheckScreen(Page):
 
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
         Command("escape", "back", "One step back", "Go one step back; what was typed stays."),
+        Command("enter", "go_on", "Go on", "Confirm the field or the step and go on.", in_footer=False, first=True),
         Command("f2,y", "keep", "Keep", "Put the check on record and read its verdict. Enter never does."),
         Command("r", "repeat", "Repeat once", "Repeat the readings once after a named remedy; both sets are kept."),
         Command("n", "note", "Note", "Add a note to the check."),
@@ -58,6 +63,7 @@ class CheckScreen(Page):
             self.hand, self.occasion, self.settings, self.prepared, self.first, self.look, self.again, self.look_again,
         )  # fmt: skip
         self.at = 0
+        self.looked_at: dict[Step, list[ReadingDraft]] = {}
         self.in_hand: InHand | None = None
         self.sheet: CheckSheet | None = None
 
@@ -120,12 +126,12 @@ class CheckScreen(Page):
             step.mark("✓" if n < place else "▸" if n == place else " ", active=n == place, done=n < place)
         self._title()
         self.refresh_bindings()
-        self.call_after_refresh(self.steps[place].begin)
+        self.steps[place].begin()
 
     def action_back(self) -> None:
-        shown = [n for n in range(self.at) if not self.steps[n].has_class("hidden")]
         if self.acting:
             return
+        shown = [n for n in range(self.at) if not self.steps[n].has_class("hidden")]
         if shown:
             self.steps[self.at].say()
             self._go(shown[-1])
@@ -140,20 +146,33 @@ class CheckScreen(Page):
             return isinstance(present, PreviewStep) and present.may_repeat
         return True
 
+    async def action_go_on(self) -> None:
+        """Take Enter in its turn: after every key typed before it, and before every key typed after it."""
+        at, step = self.focused, self.steps[self.at]
+        if at is None:
+            return
+        await _all_typed(at)
+        if isinstance(at, Menu):
+            at.action_select()
+        elif step.enter(at):
+            self._finished(step)
+
     @on(Step.Finished)
     def step_finished(self, event: Step.Finished) -> None:
-        if event.step is not self.steps[self.at]:
-            return
-        if event.step is self.hand:
+        if event.step is self.steps[self.at]:
+            self._finished(event.step)
+
+    def _finished(self, step: Step) -> None:
+        if step is self.hand:
             self._after_hand()
-        elif event.step is self.occasion:
+        elif step is self.occasion:
             self._ask_sheet(self.occasion.chosen)
-        elif event.step is self.settings:
+        elif step is self.settings:
             self._after_settings()
-        elif event.step is self.prepared:
+        elif step is self.prepared:
             self._after_prepared()
-        elif isinstance(event.step, ReadingsStep):
-            self._ask_preview()
+        elif isinstance(step, ReadingsStep):
+            self._ask_preview(step)
 
     def _after_hand(self) -> None:
         ready = self.hand.chosen
@@ -166,18 +185,19 @@ class CheckScreen(Page):
 
     def _ask_sheet(self, occasion: str) -> None:
         """Ask what is to be read on this occasion; what stops the check is told at once."""
-        lab, when, check = self.refstd.lab, self.refstd.when(), self.check
+        lab, when, check, present = self.refstd.lab, self.refstd.when(), self.check, self.steps[self.at]
+        self.set_focus(None)  # what is typed meanwhile belongs to no field
         self.ask(
             lambda: check_sheet(lab, check.setup, occasion, when, job=check.job, procedure=check.procedure),
-            lambda sheet: self._show_sheet(occasion, sheet),
+            lambda sheet: self._show_sheet(present, occasion, sheet),
         )
 
-    async def _show_sheet(self, occasion: str, sheet: CheckSheet) -> None:
-        present = self.steps[self.at]
-        if present not in (self.hand, self.occasion):
+    async def _show_sheet(self, present: Step, occasion: str, sheet: CheckSheet) -> None:
+        if present is not self.steps[self.at]:
             return
         if sheet.stops:
             present.say(*[reason_line(r) for r in sheet.stops])
+            present.begin()
             return
         present.say()
         typed = self.settings.settings if self.sheet and self.sheet.settings == sheet.settings else {}
@@ -193,7 +213,7 @@ class CheckScreen(Page):
         problems = self.check.problems_of(*SETTINGS)
         if problems:
             self.settings.say(*map(str, problems))
-            self.settings.query_one(f"#{problems[0].where}").focus()
+            self.set_focus(self.settings.query_one(f"#{problems[0].where}"))
             return
         if not self.settings.changed:
             self.settings.say()
@@ -209,23 +229,25 @@ class CheckScreen(Page):
 
     # Looking, repeating, keeping
 
-    def _ask_preview(self) -> None:
-        step = self.steps[self.at]
+    def _ask_preview(self, step: ReadingsStep) -> None:
         draft, problems = self.check.draft()
-        assert isinstance(step, ReadingsStep)
         if draft is None:
             step.say(*map(str, problems))
             return
         readings, _ = step.readings()
         lab, when = self.refstd.lab, self.refstd.when()
-        self.ask(lambda: preview_check(lab, draft, readings, when), lambda found: self._show_preview(step, found))
+        self.set_focus(None)
+        self.ask(
+            lambda: preview_check(lab, draft, readings, when), lambda found: self._show_preview(step, readings, found)
+        )
 
-    async def _show_preview(self, step: ReadingsStep, found: Preview) -> None:
+    async def _show_preview(self, step: ReadingsStep, readings: list[ReadingDraft], found: Preview) -> None:
         if self.steps[self.at] is not step:
             return
         step.say()
+        self.looked_at[step] = readings  # these are kept, and nothing else
         look = self.look if step is self.first else self.look_again
-        await look.show(found, step.readings()[0], step.sheet.measure, last=step is self.again)
+        await look.show(found, readings, step.sheet.measure, last=step is self.again)
         self._go(self.at + 1)
 
     def action_repeat(self) -> None:
@@ -252,8 +274,8 @@ class CheckScreen(Page):
             self.steps[self.at].say(*map(str, problems))
             return
         lab, app = self.refstd.lab, self.refstd
-        readings = self.first.readings()[0]
-        again = self.again.readings()[0] if repeated else []
+        readings = self.looked_at[self.first]
+        again = self.looked_at[self.again] if repeated else []
         self.act(
             lambda operation: record_check(lab, draft, readings, again, by=app.by, now=app.now(), operation=operation),
             self._kept,
@@ -267,6 +289,16 @@ class CheckScreen(Page):
         self.acting = False
         if self.in_hand is None:
             self.app.pop_screen()
-            self.app.screen.notify(safe(refusal), title="Not done", severity="error", timeout=12, markup=False)
+            self.app.screen.notify(told(refusal), title="Not done", severity="error", timeout=12, markup=False)
             return
-        self.steps[self.at].say(str(refusal))
+        self.steps[self.at].say(*told(refusal).split("\n"))
+        if self.focused is None:
+            self.steps[self.at].begin()
+
+
+async def _all_typed(at: Widget) -> None:
+    """Wait until a field has taken every key that was sent to it; Textual hands keys over without waiting."""
+    taken = asyncio.Event()
+    if at.call_later(taken.set):
+        with suppress(TimeoutError):  # the field was closed meanwhile
+            await asyncio.wait_for(taken.wait(), timeout=1)

@@ -16,7 +16,10 @@ from refstd.desk.homes import KitInHand, kit_in_hand
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.forms import ChoiceField, KeepButton
 from refstd.tui.pages import Page
+from refstd.tui.screens import told
 from refstd.tui.widgets.menu import Entry, Menu
+
+SOUND, NOT_SOUND = "sound", "not sound"
 
 
 class CheckInScreen(Page):
@@ -41,13 +44,13 @@ class CheckInScreen(Page):
         yield Static("What comes back? Space marks; Enter goes on.", classes="note", markup=False)
         yield Menu(id="items", numbered=False)
         with Horizontal(classes="field"):
-            yield Static("all marked are sound", classes="name", markup=False)
-            yield ChoiceField(("yes", "no"), "yes", id="sound")
+            yield Static("what is marked is", classes="name", markup=False)
+            yield ChoiceField((SOUND, NOT_SOUND), SOUND, id="sound")
         with Horizontal(classes="field"):
             yield Static("condition", classes="name", markup=False)
-            yield Input("sound", id="condition", compact=True)
+            yield Input(SOUND, id="condition", compact=True)
         yield KeepButton("Check in: Enter, or F2 from anywhere", markup=False)
-        yield Static("What is not sound is held by a finding until it is released.", classes="note", markup=False)
+        yield Static("", id="held", classes="note", markup=False)
 
     def load(self) -> None:
         if not self.names:
@@ -73,6 +76,28 @@ class CheckInScreen(Page):
             for n, name in self.names.items()
         ]
         menu.show(entries, menu.chosen)
+        self._say_held()
+
+    def _say_held(self) -> None:
+        marked = ", ".join(safe(n) for n in self.names if n in self.marked) or "nothing"
+        says = (
+            f"Each of {marked} is held by a finding until it is released. Unmark what is sound; check that in apart."
+            if self._not_sound
+            else "What is not sound is held by a finding until it is released; check it in apart from what is sound."
+        )
+        self.query_one("#held", Static).update(Text(says))
+
+    @property
+    def _not_sound(self) -> bool:
+        return self.query_one("#sound", ChoiceField).value == NOT_SOUND
+
+    @on(ChoiceField.Changed)
+    def sound_changed(self) -> None:
+        """What is not sound wants words of its own; 'sound' was only offered."""
+        condition = self.query_one("#condition", Input)
+        if condition.value.strip() in ("", SOUND):
+            condition.value = "" if self._not_sound else SOUND
+        self._say_held()
 
     def action_mark(self) -> None:
         self.marked ^= {self.query_one(Menu).chosen}
@@ -93,7 +118,7 @@ class CheckInScreen(Page):
 
     def action_keep(self) -> None:
         app, numbers = self.refstd, [n for n in self.names if n in self.marked]
-        sound = self.query_one("#sound", ChoiceField).value == "yes"
+        sound = not self._not_sound
         condition = self.query_one("#condition", Input).value
         self.act(
             lambda operation: check_in(
@@ -110,5 +135,5 @@ class CheckInScreen(Page):
     def refused(self, refusal: Refusal) -> None:
         self.acting = False
         shown = self.query_one("#refusal", Static)
-        shown.update(Text(f"✗ {safe(refusal)}"))
+        shown.update(Text("\n".join(f"✗ {line}" for line in told(refusal).split("\n"))))
         shown.add_class("-shown")

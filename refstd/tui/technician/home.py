@@ -134,7 +134,7 @@ class TechnicianHome(HomePage):
 
 def _job(job: JobShown) -> Table:
     says = f"{safe(job.parts)}; {safe(job.procedure.name)}; {job.starts_on} to {job.ends_on}"
-    return hanging([(Text(safe(job.number), style="bold"), Text(says))], len(safe(job.number)) + 2, indent=2)
+    return hanging([(Text(safe(job.number), style="bold"), Text(says))], len(safe(job.number)) + 2)
 
 
 def _in_hand(job: JobInHand) -> Group:
@@ -144,7 +144,7 @@ def _in_hand(job: JobInHand) -> Group:
         last = f"{sign_of(job.last_outcome)} {job.last_check} on {job.setup}: {job.last_outcome}"
         about.append((Text("last check"), Text(safe(last) + (f"; covers {safe(job.covers)}" if job.covers else ""))))
     about.append((Text("next check"), Text(safe(job.next_check), style="bold")))
-    return Group(_job(job.job), items_table(job.items, indent=4), hanging(about, 12, indent=4))
+    return Group(_job(job.job), items_table(job.items, indent=2), hanging(about, 12, indent=2))
 
 
 def _hold(finding: FindingShown) -> Group:

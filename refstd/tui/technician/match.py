@@ -8,12 +8,14 @@ from textual import on
 from textual.app import ComposeResult
 from textual.widgets import Static
 
+from refstd.base.errors import Refusal
 from refstd.base.reason import Weight
-from refstd.base.text import safe
+from refstd.base.text import safe, safe_lines
 from refstd.desk.custody import check_out
-from refstd.desk.kits import Match, match
+from refstd.desk.kits import PROVEN, Match, match
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.pages import Page
+from refstd.tui.screens import told
 from refstd.tui.widgets.hanging import hanging
 from refstd.tui.widgets.menu import Entry, Menu
 from refstd.tui.widgets.verdict import by_weight, reason_line, sign_of
@@ -86,14 +88,14 @@ class MatchScreen(Page):
         if self.first_rejected + 1 < menu.option_count:
             menu.highlighted = self.first_rejected + 1
 
-    def refused(self, refusal: Exception) -> None:
+    def refused(self, refusal: Refusal) -> None:
         self.acting = False
-        self.stands_against(str(refusal))
+        self.stands_against(told(refusal))
 
     def stands_against(self, says: str) -> None:
         """Say at the top what stands against it."""
         shown = self.query_one("#refusal", Static)
-        shown.update(Text(f"✗ {safe(says)}" if says else ""))
+        shown.update(Text("\n".join(f"✗ {line}" for line in safe_lines(says).split("\n")) if says else ""))
         shown.set_class(bool(says), "-shown")
 
 
@@ -101,7 +103,8 @@ def _kit(place: int, kit: Match) -> Group:
     head = Text(f"{place}. {safe(kit.subject)}", style="bold")
     shown = [r for r in by_weight(kit.reasons) if r.weight is not Weight.SUPPORTS]
     verdict = Text(f"{sign_of(kit.verdict.standing)} {safe(kit.verdict.headline())}")
-    return Group(head, hanging([(Text(), verdict), *((Text(), reason_line(r)) for r in shown)], 3))
+    proven = [reason_line(r) for r in kit.reasons if r.rule == PROVEN]
+    return Group(head, hanging([(Text(), says) for says in (verdict, *proven, *map(reason_line, shown))], 3))
 
 
 def _rejected(item: Match) -> Group:

@@ -5,6 +5,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
 from textual.events import Key
+from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from refstd.base.errors import Problem
@@ -78,30 +79,24 @@ class ReadingsStep(Step):
         empty = next((r for r in self.rows if not r.typed.strip()), None)
         row = empty or (self.rows[-1] if self.rows else None)
         if row is not None:
-            row.query_one(Input).focus()
+            self.screen.set_focus(row.query_one(Input))
 
-    @on(Input.Submitted)
-    def next_notch(self, event: Input.Submitted) -> None:
-        event.stop()
-        row = event.input.parent
+    def enter(self, at: Widget) -> bool:
+        row, rows = at.parent, self.rows
         assert isinstance(row, NotchRow)
-        problem = reading_of(row.label, row.typed, self.sheet.measure)
-        if isinstance(problem, Problem):
-            self.say(str(problem))
-            return
-        self.say()
-        if row is self.rows[-1]:
-            self._finish()
+        if row is rows[-1]:
+            problems = self.readings()[1]
         else:
-            self.screen.focus_next()
-
-    def _finish(self) -> None:
-        _, problems = self.readings()
+            read = reading_of(row.label, row.typed, self.sheet.measure)
+            problems = [read] if isinstance(read, Problem) else []
+        self.say(*map(str, problems))
         if problems:
-            self.say(*map(str, problems))
-            next(r for r in self.rows if r.label == problems[0].where).query_one(Input).focus()
-            return
-        self.post_message(self.Finished(self))
+            row = next(r for r in rows if r.label == problems[0].where)
+            self.screen.set_focus(row.query_one(Input))
+            return False
+        if row is not rows[-1]:
+            self.screen.set_focus(rows[rows.index(row) + 1].query_one(Input))
+        return row is rows[-1]
 
     def on_key(self, event: Key) -> None:
         up_and_down(self, event)

@@ -7,6 +7,7 @@ from rich.table import Table
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.widget import Widget
 from textual.widgets import Static
 
 from refstd.base.quantity import plain
@@ -47,7 +48,10 @@ class PreviewStep(Step):
         await room.mount(drawing_of(found.picture))
 
     def begin(self) -> None:
-        self.query_one(".read").focus()
+        self.screen.set_focus(self.query_one(".read"))
+
+    def enter(self, at: Widget) -> bool:
+        return False  # it is kept by a key of its own
 
 
 def _table(found: Preview, readings: Sequence[ReadingDraft], measure: str) -> Table:

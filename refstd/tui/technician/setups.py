@@ -91,7 +91,7 @@ class SetupsScreen(Page):
             waits = "1 set-up waits" if len(row.waiting) == 1 else f"{len(row.waiting)} set-ups wait"
             lines.append(f"{waits} to be frozen: {', '.join(row.waiting)}")
         head = Text(safe(row.setup.in_words()), style="bold")
-        return Group(head, hanging([(Text(), Text(safe(line))) for line in lines], 0, indent=4))
+        return Group(head, hanging([(Text(), Text(safe(line))) for line in lines], 0, indent=2))
 
     def _chosen(self) -> SetupRow | None:
         row = self.rows.get(self.query_one(Menu).chosen)

@@ -60,7 +60,11 @@ class Step(Vertical):
         return ""
 
     def begin(self) -> None:
-        """Take the focus."""
+        """Take the focus, at once: a key typed ahead must not end in the field of the step before."""
+
+    def enter(self, at: Widget) -> bool:
+        """Take Enter, pressed at one of its widgets, and return whether the step is done."""
+        return True
 
     def mark(self, sign: str, *, active: bool, done: bool) -> None:
         """Show the line as done (✓), as the present step (▸), or as one to come."""
@@ -113,7 +117,7 @@ class HandStep(Step):
         return self.chosen.setup.in_words()
 
     def begin(self) -> None:
-        self.query_one(Menu).focus()
+        self.screen.set_focus(self.query_one(Menu))
 
     @on(Menu.OptionSelected)
     def confirm(self, event: Menu.OptionSelected) -> None:
@@ -143,7 +147,7 @@ class OccasionStep(Step):
         return self.chosen + (f", compared with start check {start}" if start else "")
 
     def begin(self) -> None:
-        self.query_one(Menu).focus()
+        self.screen.set_focus(self.query_one(Menu))
 
     @on(Menu.OptionSelected)
     def choose(self, event: Menu.OptionSelected) -> None:
@@ -194,10 +198,10 @@ class SettingsStep(Step):
     def begin(self) -> None:
         if self.may_be_unchanged and not self.changed:
             self._typing(False)
-            self.query_one(Menu).focus()
+            self.screen.set_focus(self.query_one(Menu))
         else:
             self._typing(True)
-            self.query_one(f"#{SETTINGS[0]}").focus()
+            self.screen.set_focus(self.query_one(f"#{SETTINGS[0]}"))
 
     @on(Menu.OptionSelected)
     def answer(self, event: Menu.OptionSelected) -> None:
@@ -212,15 +216,13 @@ class SettingsStep(Step):
             f"With other settings nothing can be compared with start check {self.sheet.start_check}. First close it: put the "
             "settings back and take the end check; then change them and make a new start check."
         )
-        self.query_one(f"#{SETTINGS[0]}").focus()
+        self.screen.set_focus(self.query_one(f"#{SETTINGS[0]}"))
 
-    @on(Input.Submitted)
-    def next_one(self, event: Input.Submitted) -> None:
-        event.stop()
-        if event.input.id == SETTINGS[-1]:
-            self.post_message(self.Finished(self))
-        else:
-            self.screen.focus_next()
+    def enter(self, at: Widget) -> bool:
+        place = SETTINGS.index(at.id or SETTINGS[-1])
+        if at.id != SETTINGS[-1]:
+            self.screen.set_focus(self.query_one(f"#{SETTINGS[place + 1]}"))
+        return at.id == SETTINGS[-1]
 
     def on_key(self, event: Key) -> None:
         up_and_down(self, event)
@@ -288,17 +290,9 @@ class PreparedStep(Step):
         )
 
     def begin(self) -> None:
-        self.query_one("#noise").focus()
-
-    @on(Input.Submitted)
-    def confirm(self, event: Input.Submitted) -> None:
-        event.stop()
-        self.post_message(self.Finished(self))
+        self.screen.set_focus(self.query_one("#noise"))
 
     def on_key(self, event: Key) -> None:
-        if event.key == "enter" and isinstance(self.screen.focused, Tick):
-            event.stop()
-            self.post_message(self.Finished(self))
         up_and_down(self, event)
 
 

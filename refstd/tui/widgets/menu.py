@@ -11,6 +11,7 @@ from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
 from refstd.tui.widgets.hanging import hanging
+from refstd.tui.widgets.rows import CURSOR
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,22 +35,37 @@ class Menu(OptionList):
         super().__init__(id=id, markup=False, compact=True)
         self.numbered = numbered
         self.keys: list[str] = []
+        self._entries: list[Entry] = []
+        self._pointed: int | None = None
 
     def show(self, entries: Sequence[Entry], chosen: str = "") -> None:
         """Show these entries, with the one of that key highlighted, else the first that can be chosen."""
+        self._entries, self._pointed = [], None
         self.clear_options()
+        self._entries = list(entries)
         self.keys = [e.key for e in entries if e.key]
-        numbers = {k: n for n, k in enumerate(self.keys, start=1)}
         for entry in entries:
-            text = entry.text
-            if entry.key and self.numbered:
-                n = numbers[entry.key]
-                text = hanging([(Text(f"{n}" if n < 10 else "", style="bold"), text)], 2)
-            self.add_option(Option(text, id=entry.key or None, disabled=not entry.key))
+            self.add_option(Option(self._drawn(entry, pointed=False), id=entry.key or None, disabled=not entry.key))
         if chosen in self.keys:
             self.highlighted = self.get_option_index(chosen)
         elif self.keys:
             self.highlighted = self.get_option_index(self.keys[0])
+
+    def _drawn(self, entry: Entry, *, pointed: bool) -> RenderableType:
+        """Return an entry with the sign of the cursor and its digit in front; a heading as it is."""
+        if not entry.key:
+            return entry.text
+        n = self.keys.index(entry.key) + 1
+        digit = f"{n if n < 10 else ' '} " if self.numbered else ""
+        return hanging([(Text(f"{CURSOR if pointed else '  '}{digit}", style="bold"), entry.text)], 2 + len(digit))
+
+    def watch_highlighted(self, highlighted: int | None) -> None:
+        """Move the sign of the cursor with the highlight, which colour alone would not show."""
+        super().watch_highlighted(highlighted)
+        for place, pointed in ((self._pointed, False), (highlighted, True)):
+            if place is not None and place < len(self._entries):
+                self.replace_option_prompt_at_index(place, self._drawn(self._entries[place], pointed=pointed))
+        self._pointed = highlighted if self._entries else None
 
     @property
     def chosen(self) -> str:
