@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from textual import events
 from textual.widgets import Input
 
 from refstd.desk import checks, equipment, findings, lots, store
@@ -239,3 +240,14 @@ async def test_a_note_goes_on_record_with_the_check(started: Path) -> None:
         await d.keys("enter", "y")
         assert isinstance(d.app.screen, VerdictScreen)
         assert check_record(d.app.lab, last_check(d.app.lab).number, NOW).note == "probe fell"
+
+
+async def test_figures_typed_faster_than_the_screen_follows_stay_with_their_notches(vertical: Path) -> None:
+    """Planted bug caught: Enter handled by the field's own message, so that a burst over a slow line ran into one field."""
+    async with driven(vertical, "TESS", now=ONE_O_CLOCK) as d:
+        await to_notches(d)
+        for key in ("9", "5", "enter", "8", "0", "enter", "4", "0", "enter", "7", "enter"):
+            d.app.post_message(events.Key(key, key if len(key) == 1 else None))
+        await d.settle()
+        assert typed(d) == ["95", "80", "40"]
+        assert "not on record yet" in d.flat
