@@ -154,10 +154,12 @@ async def test_a_refusal_of_the_desk_keeps_everything_that_was_typed(started: Pa
 
 
 async def test_a_key_pressed_twice_records_one_check(started: Path) -> None:
+    """Planted bug caught: `LabScreen.act` without its guard recorded two checks."""
     async with driven(started, "TESS", now=ONE_O_CLOCK) as d:
         await to_notches(d)
         await read(d, "-20 93", "-18 79", "-12 40")
-        await d.pilot.press("y", "y", "f2", "y")
+        for key in ("y", "y", "f2", "y"):  # all before the first act is done
+            d.app.post_message(events.Key(key, key if len(key) == 1 else None))
         await d.settle()
         assert len(checks.checks(d.app.lab, NOW, job="J-1")) == 2
 
