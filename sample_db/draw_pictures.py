@@ -60,7 +60,7 @@ async def _verdict(lab: Lab) -> None:
             await _typed(pilot, f"{horizontal * 0.85:.1f} {vertical * 0.85:.1f}")
         await _settled(pilot)
         _keep(app, "look")
-        await pilot.press("k")
+        await pilot.press("f2")
         await _settled(pilot)
         _keep(app, "verdict")
 

@@ -230,7 +230,7 @@ class CheckScreen(Page):
     # Looking, repeating, keeping
 
     def _ask_preview(self, step: ReadingsStep) -> None:
-        draft, problems = self.check.draft()
+        draft, problems = self.check.draft(repeat=step is self.again)
         if draft is None:
             step.say(*map(str, problems))
             return
@@ -254,9 +254,27 @@ class CheckScreen(Page):
         self.app.push_screen(Choose("The one repeat follows on a remedy. Which?", REMEDIES), self._remedied)
 
     def _remedied(self, remedy: str | None) -> None:
-        if remedy:
-            self.check.remedy = self.again.remedy = remedy
-            self._go(self.steps.index(self.again))
+        if not remedy:
+            return
+        self.check.remedy = self.again.remedy = remedy
+        if remedy == "gain":
+            now = " ".join(self.check.settings[name] for name in SETTINGS[1:])
+            question = "Horizontal and vertical gain of the repeat, dB, with a blank between"
+            self.app.push_screen(AskLine(question, now), self._gains_given)
+            return
+        self.check.gains = {}
+        self._go(self.steps.index(self.again))
+
+    def _gains_given(self, typed: str | None) -> None:
+        """Take the gains of the repeat: it is judged and kept with its own settings."""
+        if typed is None:
+            return
+        self.check.gains = dict(zip(SETTINGS[1:], [*typed.split(), "", ""][:2], strict=True))
+        problems = self.check.draft(repeat=True)[1]
+        if problems:
+            self.steps[self.at].say(*map(str, problems))
+            return
+        self._go(self.steps.index(self.again))
 
     def action_note(self) -> None:
         def noted(note: str | None) -> None:
@@ -270,16 +288,17 @@ class CheckScreen(Page):
         if not repeated:
             self.check.remedy = ""
         draft, problems = self.check.draft()
-        if draft is None:
-            self.steps[self.at].say(*map(str, problems))
+        repeat, more = self.check.draft(repeat=True) if repeated else (None, [])
+        if draft is None or more:
+            self.steps[self.at].say(*map(str, problems + more))
             return
-        lab, app = self.refstd.lab, self.refstd
-        readings = self.looked_at[self.first]
+        lab, app, readings = self.refstd.lab, self.refstd, self.looked_at[self.first]
         again = self.looked_at[self.again] if repeated else []
-        self.act(
-            lambda operation: record_check(lab, draft, readings, again, by=app.by, now=app.now(), operation=operation),
-            self._kept,
-        )
+
+        def keep(operation: str) -> CheckVerdict:
+            return record_check(lab, draft, readings, again, repeat, by=app.by, now=app.now(), operation=operation)
+
+        self.act(keep, self._kept)
 
     def _kept(self, verdict: CheckVerdict) -> None:
         self.app.switch_screen(VerdictScreen(verdict.number))

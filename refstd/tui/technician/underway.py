@@ -28,19 +28,20 @@ class Underway:
     noise: str = ""
     note: str = ""
     remedy: str = ""
+    gains: dict[str, str] = field(default_factory=dict)  # of the repeat, after the remedy 'gain'
 
-    def values(self) -> dict[str, str]:
-        """Return the fields of the check as typed."""
+    def values(self, *, repeat: bool = False) -> dict[str, str]:
+        """Return the fields of the check, or of its repeat, as typed."""
         typed = {
             "setup": self.setup, "occasion": self.occasion, "job": self.job, "procedure": "" if self.job else self.procedure,
-            "cable": self.cable, "adapter": self.adapter, **self.settings, "nulled": "yes" if self.nulled else "no",
+            "cable": self.cable, "adapter": self.adapter, **self.settings, **(self.gains if repeat else {}), "nulled": "yes" if self.nulled else "no",
             "phase_set": "yes" if self.phase_set else "no", "noise": self.noise, "note": self.note, "remedy": self.remedy,
         }  # fmt: skip
         return {k: v for k, v in typed.items() if v}
 
-    def draft(self) -> tuple[CheckDraft | None, list[Problem]]:
-        """Return the check as the desk takes it, or its problems."""
-        return read_draft(CheckDraft, self.values())
+    def draft(self, *, repeat: bool = False) -> tuple[CheckDraft | None, list[Problem]]:
+        """Return the check, or its repeat, as the desk takes it, or its problems."""
+        return read_draft(CheckDraft, self.values(repeat=repeat))
 
     def problems_of(self, *fields: str) -> list[Problem]:
         """Return the problems of some fields only, for the step that asks for them."""

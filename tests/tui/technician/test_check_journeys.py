@@ -71,6 +71,20 @@ async def test_the_one_repeat_follows_on_a_named_remedy_and_both_sets_are_kept(s
         assert f"of check {first.number} after a remedy" in d.flat
 
 
+async def test_after_the_remedy_gain_the_repeat_is_kept_and_judged_at_its_own_gain(started: Path) -> None:
+    async with driven(started, "TESS", now=ONE_O_CLOCK) as d:
+        await to_notches(d)
+        await read(d, "-20 76", "-18 64", "-12 32")
+        await d.keys("r", "3")
+        assert "gain of the repeat" in d.flat
+        await d.keys(*"40", "space", *"52", "enter")
+        await read(d, "-20 95", "-18 80", "-12 40")
+        await d.keys("y")
+        kept = last_check(d.app.lab)
+        assert kept.outcome == "not conclusive"  # another gain than the start check's: nothing can be compared
+        assert "vertical gain 52 dB" in kept.reasons[0].figure
+
+
 async def test_a_remedy_that_did_not_help_leaves_the_check_not_acceptable(started: Path) -> None:
     async with driven(started, "TESS", now=ONE_O_CLOCK) as d:
         await to_notches(d)
