@@ -61,7 +61,7 @@ def draw(picture: BarsPicture, width: int, height: int, *, ascii: bool = False) 
         return refused
     sheet = Canvas(width, height, ascii=ascii)
     bars = [bar for group in picture.groups for bar in group.bars]
-    name_width = min(max((text_width(sheet.words(b.name)) for b in bars), default=4), width // 4)
+    name_width = min(max((text_width(sheet.words(b.name)) for b in bars), default=4), width * 2 // 7)
     figure_width = min(max((text_width(sheet.words(b.figure)) for b in bars), default=4), width // 3)
     first, last = name_width + 2, width - figure_width - 4  # cells of the axis; ' ', figure, ' !' follow
     low, high = _range(picture)
