@@ -92,6 +92,7 @@ def _keep(app: RefstdApp, name: str) -> None:
     """Write the screen as SVG, without the addresses of fonts on the net that the library puts in."""
     svg = app.export_screenshot(title="refstd")
     svg = re.sub(r"@font-face \{.*?\}\s*", "", svg, flags=re.S)
+    svg = re.sub(r"<circle [^>]*/>", "", svg)  # no window of some desktop around our screen
     (FOLDER / f"{name}.svg").write_text(svg, encoding="utf-8")
 
 

@@ -65,8 +65,8 @@ def _page(sheet: Sheet, lacking: frozenset[str]) -> dict[str, object]:
     stand = datetime.fromisoformat(sheet.as_at).astimezone(UTC)
     show = _shower(lacking)
     charts = [_texts_shown(drawn(chart), show) for chart in sheet.charts]
-    share = _USABLE_MM / sum(c.width for c in sheet.columns)
-    rooms = [c.width * share - 2 * _INSET_MM for c in sheet.columns]
+    widths = column_widths_mm(sheet)
+    rooms = [width - 2 * _INSET_MM for width in widths]
     return {
         "usable-mm": _USABLE_MM,
         "inset-mm": _INSET_MM,
@@ -78,8 +78,8 @@ def _page(sheet: Sheet, lacking: frozenset[str]) -> dict[str, object]:
         "log": show(f"{log_head(sheet)} · rules version {sheet.rules_version}"),
         "scope": [[show(name), show(value)] for name, value in sheet.scope],
         "columns": [
-            {"title": _fitted(show(heading_of(c)), room), "width": c.width, "number": c.kind is Kind.NUMBER}
-            for c, room in zip(sheet.columns, rooms, strict=True)
+            {"title": _fitted(show(heading_of(c)), room), "width": width, "number": c.kind is Kind.NUMBER}
+            for c, room, width in zip(sheet.columns, rooms, widths, strict=True)
         ],
         "rows": [
             [_fitted(show(_cell(c, cell)), room) for c, cell, room in zip(sheet.columns, row, rooms, strict=True)]
@@ -88,6 +88,39 @@ def _page(sheet: Sheet, lacking: frozenset[str]) -> dict[str, object]:
         "charts": charts,
         "notes": [show(note) for note in (*sheet.notes, *((NO_SIGN_NOTE,) if lacking else ()))],
     }
+
+
+_CHARACTER_MM = 1.75  # a generous mean at 8.5 pt, bold headings included
+
+
+_LONG_WORD = 15  # a longer one may be broken, so that one serial number does not rule the page
+
+
+def column_widths_mm(sheet: Sheet) -> list[float]:
+    """Return the columns' widths: their share of the page, but room for every date, number and heading word unbroken.
+
+    What a narrow column needs more is taken from the others in proportion to what they have beyond their own need; where
+    the page is too narrow for all, the shares stand and long words are broken.
+    """
+    share = _USABLE_MM / sum(c.width for c in sheet.columns)
+    wanted = [c.width * share for c in sheet.columns]
+    needed = [_least_mm(c, [row[i] for row in sheet.rows]) for i, c in enumerate(sheet.columns)]
+    if sum(needed) >= _USABLE_MM:
+        return wanted
+    lacking = sum(max(0.0, need - want) for need, want in zip(needed, wanted, strict=True))
+    spare = sum(max(0.0, want - need) for need, want in zip(needed, wanted, strict=True))
+    taken = lacking / spare if spare else 0.0
+    return [need if need > want else want - (want - need) * taken for need, want in zip(needed, wanted, strict=True)]
+
+
+def _least_mm(column: Column, cells: list[str]) -> float:
+    """Return the width that keeps heading words whole, and dates, instants and numbers on one line."""
+    words = heading_of(column).split()
+    if column.kind is not Kind.TEXT:
+        words += cells
+    else:
+        words += [word for cell in cells for word in cell.split() if len(word) <= _LONG_WORD]
+    return max(map(len, words), default=0) * _CHARACTER_MM + 2 * _INSET_MM
 
 
 def _cell(column: Column, cell: str) -> str:

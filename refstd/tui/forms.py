@@ -37,7 +37,7 @@ class Part:
 
 
 class ChoiceField(Widget, can_focus=True):
-    """A field with a closed set of choices: a digit or the first letter chooses, ← and → step through."""
+    """A field with a closed set of choices: typing its beginning or its digit chooses, ← and → step through."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("left", "step(-1)", "Previous", show=False),
@@ -51,6 +51,7 @@ class ChoiceField(Widget, can_focus=True):
     def __init__(self, choices: Sequence[str], value: str = "", *, id: str | None = None) -> None:
         super().__init__(id=id)
         self.choices = tuple(choices)
+        self._typed = ""
         self.set_reactive(ChoiceField.value, value)
 
     def render(self) -> Text:
@@ -67,20 +68,24 @@ class ChoiceField(Widget, can_focus=True):
             place = self.choices.index(self.value) if self.value in self.choices else (-1 if by > 0 else 0)
             self.value = self.choices[(place + by) % len(self.choices)]
 
+    def on_blur(self) -> None:
+        self._typed = ""
+
     def on_key(self, event: Key) -> None:
+        """Choose by what is typed: the beginning of a choice, letter by letter; a digit counts where no choice begins so."""
         character = (event.character or "").casefold()
         if not character or not event.is_printable or character == " ":
             return
+        event.stop()
+        for typed in (self._typed + character, character):
+            found = next((c for c in self.choices if c.casefold().startswith(typed)), None)
+            if found is not None:
+                self._typed, self.value = typed, found
+                return
+            if self._typed:  # a further character that fits no choice never jumps to another one
+                return
         if character.isdigit() and 1 <= int(character) <= min(len(self.choices), 9):
             self.value = self.choices[int(character) - 1]
-            event.stop()
-            return
-        later = self.choices.index(self.value) + 1 if self.value in self.choices else 0
-        for choice in (*self.choices[later:], *self.choices[:later]):
-            if choice.casefold().startswith(character):
-                self.value = choice
-                event.stop()
-                return
 
 
 class PartLine(Static, can_focus=True):
