@@ -162,7 +162,7 @@ def test_a_second_name_needs_more_than_a_first() -> None:
 
 def test_everything_at_once_suppresses_every_other_name() -> None:
     """Planted bug that it caught: the search went on after COMMON, and the probe was named as well."""
-    said = judge(fleet({("common", ""): -0.7, ("probe", "P2"): -0.75}), KNOWN, 70.0)
+    said = judge(fleet({("common", ""): -0.5, ("probe", "P2"): -0.9}), KNOWN, 70.0)
     assert [e.candidate for e in said.named] == [COMMON]
 
 
