@@ -77,8 +77,8 @@ class VerdictPanel(Vertical):
 
     def show_check(self, verdict: CheckVerdict) -> None:
         """Show what a response check says."""
-        job = f", job {verdict.job}" if verdict.job else ""
-        self._bar(verdict.outcome, f"{verdict.occasion} check {verdict.number} on setup {verdict.setup}{job}")
+        about = ", ".join(filter(None, (f"{verdict.occasion} check {verdict.number}", verdict.setup, verdict.job)))
+        self._bar(verdict.outcome, about)  # short: what does not fit into the bar is cut
         self._headline = verdict.headline()
         self._says, self._kept = check_text(verdict)
         self._redraw()
