@@ -92,6 +92,21 @@ def cusum(values: Series, target: float, slack: float) -> tuple[Array, Array]:
     return high, low
 
 
+def serial_correlation(values: Series) -> float:
+    """Return the lag-1 autocorrelation r of values in time order, −1 to 1; for a trend, give its residuals.
+
+    r = Σ(x_i − mean)(x_(i+1) − mean)/Σ(x_i − mean)². At least three values that are not all equal. Above some 0.3, limits
+    and dates that take the values as independent are too narrow, by about √((1 + r)/(1 − r)) for a mean. NIST/SEMATECH
+    e-Handbook 1.3.5.12.
+    """
+    x = _series("values", values, 3)
+    apart = x - x.mean()
+    squares = float(apart @ apart)
+    if squares <= 0:
+        raise ValueError("All values are equal, so they show no correlation. Read to a finer resolution.")
+    return float(apart[:-1] @ apart[1:]) / squares
+
+
 @dataclass(frozen=True, slots=True)
 class Trend:
     """A straight line through values in time, by ordinary least squares, with standard uncertainties.

@@ -43,6 +43,27 @@ def test_the_misprinted_row_for_pure_aluminium_is_off_by_a_digit() -> None:
     assert resistivity(printed) != pytest.approx(rho, abs=0.1)
 
 
+@pytest.mark.parametrize(("alloy", "percent", "printed"), iacs.ALUMINIUM_ASSOCIATION)
+def test_the_aluminium_associations_resistivities_agree_to_the_printed_integer(
+    alloy: str, percent: float, printed: int
+) -> None:
+    assert round(ohm_cmil_ft(percent)) == printed
+
+
+def test_the_flagged_alloy_rounds_otherwise_but_within_its_printed_conductivity() -> None:
+    _, percent, printed, right = iacs.ALUMINIUM_ASSOCIATION_FLAGGED
+    assert ohm_cmil_ft(percent) == pytest.approx(right, abs=0.05)
+    assert round(ohm_cmil_ft(percent)) != printed
+    assert ohm_cmil_ft(percent + 0.5) < printed + 0.5
+
+
+def ohm_cmil_ft(percent: float) -> float:
+    """A circular mil is the area of a circle of 0.001 in; 1 µΩ cm is 6.0153 Ω circular-mil/ft."""
+    of_copper = resistivity(materials.ms_per_m(100.0)) * 6.0153
+    assert of_copper == pytest.approx(iacs.OHM_CMIL_FT_AT_100_PERCENT, abs=1e-3)
+    return resistivity(materials.ms_per_m(percent)) * 6.0153
+
+
 def test_iron_is_about_18_percent() -> None:
     sigma, percent = iacs.IRON
     assert materials.percent_iacs(sigma) == pytest.approx(percent, abs=0.05)

@@ -68,6 +68,36 @@ def test_the_handbooks_short_forms_agree_within_their_rounding(constant: float) 
     )
 
 
+def test_the_forms_by_resistivity_agree_within_their_rounding() -> None:
+    exact = depth_mm(1e-8, 1, 1.0)  # 1 µΩ cm, 1 Hz
+    assert published.RESISTIVITY_FORM_MM / exact - 1 == pytest.approx(-0.0065, abs=1e-4)
+    assert exact == pytest.approx(published.RESISTIVITY_FORM_IN * INCH_MM, rel=1.5e-3)
+
+
+@pytest.mark.parametrize(("wall_in", "khz"), published.WALL_2024_T4.items())
+def test_the_wall_table_agrees_for_2024_t4_too(wall_in: float, khz: int) -> None:
+    assert round(penetration.frequency_khz(wall_in * INCH_MM, ms_per_m(30.0))) == khz
+
+
+def test_the_thin_wall_rules_are_the_frequency_at_which_the_wall_is_0_8_depths() -> None:
+    exact = penetration.frequency_khz(1 / published.THIN_WALL_DEPTHS, ms_per_m(1.0))  # 1 mm, 1 %IACS
+    assert exact == pytest.approx(published.THIN_WALL_CONSTANT, abs=0.6)
+    by_resistivity = penetration.frequency_khz(1 / published.THIN_WALL_DEPTHS, 100.0)  # 1 mm, 1 µΩ cm
+    assert by_resistivity != pytest.approx(published.TUBE_CONSTANT, rel=0.01)
+
+
+@pytest.mark.parametrize(("steel", "rho", "percent", "mu_r", "product", "row"), published.CARBON_STEEL)
+def test_carbon_steels_products_and_depths_agree(
+    steel: str, rho: float, percent: float, mu_r: float, product: float, row: list[float]
+) -> None:
+    assert percent * mu_r == product
+    assert 100 / ms_per_m(percent) == pytest.approx(rho, rel=0.5 / percent)
+    khz = np.array(published.CARBON_STEEL_KHZ, float)
+    found = penetration.standard_depth_mm(khz, np.full(3, 100 / rho), mu_r)
+    assert found[0] == pytest.approx(row[0], abs=5.1e-4)
+    assert found[1:] == pytest.approx(row[1:], abs=5.1e-5)
+
+
 def test_the_military_standards_metric_constant_is_two_thirds_of_a_percent_low() -> None:
     exact = penetration.standard_depth_mm(1e-3, ms_per_m(1.0))
     assert exact == pytest.approx(published.EXACT_CONSTANT, abs=1e-3)

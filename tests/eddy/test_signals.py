@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from refstd.eddy import signals
 from refstd.eddy.signals import Display
-from tests.published import decibels, display_transforms
+from tests.published import decibels, display_transforms, gum
 from tests.published.display_transforms import RS, SR
 
 
@@ -310,3 +310,22 @@ def test_signal_to_noise_is_a_ratio_and_needs_some_noise() -> None:
     assert signals.signal_to_noise(8.0, 0.4) == pytest.approx(20)
     with pytest.raises(ValueError, match="resolution"):
         signals.signal_to_noise(8.0, 0.0)
+
+
+def test_the_gums_impedance_comes_out_in_the_complex_plane() -> None:
+    """JCGM 100:2008 H.2: R and X from V, I and phase, |Z| = 254.260 Ω (READ as quoted in a public library's tests)."""
+    ratio = np.mean(gum.H2_V) / np.mean(gum.H2_I)
+    z = signals.undo(*signals.show(cmath.rect(ratio, float(np.mean(gum.H2_PHASE))), display(0, 0, 0)), display(0, 0, 0))
+    assert (z.real, z.imag, abs(z)) == pytest.approx((gum.H2_R, gum.H2_X, gum.H2_Z), abs=5.1e-4)
+
+
+def test_uncertainty_takes_the_two_axes_as_uncorrelated_which_the_gums_impedance_is_not() -> None:
+    """H.2 prints u(Z) = 0.236 with r(R, X) = −0.588; left out, the correlation makes it 0.258. Trap: u(X) prints 0.295, it is
+    0.296 at full precision."""
+    r, u_r, x, u_x, z, u_z, correlation = gum.H2_FULL_PRECISION
+    apart = signals.uncertainty(r, x, display(0, 0, 0), u_r, u_x).amplitude
+    assert apart == pytest.approx(0.258, abs=5e-4)
+    together = math.sqrt(apart**2 + 2 * r * x * correlation * u_r * u_x / z**2)
+    assert together == pytest.approx(u_z, abs=2e-5)
+    assert round(together, 3) == gum.H2_U_Z
+    assert (round(u_x, 3), gum.H2_U_X) == (0.296, 0.295)

@@ -16,6 +16,14 @@ H3_CENTRED = (-0.16245455, 0.00105456)  # DERIVED: intercept and its u about the
 # H.3.6: a common systematic u added to every correction leaves the slope's u, widens the intercept's
 H3_COMMON_U, H3_U_INTERCEPT_COMMON, H3_DOF_COMMON = 0.005, 0.00576893, 145.38
 
+# H.2 resistance R and reactance X of a circuit element, simultaneous readings: V, A, rad; READ as H.3 is
+H2_V = [5.007, 4.994, 5.005, 4.990, 4.999]
+H2_I = [19.663e-3, 19.639e-3, 19.640e-3, 19.685e-3, 19.678e-3]
+H2_PHASE = [1.0456, 1.0438, 1.0468, 1.0428, 1.0433]
+H2_R, H2_U_R, H2_X, H2_U_X, H2_Z, H2_U_Z, H2_CORRELATION_R_X = 127.732, 0.071, 219.847, 0.295, 254.260, 0.236, -0.588
+# DERIVED. Trap: u(X) is 0.296 at full precision, printed 0.295
+H2_FULL_PRECISION = (127.73217, 0.07107, 219.84651, 0.29558, 254.25970, 0.23634, -0.58843)
+
 # G.4.1: relative components %, repeats; combined %, effective degrees of freedom, t95, U95 %
 G41_U, G41_REPEATS = [0.25, 0.57, 0.82], [10, 5, 15]
 G41_COMBINED, G41_DOF, G41_T95, G41_U95 = 1.03, 19.0, 2.09, 2.2

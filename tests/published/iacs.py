@@ -27,9 +27,28 @@ ET_TABLES = [
     ("tin", 8.70, 15, 11.49),
     ("tungsten", 18.21, 31.4, 5.49),
     ("zinc", 16.24, 28, 6.16),
+    ("antimony", 2.55, 4.4, 39.18),
+    ("chromium", 5.10, 8.8, 19.59),
+    ("iron", 10.44, 18, 9.58),
+    ("nickel", 14.62, 25.2, 6.84),
+    ("selenium", 8.35, 14.4, 11.97),
+    ("silver-tin solder", 9.63, 16.6, 10.39),
+    ("tin foil", 2.44, 4.2, 41.05),
 ]
 # FLAG: a digit error in that table; 61 %IACS is 35.38 MS/m, and 2.83 µΩ cm agrees with that
 ET_TABLES_MISPRINT = ("aluminium, pure", 33.38, 61, 2.83)
 
 # FLAG: a copper design guide gives the reference temperature as 200 °C (392 °F) instead of 20 °C: READ
 REFERENCE_TEMPERATURE_MISPRINT_C = 200
+
+# Aluminium Association, typical physical properties: %IACS (equal volume), resistivity in Ω circular-mil/ft at 68 °F: READ
+# (7xxx in a public reprint, the rest on a stockist's page)
+OHM_CMIL_FT_AT_100_PERCENT = 10.371
+ALUMINIUM_ASSOCIATION = [
+    ("1100", 59, 18), ("1350", 62, 17), ("2024-O", 50, 21), ("2024-T3, T4", 30, 35), ("2024-T6", 38, 27),
+    ("3003", 48, 22), ("3004", 41, 25), ("3005", 45, 23), ("5005", 52, 20), ("5050", 50, 21), ("5052", 35, 30),
+    ("5056", 28, 37), ("5182", 28, 37), ("6061-O", 47, 22), ("6061-T4", 40, 26), ("6061-T6", 43, 24),
+    ("7075-T6", 33, 31), ("7178-T6", 31, 33), ("7475-T61", 35, 30), ("7475-T76", 40, 26), ("7475-T7351", 42, 25),
+]  # fmt: skip
+# FLAG: printed 26, the formula gives 26.6; inside the rounding of 39
+ALUMINIUM_ASSOCIATION_FLAGGED = ("7175-T74", 39, 26, 26.6)

@@ -24,6 +24,9 @@ SKIN_MISPRINT = (5e-7, 700, 20_000, 0.95)
 MIL_STD_1537C_CONSTANT, EXACT_CONSTANT = 656.5, 660.855
 # Forms in handbooks, MEMORY: constant mm·√(Hz·%IACS), within 0.15 %
 HANDBOOK_CONSTANTS = [660.0, 661.0, 26.0 * 25.4]
+# With ρ in µΩ cm, MEMORY: δ mm = 50·√(ρ/(f·µr)) of a national eddy-current manual family, 0.65 % low; δ in = 1.98·√(ρ/(f·µr))
+# of handbooks, within 0.15 %
+RESISTIVITY_FORM_MM, RESISTIVITY_FORM_IN = 50.0, 1.98
 # MIL-STD-1537C 5.1.4 prints 0.003 in as 0.76 mm, FLAG; 4.1.3 has it right (0.076 mm): READ. inches, misprint, right
 INCH_MISPRINT = (0.003, 0.76, 0.076)
 # MIL-STD-1537C 4.4.3 example 1: 60 kHz, 32 %IACS, minimum thickness 0.050 in: READ. That is 2.6 δ, not 3 δ.
@@ -70,3 +73,23 @@ GRID_MM = {
     1.7: [5.0685, 2.0692, 1.6028, 1.1334, 0.7168, 0.5069, 0.3584],
     1.0: [6.6085, 2.6979, 2.0898, 1.4777, 0.9346, 0.6609, 0.4673],
 }
+
+# Frequency of 90° between lift-off and wall signals, thin wall: t = 0.8 δ, kHz = 280/(t²·%IACS), t in mm. READ: study guide
+# on electromagnetic testing, p. 107, eq. 5.1. For tubes kHz = 3·ρ/t², ρ in µΩ cm (MEMORY): it is rounded to one digit.
+THIN_WALL_DEPTHS, THIN_WALL_CONSTANT, TUBE_CONSTANT = 0.8, 280.0, 3.0
+
+# Report R8418, the same table, 2024-T4 at 30 %IACS (READ independently): wall in -> kHz; its 0.020 in cell is flagged above.
+# Walls assigned by us, as above.
+WALL_2024_T4 = {0.018: 70, 0.022: 47, 0.032: 22, 0.042: 13}
+
+# Instruction book of published/iacs.py, table 9.2, carbon steel: READ. Guide values only: a caution stands under the table.
+# steel, resistivity µΩ cm, %IACS, relative permeability, their product; DERIVED: δ mm at 10, 100, 500 kHz,
+# from the resistivity
+CARBON_STEEL_KHZ = [10, 100, 500]
+CARBON_STEEL = [
+    ("A106", 16.2, 11, 141, 1551, [0.171, 0.0539, 0.0241]),
+    ("A178", 13.6, 13, 166, 2158, [0.144, 0.0456, 0.0204]),
+    ("A179", 17.7, 10, 162, 1620, [0.166, 0.0526, 0.0235]),
+    ("A214", 14.9, 12, 132, 1584, [0.169, 0.0535, 0.0239]),
+    ("A519 grade 1020", 14.9, 12, 109, 1308, [0.186, 0.0588, 0.0263]),
+]
