@@ -97,7 +97,7 @@ def serial_correlation(values: Series) -> float:
 
     r = Σ(x_i − mean)(x_(i+1) − mean)/Σ(x_i − mean)². At least three values that are not all equal. Above some 0.3, limits
     and dates that take the values as independent are too narrow, by about √((1 + r)/(1 − r)) for a mean. NIST/SEMATECH
-    e-Handbook 1.3.5.12.
+    e-Handbook 1.3.5.12 (MEMORY).
     """
     x = _series("values", values, 3)
     apart = x - x.mean()
