@@ -1,7 +1,7 @@
 """Certificates: filing a laboratory's evidence with its values and its paper, correcting and withdrawing it."""
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -26,6 +26,7 @@ from refstd.desk.entry import (
     refuse_if,
     row_from,
 )
+from refstd.desk.items import among
 from refstd.desk.known import named, notches_of
 from refstd.desk.people import may
 from refstd.register.certificates import Attachment, Certificate, CertifiedValue
@@ -180,12 +181,18 @@ def withdraw_certificate(
         change.record("certificate withdrawn", item=item.asset_no, number=number, why=why.strip())
 
 
+def certificates_in_force(look: Look, ids: Collection[int] | None = None) -> dict[int, list[Certificate]]:
+    """Return the certificates in force at the look's instant, oldest first, of these items or of all."""
+    conditions = (Certificate.withdrawn.is_(False), *among(Certificate.equipment_id, ids))
+    found: dict[int, list[Certificate]] = {}
+    for row in look.session.execute(standing(Certificate, look.upto, *conditions)).scalars():
+        found.setdefault(row.equipment_id, []).append(row)
+    return {number: sorted(rows, key=lambda c: (c.performed_on, c.id)) for number, rows in found.items()}
+
+
 def standing_certificates(look: Look, equipment_id: int) -> list[Certificate]:
     """Return the certificates of an item that are in force at the look's instant, oldest first."""
-    rows = look.session.execute(
-        standing(Certificate, look.upto, Certificate.equipment_id == equipment_id, Certificate.withdrawn.is_(False))
-    ).scalars()
-    return sorted(rows, key=lambda c: (c.performed_on, c.id))
+    return certificates_in_force(look, [equipment_id]).get(equipment_id, [])
 
 
 def values_of(look: Look, certificate_id: int) -> list[CertifiedValue]:

@@ -7,7 +7,7 @@ from datetime import date
 from dateutil.relativedelta import relativedelta
 from sqlalchemy import select
 
-from refstd.base.text import key
+from refstd.desk.certificates import certificates_in_force
 from refstd.desk.items import ItemShown, among, items, items_of
 from refstd.desk.known import named
 from refstd.desk.procedures import current_revision, procedure_shown
@@ -19,14 +19,13 @@ from refstd.register.findings import Finding, FindingAction, FindingHold
 from refstd.register.lab import Lab, Look, When
 from refstd.register.procedures import ProcedureRevision
 from refstd.register.revisions import standing
+from refstd.rules.certified import CertifiedPoint, points_in_force
 from refstd.rules.due import due_on
 from refstd.rules.serviceability import (
-    CertifiedPoint,
     Duty,
     ItemFacts,
     OpenFinding,
     ProcedureNeeds,
-    following,
     kit_serviceability,
     serviceability,
 )
@@ -114,7 +113,7 @@ def _needs(look: Look, procedure: str) -> ProcedureNeeds | None:
 
 
 def _gathered(look: Look, ids: Collection[int] | None = None) -> dict[int, ItemFacts]:
-    certificates = _certificates(look, ids)
+    certificates = certificates_in_force(look, ids)
     schedules: dict[int, list[Schedule]] = {}
     active = (Schedule.active.is_(True), *among(Schedule.equipment_id, ids))
     for row in look.session.execute(standing(Schedule, look.upto, *active)).scalars():
@@ -139,14 +138,6 @@ def _gathered(look: Look, ids: Collection[int] | None = None) -> dict[int, ItemF
             tuple(findings.get(number, ())), not_sound, tuple(n.label for n in item.notches),
         )  # fmt: skip
     return facts
-
-
-def _certificates(look: Look, ids: Collection[int] | None) -> dict[int, list[Certificate]]:
-    found: dict[int, list[Certificate]] = {}
-    in_force = (Certificate.withdrawn.is_(False), *among(Certificate.equipment_id, ids))
-    for row in look.session.execute(standing(Certificate, look.upto, *in_force)).scalars():
-        found.setdefault(row.equipment_id, []).append(row)
-    return {number: sorted(rows, key=lambda c: (c.performed_on, c.id)) for number, rows in found.items()}
 
 
 def _use_days(look: Look, ids: Collection[int] | None) -> dict[int, list[date]]:
@@ -195,7 +186,7 @@ def _duty(item: ItemShown, schedule: Schedule, papers: list[Certificate], uses: 
 def _points(
     look: Look, certificates: dict[int, list[Certificate]], ids: Collection[int] | None
 ) -> dict[int, tuple[CertifiedPoint, ...]]:
-    """Return the values in force: of the newest paper that has them, as left where it says so."""
+    """Return the certified values in force of each item."""
     by_paper: dict[int, list[CertifiedValue]] = {}
     papers_asked = None if ids is None else [p.id for papers in certificates.values() for p in papers]
     kept = (CertifiedValue.entry <= look.upto, *among(CertifiedValue.certificate_id, papers_asked))
@@ -203,21 +194,17 @@ def _points(
         by_paper.setdefault(value.certificate_id, []).append(value)
     notches = select(Notch.id, Notch.label).where(*among(Notch.equipment_id, ids))
     labels = dict(look.session.execute(notches).all())
-    found = {}
-    for number, papers in certificates.items():
-        in_force: dict[tuple[str, str], CertifiedPoint] = {}
-        for paper in papers:
-            values = by_paper.get(paper.id, [])
-            for v in sorted(values, key=lambda v: v.stage == "as left"):
-                notch = labels[v.notch_id] if v.notch_id else ""
-                point = CertifiedPoint(
-                    notch, v.quantity, v.value, v.unit, v.expanded_uncertainty, v.coverage_factor, v.lower_limit, v.upper_limit,
-                    v.limit_source, paper.decision_rule, paper.guard_ratio, f"certificate {paper.number}",
-                )  # fmt: skip
-                place = (notch, key(v.quantity))
-                in_force[place] = following(point, in_force.get(place))
-        found[number] = tuple(in_force.values())
-    return found
+
+    def as_printed(paper: Certificate, v: CertifiedValue) -> tuple[str, CertifiedPoint]:
+        return v.stage, CertifiedPoint(
+            labels[v.notch_id] if v.notch_id else "", v.quantity, v.value, v.unit, v.expanded_uncertainty, v.coverage_factor,
+            v.lower_limit, v.upper_limit, v.limit_source, paper.decision_rule, paper.guard_ratio, f"certificate {paper.number}",
+        )  # fmt: skip
+
+    return {
+        number: points_in_force([as_printed(p, v) for v in by_paper.get(p.id, [])] for p in papers)
+        for number, papers in certificates.items()
+    }
 
 
 def open_findings(look: Look) -> dict[int, list[OpenFinding]]:
@@ -240,16 +227,15 @@ def open_findings(look: Look) -> dict[int, list[OpenFinding]]:
         numbers = tuple(look.session.get_one(Equipment, m).asset_no for m in members)
         cleared = _freed_by(look, setup.id, finding)
         for member in members:
+            from_check = finding.check_id is not None
             found.setdefault(member, []).append(
-                OpenFinding(finding.number, finding.says, setup.number, numbers, cleared)
+                OpenFinding(finding.number, finding.says, setup.number, numbers, cleared, from_check)
             )
     return found
 
 
 def _freed_by(look: Look, setup_id: int, finding: Finding) -> str:
-    """Return the number of the check that frees a held setup for new work, or ''. A hold made by hand is never freed so."""
-    if finding.check_id is None:
-        return ""
+    """Return the number of the check that frees a held setup for new work, or ''."""
     rows = look.session.execute(
         select(ResponseCheck, ProcedureRevision.procedure_id)
         .join(ProcedureRevision, ProcedureRevision.id == ResponseCheck.procedure_revision_id)

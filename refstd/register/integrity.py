@@ -136,7 +136,8 @@ def _replay_problem(connection: Connection) -> str:
     for table, ids in seen.items():
         for (found,) in connection.execute(text(f"SELECT id FROM {table} ORDER BY id")):
             if found not in ids:
-                return f"{table} row {found} was never recorded: no log entry brought it"
+                whose = _named(connection, table, {"id": found})
+                return f"{table} row {found} was never recorded: no log entry brought it{whose}"
     return ""
 
 
@@ -152,29 +153,59 @@ def _entry_problem(connection: Connection, entry: dict[str, Any], seen: dict[str
             return f"{table} row {row['id']} cannot be read: {error.orig}"
         problem = _row_problem(row, row_as_logged(dict(live)) if live else None)
         if problem:
-            return f"{table} row {row['id']}{problem}{_named(connection, row)}"
+            return f"{table} row {row['id']}{problem}{_named(connection, table, row)}"
         seen[table].add(row["id"])
     return ""
 
 
-# Whose row it is, in the numbers that people know.
-_KNOWN_AS = {
-    "check_id": ("response_check", "number", "check "), "notch_id": ("notch", "label", "notch "),
-    "equipment_id": ("equipment", "asset_no", ""), "setup_id": ("setup", "number", "setup "),
-    "certificate_id": ("certificate", "number", "certificate "), "job_id": ("job", "number", "job "),
-    "person_id": ("person", "code", "person "), "finding_id": ("finding", "number", "finding "),
+# What people call a record, by its table: the column and the word before it.
+_CALLED = {
+    "equipment": ("asset_no", ""), "notch": ("label", "notch "), "certificate": ("number", "certificate "),
+    "response_check": ("number", "check "), "setup": ("number", "setup "), "finding": ("number", "finding "),
+    "examined_lot": ("number", "lot "), "job": ("number", "job "), "procedure": ("code", "procedure "),
+    "material": ("code", "material "), "person": ("code", "person "), "attachment": ("name", "paper "),
+}  # fmt: skip
+# Which record a row belongs to; who did it stands beside, from the log entry.
+_OWNERS = {
+    "notch_id": "notch", "check_id": "response_check", "certificate_id": "certificate", "equipment_id": "equipment",
+    "setup_id": "setup", "finding_id": "finding", "lot_id": "examined_lot", "job_id": "job", "procedure_id": "procedure",
+    "material_id": "material", "equipment_revision_id": "equipment_revision", "loan_id": "loan",
+    "procedure_revision_id": "procedure_revision", "baseline_id": "baseline",
 }  # fmt: skip
 
 
-def _named(connection: Connection, row: dict[str, Any]) -> str:
-    """Return what a row belongs to, such as ' (check C-0012, notch 1.0 mm)', or ''."""
-    words = [str(row[c]) for c in ("number", "asset_no", "label", "code") if row.get(c)]
-    for column, (table, name, word) in _KNOWN_AS.items():
-        if row.get(column) is None:
-            continue
-        found = connection.execute(text(f"SELECT {name} FROM {table} WHERE id = :id"), {"id": row[column]}).scalar()
-        words += [f"{word}{found}"] if found else []
+def _named(connection: Connection, table: str, row: dict[str, Any]) -> str:
+    """Return which record a row is or belongs to, such as ' (notch 1.0 mm of B-2, check C-0012)', or ''.
+
+    A row of which only the id is known is looked up. What cannot be read stays unnamed: the row's place is told even so.
+    """
+    try:
+        words = _called(connection, table, row if len(row) > 1 else _live(connection, table, row["id"]))
+    except _UNREADABLE:
+        return ""
     return f" ({', '.join(words)})" if words else ""
+
+
+def _live(connection: Connection, table: str, number: Any) -> dict[str, Any]:
+    found = connection.execute(text(f"SELECT * FROM {table} WHERE id = :id"), {"id": number}).mappings().first()
+    return dict(found or {})
+
+
+def _called(connection: Connection, table: str, row: dict[str, Any]) -> list[str]:
+    if table in _CALLED:
+        column, word = _CALLED[table]
+        of = _owner(connection, row, "equipment_id") if table in ("notch", "certificate") else []
+        return [f"{word}{row[column]}" + "".join(f" of {o}" for o in of)]
+    owners = [c for c in _OWNERS if row.get(c) is not None]
+    if not owners and row.get("person_id") is not None:
+        owners = ["person_id"]
+    return list(dict.fromkeys(words for column in owners for words in _owner(connection, row, column)))
+
+
+def _owner(connection: Connection, row: dict[str, Any], column: str) -> list[str]:
+    table = _OWNERS.get(column, "person")
+    found = _live(connection, table, row[column])
+    return _called(connection, table, found) if found else []
 
 
 def _row_problem(logged: dict[str, Any], live: dict[str, Any] | None) -> str:

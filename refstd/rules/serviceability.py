@@ -1,14 +1,11 @@
 """The facts about one item or one kit on one day → serviceable, limited use or do not use, with every reason."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
-from decimal import Decimal
-from typing import cast
 
-from refstd.base.quantity import plain
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
-from refstd.metrology.conformity import Rule, decide
+from refstd.rules.certified import CertifiedPoint, point_reasons
 from refstd.rules.due import DueState, state_of
 from refstd.rules.verdict import Verdict, verdict_from
 
@@ -26,24 +23,6 @@ class Duty:
 
 
 @dataclass(frozen=True, slots=True)
-class CertifiedPoint:
-    """A certified value in force, with its U and k as printed, its limits, and the decision rule that the paper names."""
-
-    notch: str
-    quantity: str
-    value: Decimal
-    unit: str
-    expanded_uncertainty: Decimal | None
-    coverage_factor: Decimal | None
-    lower: Decimal | None
-    upper: Decimal | None
-    limit_source: str
-    decision_rule: str
-    guard_ratio: Decimal | None
-    record: str
-
-
-@dataclass(frozen=True, slots=True)
 class OpenFinding:
     """A finding that is not released. `setup` is the held setup's number, '' when the item itself is held."""
 
@@ -52,6 +31,7 @@ class OpenFinding:
     setup: str
     setup_items: tuple[str, ...]
     cleared_by: str  # a later acceptable check of the held setup: it may be used again, the finding stays
+    from_check: bool = True  # a hold by hand is never freed by a check
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +75,8 @@ def serviceability(item: ItemFacts, today: date, soon_days: int, needs: Procedur
                    cure="enter what it owes and how often, with the source")
         )  # fmt: skip
     for point in item.points:
-        reasons += _point_reasons(item, point, needs, struck)
+        needed = needs is not None and key(point.notch) in {key(n) for n in needs.notches}
+        reasons += point_reasons(item.asset_no, point, needs.name if needs and needed else "", struck)
     for paper in item.not_sound:
         reasons.append(
             Reason(
@@ -126,9 +107,13 @@ def kit_serviceability(
     for number, finding in sorted(held.items()):
         reasons.append(
             Reason("setup hold", f"setup {number} is held: {finding.says}", record=f"finding {finding.number}",
-                   cure="a new acceptable start check frees the setup for new work; held lots wait for a disposition")
+                   cure=f"{_FREED}; held lots wait for a disposition" if finding.from_check else _RELEASED)
         )  # fmt: skip
     return verdict_from(" + ".join(i.asset_no for i in items), _once(reasons), struck)
+
+
+_RELEASED = "decide the finding, then have it released by someone with the authority"
+_FREED = "a new acceptable start check under the same procedure frees the setup for new work"
 
 
 def _once(reasons: list[Reason]) -> list[Reason]:
@@ -191,83 +176,6 @@ def _duty_reasons(item: ItemFacts, duty: Duty, today: date, soon_days: int) -> l
     return []
 
 
-def _point_reasons(
-    item: ItemFacts, point: CertifiedPoint, needs: ProcedureNeeds | None, struck: list[str]
-) -> list[Reason]:
-    if point.lower is None and point.upper is None:
-        return []
-    what = f"notch {point.notch}" if point.notch else point.quantity
-    figure = f"{plain(point.value)} {point.unit}"
-    if point.expanded_uncertainty is not None:
-        k = f", k = {plain(point.coverage_factor)}" if point.coverage_factor is not None else ""
-        figure += f" (U = {plain(point.expanded_uncertainty)} {point.unit}{k})"
-    limit = _window(point.lower, point.upper, point.unit)
-    outcome = _outcome(point)
-    if not point.decision_rule and outcome == "pass":
-        return [
-            Reason("conformity", f"{what} of {item.asset_no} has limits but no decision rule; it was not judged", figure, limit,
-                   point.limit_source, point.record, "name the decision rule on the certificate", Weight.ADVISES)
-        ]  # fmt: skip
-    if outcome == "pass":
-        return []
-    rule = (
-        f"{outcome} by the rule '{point.decision_rule}'"
-        if point.decision_rule
-        else "outside, no decision rule is named"
-    )
-    says = f"{what} of {item.asset_no} does not conform ({point.quantity}, {rule})"
-    if outcome == "conditional pass":
-        return [Reason("conformity", says, figure, limit, point.limit_source, point.record, "watch it at the next calibration",
-                       Weight.ADVISES)]  # fmt: skip
-    if not point.notch:
-        return [Reason("conformity", says, figure, limit, point.limit_source, point.record, "take another item")]
-    struck.append(f"notch {point.notch}")
-    needed = needs is not None and key(point.notch) in {key(n) for n in needs.notches}
-    if needed:
-        assert needs is not None
-        return [Reason("conformity", f"{says}, and {needs.name} needs it", figure, limit, point.limit_source, point.record,
-                       "take a block whose notch conforms")]  # fmt: skip
-    return [
-        Reason(
-            "conformity", says, figure, limit, point.limit_source, point.record, "do not use this notch", Weight.LIMITS
-        )
-    ]
-
-
-def following(point: CertifiedPoint, before: CertifiedPoint | None) -> CertifiedPoint:
-    """Return a newer value with the limits of the one before where its own paper has none: limits are not lost by silence."""
-    if before is None or point.lower is not None or point.upper is not None:
-        return point
-    return replace(
-        point,
-        lower=before.lower,
-        upper=before.upper,
-        limit_source=f"{before.limit_source}, from {before.record}" if before.limit_source else "",
-        decision_rule=point.decision_rule or before.decision_rule,
-        guard_ratio=point.guard_ratio if point.decision_rule else before.guard_ratio,
-    )
-
-
-def _outcome(point: CertifiedPoint) -> str:
-    """Return the decision on a point. Simple acceptance needs no uncertainty; the other rules are not filed without it."""
-    lower = None if point.lower is None else float(point.lower)
-    upper = None if point.upper is None else float(point.upper)
-    if not point.decision_rule or point.expanded_uncertainty is None or point.coverage_factor is None:
-        inside = (point.lower is None or point.value >= point.lower) and (
-            point.upper is None or point.value <= point.upper
-        )
-        return "pass" if inside else "fail"
-    return decide(
-        float(point.value),
-        float(point.expanded_uncertainty),
-        float(point.coverage_factor),
-        cast(Rule, point.decision_rule),
-        lower=lower,
-        upper=upper,
-        ratio=None if point.guard_ratio is None else float(point.guard_ratio),
-    ).outcome
-
-
 def _finding_reasons(item: ItemFacts, struck: list[str]) -> list[Reason]:
     reasons = []
     for finding in item.findings:
@@ -275,7 +183,7 @@ def _finding_reasons(item: ItemFacts, struck: list[str]) -> list[Reason]:
         if not finding.setup:
             reasons.append(
                 Reason("finding", f"{item.asset_no} is held: {finding.says}", record=record,
-                       cure="decide the finding, then have it released by someone with the authority")
+                       cure=_RELEASED)
             )  # fmt: skip
         elif finding.cleared_by:
             reasons.append(
@@ -286,12 +194,6 @@ def _finding_reasons(item: ItemFacts, struck: list[str]) -> list[Reason]:
             struck.append(f"setup {finding.setup}")
             reasons.append(
                 Reason("setup hold", f"{item.asset_no} is part of setup {finding.setup}, which is held: {finding.says}", record=record,
-                       cure="use it in another setup, or make a new acceptable start check", weight=Weight.LIMITS)
+                       cure=f"use it in another setup; {_FREED if finding.from_check else _RELEASED}", weight=Weight.LIMITS)
             )  # fmt: skip
     return reasons
-
-
-def _window(lower: Decimal | None, upper: Decimal | None, unit: str) -> str:
-    if lower is not None and upper is not None:
-        return f"{plain(lower)} to {plain(upper)} {unit}"
-    return f"at least {plain(lower)} {unit}" if lower is not None else f"at most {plain(upper or Decimal())} {unit}"

@@ -143,11 +143,12 @@ def _lots_under(checks: tuple[TimedCheck, ...], lots: tuple[TimedLot, ...], star
     return [x for x in lots if x.start_id in line]
 
 
-def freed_by(checks: tuple[tuple[TimedCheck, int], ...], failed_id: int) -> str:
+def freed_by(checks: tuple[tuple[TimedCheck, int], ...], failed_id: int | None) -> str:
     """Return the number of the check that frees a setup for new work after a check of it failed, or ''.
 
-    `checks` are all checks of the setup, on any job, each with its procedure's internal id. What frees it is a later
-    acceptable start check under the same procedure that is no correction of an earlier record; the lots stay held.
+    `checks` are all checks of the setup, on any job, each with its procedure's internal id; `failed_id` is None for a
+    hold made by hand, which no check frees. What frees it is a later acceptable start check under the same procedure
+    that is no correction of an earlier record; the lots stay held.
     """
     failed = next((pair for pair in checks if pair[0].id == failed_id), None)
     if failed is None:
@@ -156,7 +157,7 @@ def freed_by(checks: tuple[tuple[TimedCheck, int], ...], failed_id: int) -> str:
     for check, procedure_id in sorted(checks, key=lambda pair: (pair[0].happened_at, pair[0].id)):
         if (
             check.id in standing
-            and check.id > failed_id
+            and check.id > failed[0].id
             and check.happened_at >= failed[0].happened_at
             and check.occasion == "start"
             and check.outcome == Outcome.ACCEPTABLE

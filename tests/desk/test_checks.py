@@ -9,6 +9,7 @@ from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.store import Lab, verify
 from tests import thin_thread as given
 from tests.given import KEEPER
+from tests.register.on_disk import unguarded
 
 
 @pytest.fixture
@@ -374,4 +375,16 @@ def test_only_a_start_check_under_the_same_procedure_frees_a_setup_and_a_hold_by
     by_hand = {"cause": "other", "says": "wrong filter", "setup": "S-0001"}
     findings.open_finding(ready, draft(findings.FindingDraft, by_hand, "f"), by="AUDE", now=given.at(60))
     given.check(ready, "start", 1.0, 70)
-    assert serviceability.kit_status(ready, ["B-1", "P-1", "I-1"], given.when(71)).standing == "do not use"
+    verdict = serviceability.kit_status(ready, ["B-1", "P-1", "I-1"], given.when(71))
+    assert verdict.standing == "do not use"
+    [stop] = [r for r in verdict.reasons if r.weight is Weight.STOPS]
+    assert "released" in stop.cure
+
+
+def test_an_altered_reading_is_named_by_its_check_and_notch(ready: Lab) -> None:
+    """Planted bug it caught: 'reading row 3' alone, which nobody finds in the record."""
+    number = given.check(ready, "start").number
+    with unguarded(ready.path, "reading") as connection:
+        connection.execute("UPDATE reading SET vertical = '41' WHERE id = 3")
+    [problem] = verify(ready.path, deep=True).problems
+    assert f"reading row 3: vertical is '41', recorded was '40' (notch 0.5 mm of B-1, check {number})" in problem

@@ -292,18 +292,32 @@ def test_a_new_description_keeps_the_old_one_for_the_days_before_it(ready: Lab) 
     ]
 
 
-def test_a_check_counts_as_first_use(lab: Lab) -> None:
+@pytest.mark.parametrize("number", ["B-1", "P-1", "I-1", "A-1", "A-2"])
+def test_a_check_counts_as_first_use_of_every_item_in_it(lab: Lab, number: str) -> None:
+    """Planted bug it caught: only loans counted, so a probe that was never lent out never aged."""
     given.whole(lab)
-    fields = {
-        "asset_no": "P-1",
-        "activity": "inspection",
-        "every_days": "30",
-        "anchor": "first use",
-        "source": "practice 4.4",
-    }
+    for accessory, form in (("A-1", "cable"), ("A-2", "adapter")):
+        fields = {"asset_no": accessory, "name": form, "form": form}
+        equipment.enter_item(lab, draft(equipment.AccessoryDraft, fields, accessory), by=KEEPER, now=NOON)
+    fields = {"asset_no": number, "activity": "inspection", "every_days": "30", "anchor": "first use", "source": "4.4"}
     equipment.set_schedule(lab, draft(equipment.ScheduleDraft, fields, "s"), by=KEEPER, now=NOON)
-    inspected = paper("R1", asset_no="P-1", activity="inspection", result="sound", performed_on="2031-02-01")
+    inspected = paper("R1", asset_no=number, activity="inspection", result="sound", performed_on="2031-02-01")
     certificates.file_certificate(lab, inspected, by=KEEPER, now=NOON)
-    given.check(lab, "start", minutes=5)
-    row = next(r for r in duties.due_list(lab, given.when()) if r.asset_no == "P-1")
-    assert str(row.due_on) == "2031-04-13"
+
+    def inspection() -> duties.DueRow:
+        rows = duties.due_list(lab, given.when())
+        return next(r for r in rows if (r.asset_no, r.activity) == (number, "inspection"))
+
+    assert inspection().due_on is None
+    given.check(lab, "start", minutes=5, cable="A-1", adapter="A-2")
+    assert str(inspection().due_on) == "2031-04-13"
+
+
+def test_an_item_found_outside_its_limits_and_adjusted_serves_and_asks_to_look_back(ready: Lab) -> None:
+    values = [depth("0.600", stage="as found"), depth("0.510", stage="as left")]
+    adjusted = paper("K1", decision_rule="simple", adjusted="yes", adjustment="notch re-cut")
+    certificates.file_certificate(ready, adjusted, values, by=KEEPER, now=given.at(1))
+    [reason] = [r for r in verdict(ready).reasons if r.rule == "conformity"]
+    assert "was found outside its limits" in reason.says
+    assert (reason.record, reason.source) == ("certificate K1", "drawing 7")
+    assert verdict(ready).standing == "serviceable"

@@ -1,5 +1,6 @@
 """The serviceability verdict: state × duty × certified value × finding, and a kit of several items."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -9,8 +10,8 @@ from hypothesis import strategies as st
 
 from refstd.base.errors import Exit
 from refstd.base.reason import Weight
+from refstd.rules.certified import CertifiedPoint
 from refstd.rules.serviceability import (
-    CertifiedPoint,
     Duty,
     ItemFacts,
     OpenFinding,
@@ -149,7 +150,7 @@ def test_without_a_decision_rule_a_value_within_its_limits_is_not_judged_and_tha
     verdict = serviceability(facts(points=(point("0.500", ""),)), TODAY, SOON)
     assert verdict.standing is GOOD
     assert [r.says for r in verdict.reasons] == [
-        "notch 0.5 mm of B-1 has limits but no decision rule; it was not judged"
+        "notch 0.5 mm of B-1 has limits but no decision rule named; it was not judged"
     ]
 
 
@@ -192,6 +193,17 @@ def test_a_held_setup_stops_the_kit_that_is_it_and_no_other() -> None:
     assert kit_serviceability(other, TODAY, SOON).standing is GOOD
     freed = tuple(facts(n, findings=(SETUP_FREED,)) for n in ("B-1", "P-1", "I-1"))
     assert kit_serviceability(freed, TODAY, SOON).standing is GOOD
+
+
+def test_a_hold_says_what_ends_it_a_start_check_after_a_failed_one_and_a_release_after_one_by_hand() -> None:
+    for hold, says in (
+        (SETUP_HELD, "a new acceptable start check"),
+        (replace(SETUP_HELD, from_check=False), "released"),
+    ):
+        setup = tuple(facts(n, findings=(hold,), points=()) for n in ("B-1", "P-1", "I-1"))
+        for verdict in (serviceability(setup[0], TODAY, SOON), kit_serviceability(setup, TODAY, SOON)):
+            [reason] = verdict.reasons
+            assert says in reason.cure
 
 
 @given(
