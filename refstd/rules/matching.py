@@ -339,9 +339,10 @@ def _conductivity(job: JobFacts, c: Candidate) -> list[Reason]:
         return []
     source = f"{job.procedure}, {job.conductivity_paragraph}"
     if ours is None or parts is None:
-        whose = f"block material {c.material.code}" if ours is None else f"part material {job.material.code}"
-        return [Reason("conductivity", f"the conductivity of {whose} is not on record", "unknown", f"±{plain(band)} %IACS", source,
-                       c.item.asset_no, "enter it with its source")]  # fmt: skip
+        unknown = [f"the block's material {c.material.code}"] if ours is None else []
+        unknown += [f"the part's material {job.material.code}"] if parts is None else []
+        return [Reason("conductivity", f"the conductivity of {' and '.join(dict.fromkeys(unknown))} is not on record", "unknown",
+                       f"±{plain(band)} %IACS", source, c.item.asset_no, "have it measured, and entered with its source")]  # fmt: skip
     figure, limit = f"block {plain(ours)} %IACS, part {plain(parts)} %IACS", f"±{plain(band)} %IACS"
     if abs(ours - parts) > band:
         return [Reason("conductivity", f"{c.item.asset_no} is too far from the part in conductivity", figure, limit, source,

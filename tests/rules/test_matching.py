@@ -168,6 +168,25 @@ def test_conductivity_is_held_only_against_the_procedures_band(iacs: str, fits: 
     assert stopping(JOB, block) == []  # no band, no limit: nothing is built in
 
 
+@pytest.mark.parametrize(
+    ("block", "part", "whose"),
+    [
+        (None, "32", "the block's material AL"),
+        ("32", None, "the part's material TI"),
+        (None, None, "the block's material AL and the part's material TI"),
+    ],
+)
+def test_an_unknown_conductivity_is_not_within_a_band(block: str | None, part: str | None, whose: str) -> None:
+    """Planted bug it caught: unknown on either side passed without a word where the procedure states a band."""
+    parts = Material("TI", AL.family, AL.magnetic_class, Decimal(part) if part else None)
+    job = replace(JOB, material=parts, conductivity_band=Decimal("5"), conductivity_paragraph="3.3")
+    candidate = replace(BLOCK, material=replace(AL, conductivity_percent_iacs=Decimal(block) if block else None))
+    assert told(job, candidate) == [
+        f"the conductivity of {whose} is not on record unknown, limit ±5 %IACS (procedure PR-1 issue A, 3.3) [B-1] → have it "
+        "measured, and entered with its source"
+    ]
+
+
 def test_what_the_procedure_names_comes_first_and_refuses_the_rest() -> None:
     named = (
         NamedItem("probe", "EP-1", "named", "3.1"),
