@@ -62,7 +62,7 @@ def fingerprint(connection: Connection) -> str:
     rows = connection.execute(
         text(
             "SELECT type, name, sql FROM sqlite_master WHERE NOT (type = 'index' AND sql IS NULL) "
-            "AND NOT (type = 'table' AND name = 'alembic_version') AND NOT (type = 'table' AND name GLOB 'sqlite_stat[0-9]') ORDER BY type, name"
+            "AND NOT (type = 'table' AND (name = 'alembic_version' OR name GLOB 'sqlite_stat[0-9]')) ORDER BY type, name"
         )
     )
     form = "\n".join(f"{kind}|{name}|{_plain_sql(sql or '')}" for kind, name, sql in rows)

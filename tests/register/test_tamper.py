@@ -105,6 +105,31 @@ def test_one_value_changed_in_any_column_of_any_row_is_found_and_located(worked_
     assert missed == []
 
 
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ("UPDATE loan SET condition = 'worn' WHERE id = 1", "loan row 1: condition is 'worn', recorded was 'sound' (P-1, job "),
+        ("UPDATE equipment SET asset_no = 'X-9' WHERE asset_no = 'P-1'", "recorded was 'P-1' (P-1)"),
+        ("UPDATE person_revision SET name = 'X' WHERE id = 2", "(person TESS)"),
+        ("DELETE FROM loan_return", "loan_return row 1 is gone (P-1"),
+    ],
+)  # fmt: skip
+def test_the_row_is_named_as_people_know_it_too(victim: Path, change: str, says: str) -> None:
+    with unguarded(victim) as connection:
+        connection.execute(change)
+    assert says in found(victim)
+
+
+def test_a_row_that_no_entry_brought_is_named_and_is_located_even_when_it_cannot_be_read(victim: Path) -> None:
+    """Planted bug it caught: the words were looked up unguarded, and the row's number was lost with them."""
+    with plain(victim) as connection:
+        connection.execute("INSERT INTO person (id, code, code_key, recorded_at, entry) VALUES (77, 'Z', 'z', 't', 1)")
+    assert "person row 77 was never recorded: no log entry brought it (person Z)" in found(victim)
+    with unguarded(victim) as connection:
+        connection.execute("UPDATE person SET code = CAST(x'ff' AS TEXT) WHERE id = 77")
+    assert "person row 77 was never recorded: no log entry brought it" in found(victim)
+
+
 def test_a_digit_changed_in_kind_only_is_found(victim: Path) -> None:
     """0.500 is not 0.5 and the text '1' is not the number 1: the kept text counts, not its value."""
     with unguarded(victim) as connection:
@@ -225,6 +250,9 @@ FORMS = {
     "a trigger of somebody's own": ["CREATE TRIGGER own AFTER INSERT ON loan_open BEGIN DELETE FROM loan_open; END"],
     "a trigger under a name much like SQLite's own": [
         "CREATE TRIGGER sqlitex_own AFTER INSERT ON loan_open BEGIN DELETE FROM loan_open; END"
+    ],
+    "a trigger under the name of the table of revisions": [
+        "CREATE TRIGGER alembic_version AFTER INSERT ON loan_open BEGIN DELETE FROM loan_open; END"
     ],
     "a table more": ["CREATE TABLE own (n)"],
     "a view": ["CREATE VIEW own AS SELECT * FROM loan"],
