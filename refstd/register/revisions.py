@@ -1,6 +1,5 @@
 """Which of several rows counts: the newest revision, the facts that nothing supersedes, as at a log entry."""
 
-from collections.abc import Iterable
 from functools import cache
 from typing import Any, TypeVar, cast
 
@@ -44,8 +43,3 @@ def standing(kind: type[F], upto: int, *conditions: ColumnElement[bool]) -> Sele
         .exists()
     )
     return select(kind).where(kind.entry <= upto, ~superseded, *conditions).order_by(kind.id)  # type: ignore[attr-defined]
-
-
-def next_revision(rows: Iterable[Revision]) -> int:
-    """Return the number of the next revision."""
-    return max((row.revision for row in rows), default=0) + 1
