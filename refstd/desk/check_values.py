@@ -13,6 +13,7 @@ from refstd.desk.entry import (
     GainDb,
     NeededWords,
     Number,
+    OptionalCelsius,
     OptionalDecimal,
     OptionalNumber,
     RotationDeg,
@@ -23,7 +24,9 @@ from refstd.desk.procedures import ProcedureShown
 from refstd.rules.response import EXIT_OF, Outcome
 from refstd.rules.slips import Slip
 
-Occasion = Literal["set-up", "start", "interim", "end", "exchange", "operator", "doubt", "periodic", "receipt"]
+Occasion = Literal[
+    "set-up", "start", "interim", "end", "exchange", "operator", "doubt", "periodic", "receipt", "swap test"
+]
 
 
 class CheckDraft(Draft):
@@ -39,6 +42,8 @@ class CheckDraft(Draft):
     nulled: YesNo = Field(title="balanced (nulled)")
     phase_set: YesNo = Field(title="phase reference set")
     noise: OptionalDecimal = Field(None, description="noise amplitude in the readings' unit")
+    block_temperature_c: OptionalCelsius = Field(None, title="temperature of the block, °C")
+    part_temperature_c: OptionalCelsius = Field(None, title="temperature of the part, °C")
     cable: OptionalNumber = None
     adapter: OptionalNumber = None
     remedy: Words = Field("", description="before the one repeat: connector, tape, gain or block wiped")

@@ -129,6 +129,7 @@ OptionalPositive = Annotated[Decimal | None, BeforeValidator(_optional(_written(
 AnyDecimal = Annotated[Decimal, BeforeValidator(_written(None, None))]
 OptionalDecimal = Annotated[Decimal | None, BeforeValidator(_optional(_written(None, None)))]
 GainDb = Annotated[Decimal, BeforeValidator(_written("-40", "140"))]
+OptionalCelsius = Annotated[Decimal | None, BeforeValidator(_optional(_written("-60", "100")))]
 RotationDeg = Annotated[Decimal, BeforeValidator(_written("-360", "360"))]
 Day = Annotated[date, BeforeValidator(_day)]
 OptionalDay = Annotated[date | None, BeforeValidator(_optional(_day))]

@@ -147,6 +147,12 @@ class ProbeDraft(ItemDraft):
     effective_width_mm: OptionalPositive = Field(None, title="effective width, mm")
     connector: NeededWords
     shielded: YesNo = False
+    coil_inner_mm: OptionalPositive = Field(
+        None, title="coil, inner diameter, mm", description="the winding of an air-core coil; leave out if not known"
+    )
+    coil_outer_mm: OptionalPositive = Field(None, title="coil, outer diameter, mm")
+    coil_height_mm: OptionalPositive = Field(None, title="coil, height, mm")
+    coil_gap_mm: OptionalPositive = Field(None, title="coil, from winding to tip face, mm")
 
 
 class InstrumentDraft(ItemDraft):

@@ -64,6 +64,8 @@ class ProcedureDraft(Draft):
     )
     conductivity_band_percent_iacs: OptionalPositive = Field(None, title="conductivity band, ± %IACS")
     conductivity_paragraph: Words = ""
+    temperature_band_c: OptionalPositive = Field(None, title="temperature of part against block, ± °C")
+    temperature_paragraph: Words = ""
     tell: NeededWords = Field(description="whom to tell when a check is not acceptable")
 
 
@@ -125,6 +127,8 @@ class ProcedureShown:
     baseline_setups: int
     conductivity_band_percent_iacs: Decimal | None
     conductivity_paragraph: str
+    temperature_band_c: Decimal | None
+    temperature_paragraph: str
     tell: str
     limits: tuple[Limit, ...]
     targets: tuple[Target, ...]
@@ -238,6 +242,8 @@ def _gathered(look: Look, revision: ProcedureRevision) -> ProcedureShown:
         revision.baseline_setups,
         revision.conductivity_band_percent_iacs,
         revision.conductivity_paragraph,
+        revision.temperature_band_c,
+        revision.temperature_paragraph,
         revision.tell,
         tuple(
             Limit(x.quantity, x.against, x.notch_label, x.lower, x.upper, x.unit, x.paragraph)
@@ -284,6 +290,7 @@ def _problems(draft: ProcedureDraft, limits: Sequence[LimitDraft]) -> list[Probl
         (draft.check_every_hours, draft.check_paragraph, "check_paragraph"),
         (draft.needs_baseline or None, draft.baseline_paragraph, "baseline_paragraph"),
         (draft.conductivity_band_percent_iacs, draft.conductivity_paragraph, "conductivity_paragraph"),
+        (draft.temperature_band_c, draft.temperature_paragraph, "temperature_paragraph"),
     ):
         if field is not None and not paragraph:
             problems.append(Problem(what, "is missing", "Say which paragraph states it."))

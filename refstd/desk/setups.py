@@ -36,7 +36,7 @@ from refstd.rules.readings import NotchReading, ReadingSet
 
 CONDITIONS = (
     "frequency_khz", "second_frequency_khz", "mix", "high_pass_hz", "low_pass_hz", "drive", "measure", "unit", "phase_reference",
-    "covering", "scan", "rpm",
+    "covering", "scan", "screen", "rpm",
 )  # fmt: skip
 
 
@@ -53,11 +53,14 @@ class SetupDraft(Draft):
     high_pass_hz: OptionalPositive = Field(None, title="high-pass filter, Hz")
     low_pass_hz: OptionalPositive = Field(None, title="low-pass filter, Hz")
     drive: Words = ""
-    measure: Literal["vertical from balance", "vertical peak to peak", "horizontal and vertical"]
+    measure: Literal[
+        "vertical from balance", "vertical peak to peak", "horizontal and vertical", "amplitude peak to peak"
+    ]
     unit: Literal["div", "% FSH"] = Field(title="unit of readings")
     phase_reference: NeededWords = Field("lift-off", description="lift-off, or the label of a notch")
     covering: Words = Field("", description="tape or shim between probe and block, with its thickness")
     scan: Literal["manual", "rotating"] = "manual"
+    screen: Literal["impedance plane", "sweep"] = "impedance plane"
     rpm: OptionalPositive = None
 
 

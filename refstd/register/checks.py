@@ -7,9 +7,12 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from refstd.register.columns import Base, Fact, Record, key_of, one_of, strict
 
-OCCASIONS = ("set-up", "start", "interim", "end", "exchange", "operator", "doubt", "periodic", "receipt")
+OCCASIONS = ("set-up", "start", "interim", "end", "exchange", "operator", "doubt", "periodic", "receipt", "swap test")
 OUTCOMES = ("acceptable", "not acceptable", "not conclusive", "kept for a baseline")
-MEASURES = ("vertical from balance", "vertical peak to peak", "horizontal and vertical")
+MEASURES = ("vertical from balance", "vertical peak to peak", "horizontal and vertical", "amplitude peak to peak")
+SCREENS = ("impedance plane", "sweep")
+EXCHANGED = ("cable", "probe", "block", "instrument")
+SWAP_RESULTS = ("stayed", "went", "cannot tell")
 
 
 class Setup(Record, Base):
@@ -32,6 +35,7 @@ class Setup(Record, Base):
     phase_reference: Mapped[str]
     covering: Mapped[str]
     scan: Mapped[str]
+    screen: Mapped[str]
     rpm: Mapped[Decimal | None]
     conditions_key: Mapped[str]
     __table_args__ = strict(
@@ -39,6 +43,7 @@ class Setup(Record, Base):
         one_of("measure", MEASURES),
         one_of("unit", ("div", "% FSH")),
         one_of("scan", ("manual", "rotating")),
+        one_of("screen", SCREENS),
     )
 
 
@@ -64,6 +69,8 @@ class ResponseCheck(Fact, Base):
     nulled: Mapped[bool]
     phase_set: Mapped[bool]
     noise: Mapped[Decimal | None]
+    block_temperature_c: Mapped[Decimal | None]
+    part_temperature_c: Mapped[Decimal | None]
     remedy: Mapped[str]
     repeats_id: Mapped[int | None] = key_of("response_check", unique=True)
     outcome: Mapped[str]
@@ -138,3 +145,33 @@ class BaselineCurrent(Base):
     setup_id: Mapped[int] = key_of("setup", primary_key=True)
     baseline_id: Mapped[int] = key_of("baseline")
     __table_args__ = strict(now=True)
+
+
+class SwapTest(Fact, Base):
+    """Find out which of several suspects moved: exchange one thing at a time. It starts from the check that showed it."""
+
+    __tablename__ = "swap_test"
+    number: Mapped[str]
+    number_key: Mapped[str] = mapped_column(unique=True)
+    check_id: Mapped[int] = key_of("response_check")
+    notch_id: Mapped[int] = key_of("notch")
+    suspects: Mapped[str]
+    person_id: Mapped[int] = key_of("person")
+    why: Mapped[str]
+    __table_args__ = strict()
+
+
+class SwapStep(Fact, Base):
+    """One thing exchanged, the check made with it, and whether the deviation stayed or went."""
+
+    __tablename__ = "swap_step"
+    swap_test_id: Mapped[int] = key_of("swap_test")
+    exchanged: Mapped[str]
+    check_id: Mapped[int] = key_of("response_check", unique=True)
+    result: Mapped[str]
+    says: Mapped[str]
+    __table_args__ = strict(
+        UniqueConstraint("swap_test_id", "exchanged"),
+        one_of("exchanged", EXCHANGED),
+        one_of("result", SWAP_RESULTS),
+    )

@@ -22,6 +22,19 @@ STATES = (
     "calibrate before use",
     "reference only",
 )
+# What may change an answer without anybody exchanging an item. The last three break a series: what was before and after
+# is not one record of one thing.
+EVENTS = (
+    "tape renewed",
+    "tip worn",
+    "tip cleaned",
+    "reading moves with the cable",
+    "play in the bearing",
+    "knocked",
+    "repaired",
+    "part exchanged",
+    "firmware changed",
+)
 
 
 class Material(Record, Base):
@@ -106,6 +119,10 @@ class ProbeDescription(Record, Base):
     effective_width_mm: Mapped[Decimal | None]
     connector: Mapped[str]
     shielded: Mapped[bool]
+    coil_inner_mm: Mapped[Decimal | None]
+    coil_outer_mm: Mapped[Decimal | None]
+    coil_height_mm: Mapped[Decimal | None]
+    coil_gap_mm: Mapped[Decimal | None]
     __table_args__ = strict(
         one_of(
             "form",
@@ -215,6 +232,43 @@ class EquipmentState(Fact, Base):
     location: Mapped[str]
     why: Mapped[str]
     __table_args__ = strict(one_of("state", STATES))
+
+
+class EquipmentEvent(Fact, Base):
+    """Something that happened to an item and may have changed how it answers; it marks every series it takes part in."""
+
+    __tablename__ = "equipment_event"
+    equipment_id: Mapped[int] = key_of("equipment")
+    event: Mapped[str]
+    tape: Mapped[str]
+    tape_thickness_mm: Mapped[Decimal | None]
+    person_id: Mapped[int] = key_of("person")
+    note: Mapped[str]
+    supersedes_id: Mapped[int | None] = key_of("equipment_event", unique=True)
+    why: Mapped[str]
+    __table_args__ = strict(one_of("event", EVENTS))
+
+
+class OrderTest(Fact, Base):
+    """One static signal shown at two rotations: which of rotation and gain an instrument applies first."""
+
+    __tablename__ = "order_test"
+    equipment_id: Mapped[int] = key_of("equipment")
+    unit: Mapped[str]
+    horizontal_gain_db: Mapped[Decimal]
+    vertical_gain_db: Mapped[Decimal]
+    first_rotation_deg: Mapped[Decimal]
+    first_horizontal: Mapped[Decimal]
+    first_vertical: Mapped[Decimal]
+    second_rotation_deg: Mapped[Decimal]
+    second_horizontal: Mapped[Decimal]
+    second_vertical: Mapped[Decimal]
+    found: Mapped[str]
+    person_id: Mapped[int] = key_of("person")
+    note: Mapped[str]
+    __table_args__ = strict(
+        one_of("unit", ("div", "% FSH")), one_of("found", ("rotate-then-scale", "scale-then-rotate"))
+    )
 
 
 class Schedule(Fact, Base):

@@ -39,6 +39,8 @@ class ProcedureRevision(Revision, Base):
     baseline_setups: Mapped[int]
     conductivity_band_percent_iacs: Mapped[Decimal | None]
     conductivity_paragraph: Mapped[str]
+    temperature_band_c: Mapped[Decimal | None]
+    temperature_paragraph: Mapped[str]
     tell: Mapped[str]
     __table_args__ = strict(UniqueConstraint("procedure_id", "revision"), one_of("form", FORMS))
 
