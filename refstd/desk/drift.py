@@ -1,31 +1,64 @@
-"""How equipment ages: every check of a setup against its baseline, notch by notch, in dB."""
+"""How equipment ages: every check of a setup against its baseline, notch by notch, in dB, in degrees and in gain needed."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
 
 from sqlalchemy import select
 
-from refstd.desk.checks import checks_of
 from refstd.desk.known import named
-from refstd.desk.setups import SetupShown, baseline_of, baseline_sets, reading_set, setup_shown
-from refstd.register.checks import Setup
+from refstd.desk.procedures import ProcedureShown, procedure_shown
+from refstd.desk.series import NotchSeries, days_of, series_within
+from refstd.desk.setups import SetupShown, notch_depths, setup_shown
+from refstd.register.checks import Baseline, ResponseCheck, Setup
 from refstd.register.lab import Lab, Look, When
-from refstd.rules.condition import FEWEST_SETUPS, baseline_reference
-from refstd.rules.drift import Drift, DriftPoint, drift_of
-from refstd.rules.figures import amplitude_change_db
+from refstd.register.procedures import ProcedureRevision
+from refstd.rules.drift import Course as Course
+from refstd.rules.drift import Drift, drift_of
+from refstd.rules.lookbefore import BaselineLimit, LookBefore, NoDate, baseline_limits, in_words, look_before
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class NotchDrift:
-    """The drift of one notch of one setup."""
+    """The drift of one notch of one setup, with the events since its baseline and the date to look at it before."""
 
     setup: SetupShown
     notch: str
     depth_mm: float
     baseline_at: datetime
-    baseline_setups: int
-    baseline_sd_db: float | None
     drift: Drift
+    events: tuple[Any, ...]
+    look_before: LookBefore | NoDate
+
+    @property
+    def flags(self) -> tuple[str, ...]:
+        return self.drift.flags
+
+    def in_words(self) -> str:
+        """Return what stands out, in a few words, with the day of a step."""
+        words = self.drift.in_words()
+        index = self.drift.amplitude.stepped
+        if index is None:
+            return words
+        return f"{words} about {at_day(float(self.drift.amplitude.days[index])):%Y-%m-%d}"
+
+    @property
+    def baseline_setups(self) -> int:
+        return self.drift.answers.baseline_setups
+
+
+def at_day(days: float) -> datetime:
+    """Return the instant of a day counted from 1970-01-01 UTC, to the second."""
+    return datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=round(days * 86400))
+
+
+def date_in_words(d: NotchDrift, zone: ZoneInfo) -> str:
+    """Return the line about the date to look at it before."""
+    found = d.look_before
+    day = "" if isinstance(found, NoDate) else f"{at_day(found.day).astimezone(zone):%Y-%m-%d}"
+    return in_words(found, day)
 
 
 def drift_list(lab: Lab, when: When, *, setup: str = "") -> tuple[NotchDrift, ...]:
@@ -34,52 +67,64 @@ def drift_list(lab: Lab, when: When, *, setup: str = "") -> tuple[NotchDrift, ..
         return drift_within(look, setup=setup)
 
 
-def drift_within(look: Look, *, setup: str = "") -> tuple[NotchDrift, ...]:
-    """Return the drift within a look."""
-    if setup:
-        rows = [named(look, Setup, setup)]
-    else:
-        rows = list(
-            look.session.execute(select(Setup).where(Setup.entry <= look.upto).order_by(Setup.number)).scalars()
-        )
-    found: list[NotchDrift] = []
-    for row in rows:
-        found += _of_setup(look, row)
+def drift_within(look: Look, *, setup: str = "", item: str = "") -> tuple[NotchDrift, ...]:
+    """Return the drift within a look: of every setup that has a baseline, of one, or of those that an item is part of."""
+    only = named(look, Setup, setup).id if setup else None
+    rows = {
+        s.id: s
+        for s in look.session.execute(select(Setup).where(Setup.entry <= look.upto).order_by(Setup.number)).scalars()
+        if only is None or s.id == only
+    }
+    shown = {number: setup_shown(look, row) for number, row in rows.items()}
+    happened = _events(look, list(rows.values()))
+    breaks = {number: tuple(days_of(e.happened_at) for e in events if e.breaks) for number, events in happened.items()}
+    limits = _Limits(look)
+    found = []
+    for series in series_within(look, only, breaks=breaks):
+        if item and item not in (
+            shown[series.setup_id].instrument,
+            shown[series.setup_id].probe,
+            shown[series.setup_id].block,
+        ):
+            continue
+        found.append(_of_notch(look, series, rows[series.setup_id], shown, happened, limits))
     return tuple(found)
 
 
-def _of_setup(look: Look, setup: Setup) -> list[NotchDrift]:
-    baseline = baseline_of(look, setup.id)
-    if baseline is None:
-        return []
-    sets = baseline_sets(look, baseline)
-    checks = [
-        c
-        for c in checks_of(look, setup_id=setup.id)
-        if c.happened_at >= baseline.happened_at and c.occasion != "set-up"
-    ]
-    taken = [(c, reading_set(look, c)) for c in checks]
-    found = []
-    for first in sets[0].readings:
-        reference = baseline_reference(sets, first.notch)
-        points = []
-        for check, new in taken:
-            reading = new.on(first.notch)
-            if reading is None:
-                continue
-            days = (check.happened_at - baseline.happened_at).total_seconds() / 86400
-            changes = [amplitude_change_db(new, reading, s, r) for s in sets if (r := s.on(first.notch)) is not None]
-            words = [c for c in changes if isinstance(c, str)]
-            if words or not changes:
-                points.append(DriftPoint(days, check.number, None, words[0] if words else "no baseline reading"))
-                continue
-            numbers = [c for c in changes if isinstance(c, float)]
-            points.append(DriftPoint(days, check.number, sum(numbers) / len(numbers)))
-        sd = reference[1] if reference and len(sets) >= FEWEST_SETUPS else None
-        found.append(
-            NotchDrift(
-                setup_shown(look, setup), first.notch, first.depth_mm, baseline.happened_at, len(sets), sd,
-                drift_of(tuple(points), sd, len(sets)),
-            )
-        )  # fmt: skip
-    return found
+def _of_notch(
+    look: Look, series: NotchSeries, setup: Setup, shown: dict[int, SetupShown], happened: dict[int, tuple[Any, ...]],
+    limits: "_Limits",
+) -> NotchDrift:  # fmt: skip
+    label, depth_mm = notch_depths(look, setup.block_id)[series.notch_id]
+    baseline = look.session.get_one(Baseline, series.baseline_id)
+    drift = drift_of(series.answers)
+    events = tuple(e for e in happened[setup.id] if e.happened_at >= baseline.happened_at)
+    date = look_before(drift.amplitude, limits.of(setup, label))
+    return NotchDrift(shown[setup.id], label, depth_mm, baseline.happened_at, drift, events, date)
+
+
+def _events(look: Look, setups: Sequence[Setup]) -> dict[int, tuple[Any, ...]]:
+    members = {s.id: {s.instrument_id, s.probe_id, s.block_id} for s in setups}
+    return dict.fromkeys(members, ())
+
+
+class _Limits:
+    """The limits against the baseline that the procedure of a setup's newest check states."""
+
+    def __init__(self, look: Look) -> None:
+        self.look = look
+        c = ResponseCheck
+        newest = select(c.setup_id, c.procedure_revision_id).where(c.entry <= look.upto).order_by(c.happened_at, c.id)
+        self.revision = {setup: revision for setup, revision in look.session.execute(newest) if revision is not None}
+        self.shown: dict[int, ProcedureShown] = {}
+
+    def of(self, setup: Setup, notch: str) -> tuple[BaselineLimit, ...]:
+        """Return the limits of a notch."""
+        revision = self.revision.get(setup.id)
+        if revision is None:
+            return ()
+        if revision not in self.shown:
+            row = self.look.session.get_one(ProcedureRevision, revision)
+            self.shown[revision] = procedure_shown(self.look, row)
+        procedure = self.shown[revision]
+        return baseline_limits(procedure.limits, notch, procedure.name)

@@ -161,7 +161,7 @@ def auditor_home(lab: Lab, when: When) -> AuditorHome:
         newest = look.session.get_one(LogEntry, look.upto)  # in the past, the entry that was newest then
         return AuditorHome(
             tuple(r for r in due if r.state == "overdue"),
-            tuple(d for d in drift_within(look) if d.drift.flags),
+            tuple(d for d in drift_within(look) if d.flags),
             findings_in(look, only_open=True),
             unverified,
             tuple(x for x in loans_within(look) if x.late_days),

@@ -57,19 +57,32 @@ class Display:
         return self.vertical_gain_db - self.horizontal_gain_db
 
 
+def undo_rows(
+    horizontal: Array, vertical: Array, rotation_deg: Array, gains_db: tuple[Array, Array], order: Order
+) -> Array:
+    """Return the signals behind readings that each had a display of their own: one row each, NaN where a value is NaN.
+
+    gains_db: horizontal and vertical, dB. The bulk form of `undo` for an instrument whose order is known.
+    """
+    a, b = (np.exp(gain * _DB_TO_NEPER) for gain in gains_db)
+    back = np.exp(-1j * np.radians(rotation_deg))
+    if order == "scale-then-rotate":
+        turned = (horizontal + 1j * vertical) * back
+        return np.asarray(turned.real / a + 1j * (turned.imag / b))
+    return np.asarray((horizontal / a + 1j * (vertical / b)) * back)
+
+
 def _undone(shown: Array, display: Display) -> Array:
-    a, b = 10 ** (display.horizontal_gain_db / 20), 10 ** (display.vertical_gain_db / 20)
-    back = np.exp(-1j * math.radians(display.rotation_deg))
     if display.order is None and not display.equal_gains:
         raise ValueError(
             "The display cannot be undone: the order of rotation and gain is unknown and the gains differ by "
             f"{abs(display.spread_db):g} dB. Set both gains equal, or find the instrument's order: with unequal gains, "
             "show one static signal at two rotations."
         )
-    if display.order == "scale-then-rotate":
-        turned = shown * back
-        return np.asarray(turned.real / a + 1j * (turned.imag / b))
-    return np.asarray((shown.real / a + 1j * (shown.imag / b)) * back)
+    gains = np.asarray(display.horizontal_gain_db), np.asarray(display.vertical_gain_db)
+    return undo_rows(
+        shown.real, shown.imag, np.asarray(display.rotation_deg), gains, display.order or "rotate-then-scale"
+    )
 
 
 @overload

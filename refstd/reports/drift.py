@@ -1,38 +1,46 @@
 """How equipment ages: each notch of each setup against its baseline, with control charts and what stands out."""
 
-from datetime import timedelta
-
 from refstd.base.quantity import Unit, derived
-from refstd.desk.drift import NotchDrift, drift_within
-from refstd.desk.store import Lab, When
+from refstd.desk.drift import Course, NotchDrift, at_day, date_in_words, drift_within
+from refstd.desk.store import Lab, Look, When
 from refstd.printing.sheet import Chart, Column, Kind, Series, Sheet
 from refstd.reports.heading import headed
 from refstd.rules.drift import FEWEST_POINTS, IN_SUCCESSION, SIGNIFICANT, TOO_FEW
+from refstd.rules.lookbefore import CAUTION, FEWEST, LEAST_DAYS, METHOD
 
 COLUMNS = (
-    Column("setup", "Setup", width=8),
-    Column("notch", "Notch", width=9),
-    Column("checks", "Comparable checks", Kind.NUMBER, width=7),
+    Column("setup", "Setup", width=7),
+    Column("instrument", "Instrument", width=7),
+    Column("probe", "Probe", width=7),
+    Column("block", "Block", width=7),
+    Column("notch", "Notch", width=8),
+    Column("checks", "Judged checks", Kind.NUMBER, width=6),
     Column("deviation_db", "Newest deviation", Kind.NUMBER, "dB", 8),
-    Column("lower_db", "Lower limit", Kind.NUMBER, "dB", 8),
-    Column("upper_db", "Upper limit", Kind.NUMBER, "dB", 8),
-    Column("slope_db_per_year", "Slope", Kind.NUMBER, "dB/year", 8),
-    Column("u_slope", "u(slope)", Kind.NUMBER, "dB/year", 8),
+    Column("limits_db", "Limits ±", Kind.NUMBER, "dB", 6),
+    Column("slope_db_per_year", "Slope", Kind.NUMBER, "dB/year", 7),
+    Column("u_slope", "u(slope)", Kind.NUMBER, "dB/year", 7),
+    Column("deviation_deg", "Newest phase", Kind.NUMBER, "°", 7),
+    Column("limits_deg", "Limits ±", Kind.NUMBER, "°", 6),
+    Column("gain_needed_db", "Gain needed for the target", Kind.NUMBER, "dB", 8),
     Column("flagged", "Flagged", width=7),
     Column("says", "What stands out", width=18),
-    Column("baseline_set_ups", "Set-ups of the baseline", Kind.NUMBER, width=8),
-    Column("baseline_sd_db", "Their scatter", Kind.NUMBER, "dB", 8),
-    Column("not_comparable", "Not comparable", Kind.NUMBER, width=8),
-    Column("equipment", "Equipment", width=18),
-    Column("record", "Newest record", width=12),
+    Column("look_before", "Look at it before", width=16),
+    Column("baseline_set_ups", "Set-ups of the baseline", Kind.NUMBER, width=7),
+    Column("baseline_sd_db", "Their scatter", Kind.NUMBER, "dB", 7),
+    Column("not_judged", "Not judged", Kind.NUMBER, width=7),
+    Column("record", "Newest record", width=9),
 )
 NOTES = (
-    "Deviation: amplitude against the mean of the baseline's independent set-ups, in dB, display undone. A rise is a change too.",
+    "Deviation: amplitude and phase against the mean of the baseline's independent set-ups, display undone. A rise is a change too.",
+    "Judged checks: independent set-ups only. Checks that follow a start, readings hidden in noise or off the screen, and readings "
+    "that cannot be compared are counted as not judged.",
     "Limits: individuals chart about the baseline, NIST/SEMATECH e-Handbook 6.3.2.2: ± 3 × mean moving range / 1.128379, or ± 3 × "
     "the set-ups' own standard deviation, whichever is wider, widened by √(1 + 1/n) for the mean of n set-ups.",
     f"Flagged: the last {IN_SUCCESSION} checks beyond the same limit; or a straight line by least squares whose slope differs from "
-    f"zero at {SIGNIFICANT * 100:g} % (two-sided t) and which has left a third of the limits. u(slope) is its standard uncertainty.",
-    f"'{TOO_FEW}': fewer than {FEWEST_POINTS} comparable checks since the baseline; nothing is judged and no limit is shown.",
+    f"zero at {SIGNIFICANT * 100:g} % (two-sided t) and which has left a third of the limits; called a step where a step fits better. "
+    "u(slope) is its standard uncertainty.",
+    f"'{TOO_FEW}': fewer than {FEWEST_POINTS} judged checks since the baseline; nothing is judged and no limit is shown.",
+    f"Look at it before: {METHOD}; at least {FEWEST} checks over {LEAST_DAYS / 7:.0f} weeks. {CAUTION}",
     "The condition of equipment drives maintenance and intervals; it does not by itself stop a job.",
 )
 
@@ -40,47 +48,54 @@ NOTES = (
 def drift_sheet(lab: Lab, when: When, setup: str = "") -> Sheet:
     """Return the drift of every setup that has a baseline, or of one, with a chart for each series that can be judged."""
     with lab.look(when) as look:
-        found = drift_within(look, setup=setup)
+        found = sorted(drift_within(look, setup=setup), key=lambda d: not d.flags)
         scope = [("setup", setup)] if setup else []
-        charts = [chart for d in found if (chart := _chart(d)) is not None]
+        charts = [chart for d in found if (chart := _chart(look, d)) is not None]
+        rows = [_row(look, d) for d in found]
         return headed(
-            look, "refstd.drift/1", "Drift of responses", COLUMNS, [_row(d) for d in found], scope=scope, notes=NOTES,
-            charts=charts,
-        )  # fmt: skip
+            look, "refstd.drift/1", "Drift of responses", COLUMNS, rows, scope=scope, notes=NOTES, charts=charts
+        )
 
 
-def _row(d: NotchDrift) -> tuple[str, ...]:
-    drift, last = d.drift, d.drift.last
-    comparable = sum(p.deviation_db is not None for p in drift.points)
+def _row(look: Look, d: NotchDrift) -> tuple[str, ...]:
+    course, phase, gain, a = d.drift.amplitude, d.drift.phase, d.drift.gain, d.drift.answers
+    needed = (
+        gain.last + a.baseline_gain_db if gain and gain.last is not None and a.baseline_gain_db is not None else None
+    )
+    says = f"{d.in_words()}; {d.drift.wide_because}" if d.drift.wide_because else d.in_words()
     return (
-        d.setup.number, d.notch, str(comparable), _number(last.deviation_db if last else None, sign=True),
-        _number(drift.lower, sign=True), _number(drift.upper, sign=True), _number(drift.slope_db_per_year, sign=True),
-        _number(drift.u_slope_db_per_year), "yes" if drift.flags else "no", drift.in_words(), str(d.baseline_setups), _number(d.baseline_sd_db),
-        str(len(drift.points) - comparable), f"{d.setup.instrument}, {d.setup.probe}, {d.setup.block}",
-        f"check {last.check}" if last else "",
+        d.setup.number, d.setup.instrument, d.setup.probe, d.setup.block, d.notch, str(len(course.values)),
+        _db(course.last, sign=True), _db(course.half_width), _db(course.slope_per_year, sign=True), _db(course.u_slope_per_year),
+        _degrees(phase), _bare(phase.half_width if phase else None, Unit.DEGREE), _db(needed), "yes" if d.flags else "no", says,
+        date_in_words(d, look.zone), str(d.baseline_setups), _db(a.baseline_sd_db), str(len(a.checks) - len(course.values)),
+        f"check {course.checks[-1]}" if course.checks else "",
     )  # fmt: skip
 
 
-def _number(value: float | None, *, sign: bool = False) -> str:
-    """Return a figure in dB with the decimals of its unit and no unit: the column names it."""
-    return "" if value is None else derived(value, Unit.DB, sign=sign).removesuffix(f" {Unit.DB}")
+def _degrees(phase: Course | None) -> str:
+    return _bare(phase.last if phase else None, Unit.DEGREE, sign=True)
 
 
-def _chart(d: NotchDrift) -> Chart | None:
+def _db(value: float | None, *, sign: bool = False) -> str:
+    return _bare(value, Unit.DB, sign=sign)
+
+
+def _bare(value: float | None, unit: Unit, *, sign: bool = False) -> str:
+    """Return a figure with the decimals of its unit and no unit: the column names it."""
+    return "" if value is None else derived(value, unit, sign=sign).removesuffix(unit).rstrip()
+
+
+def _chart(look: Look, d: NotchDrift) -> Chart | None:
     """Return the control chart of a series that has limits."""
-    lower, upper = d.drift.lower, d.drift.upper
-    if lower is None or upper is None:
+    half, course = d.drift.amplitude.half_width, d.drift.amplitude
+    if half is None:
         return None
-    points = [(p.days, p.deviation_db) for p in d.drift.points if p.deviation_db is not None]
-    xs, ys = tuple(x for x, _ in points), tuple(y for _, y in points)
-    beyond = tuple(not lower <= y <= upper for y in ys)
-    lines = (
-        (f"upper limit {derived(upper, Unit.DB, sign=True)}", upper),
-        ("baseline", 0.0),
-        (f"lower limit {derived(lower, Unit.DB, sign=True)}", lower),
-    )
+    xs, ys = tuple(course.days.tolist()), tuple(course.values.tolist())
+    upper, lower = derived(half, Unit.DB, sign=True), derived(-half, Unit.DB, sign=True)
+    lines = ((f"upper limit {upper}", half), ("baseline", 0.0), (f"lower limit {lower}", -half))
     marks = sorted({xs[0], xs[len(xs) // 2], xs[-1]})
-    ticks = tuple((x, f"{d.baseline_at + timedelta(days=x):%Y-%m-%d}") for x in marks)
-    title = f"Setup {d.setup.number}, notch {d.notch}: deviation from the baseline"
-    alt = f"{title}, {len(ys)} checks, newest {derived(ys[-1], Unit.DB, sign=True)}, limits {lines[2][0]}, {lines[0][0]}; {d.drift.in_words()}"
+    ticks = tuple((x, f"{at_day(x).astimezone(look.zone):%Y-%m-%d}") for x in marks)
+    title = f"Setup {d.setup.number} ({d.setup.instrument}, {d.setup.probe}, {d.setup.block}), notch {d.notch}: deviation from the baseline"
+    alt = f"{title}, {len(ys)} checks, newest {derived(ys[-1], Unit.DB, sign=True)}, limits {lower}, {upper}; {d.in_words()}"
+    beyond = tuple(course.beyond(y) for y in ys)
     return Chart(title, "Deviation, dB", (Series("deviation", xs, ys, beyond),), lines, ticks, alt)

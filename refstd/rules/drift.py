@@ -2,8 +2,15 @@
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
-from refstd.metrology.drift import individuals_limits, trend
+import numpy as np
+
+from refstd.base.domain import Array
+from refstd.base.quantity import Unit, derived
+from refstd.metrology.drift import Trend, trend
+from refstd.metrology.step import best_step, steps_rather
+from refstd.rules.series import Answers
 
 FEWEST_POINTS = 8  # limits and slopes from fewer points say more about chance than about the equipment
 # A lab has some tens of series, and each is looked at: 5 % shared by fifty of them (Bonferroni, NIST/SEMATECH e-Handbook
@@ -11,87 +18,154 @@ FEWEST_POINTS = 8  # limits and slopes from fewer points say more about chance t
 SIGNIFICANT = 0.05 / 50
 TOO_FEW = "too few checks to judge"
 IN_SUCCESSION = 2  # checks beyond the same limit; a single one asks for a repeat, and says so in the check itself
+FEW_SETUPS = 5  # of the baseline; with fewer the uncertainty of their mean widens the limits by more than a tenth
+D2 = 1.128379  # mean moving range of two / standard deviation
+YEAR_DAYS = 365.25
 
 
-@dataclass(frozen=True, slots=True)
-class DriftPoint:
-    """One check: days since the baseline, its number, and the deviation in dB; None where it is not comparable."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Course:
+    """One quantity of a series against its baseline, in its unit; the limits lie about the baseline at 0.
 
-    days: float
-    check: str
-    deviation_db: float | None
-    why_not: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Drift:
-    """What the deviations of one notch say. Limits are None where there are too few points to judge.
-
-    centre, lower, upper: the limits as `drift_of` draws them, about the baseline, dB.
-    slope_db_per_year with its standard uncertainty; `flags` says what stands out, '' when nothing does.
+    days, values, checks: what can be judged by statistics. half_width: of the limits, None from too few values.
+    line: straight, since the last break, in days. flags: what stands out, empty when nothing does. `since` is the index
+    of the first value after the last break. stepped: the first index after a step, where a step fits better than a line.
     """
 
-    points: tuple[DriftPoint, ...]
-    centre: float | None
-    lower: float | None
-    upper: float | None
-    slope_db_per_year: float | None
-    u_slope_db_per_year: float | None
+    unit: Unit
+    days: Array
+    values: Array
+    checks: tuple[str, ...]
+    since: int
+    half_width: float | None
+    line: Trend | None
     flags: tuple[str, ...]
+    stepped: int | None = None
+    step_size: float = 0.0
 
     @property
-    def last(self) -> DriftPoint | None:
-        """Return the newest comparable point."""
-        return next((p for p in reversed(self.points) if p.deviation_db is not None), None)
+    def last(self) -> float | None:
+        """The newest value that can be judged."""
+        return float(self.values[-1]) if len(self.values) else None
+
+    @property
+    def slope_per_year(self) -> float | None:
+        return self.line.slope * YEAR_DAYS if self.line else None
+
+    @property
+    def u_slope_per_year(self) -> float | None:
+        """Standard uncertainty of the slope."""
+        return self.line.u_slope * YEAR_DAYS if self.line else None
+
+    def beyond(self, value: float) -> bool:
+        """Return whether a value lies beyond a limit."""
+        return self.half_width is not None and abs(value) > self.half_width
 
     def in_words(self) -> str:
-        """Return what stands out, in a few words; a single newest point beyond a limit asks for a repeat, no more."""
-        if self.lower is None or self.upper is None:
+        """Return what stands out, in a few words; a single newest value beyond a limit asks for a repeat, no more."""
+        if self.half_width is None:
             return TOO_FEW
         if self.flags:
             return ", ".join(self.flags)
-        last = self.last
-        if last is not None and last.deviation_db is not None and not self.lower <= last.deviation_db <= self.upper:
+        if self.last is not None and self.beyond(self.last):
             return "the newest beyond a limit, once: check again"
         return "nothing stands out"
 
 
-def drift_of(points: tuple[DriftPoint, ...], baseline_sd_db: float | None, baseline_setups: int) -> Drift:
-    """Return what a series of deviations says.
+@dataclass(frozen=True, slots=True, eq=False)
+class Drift:
+    """What the answers of one notch say: in dB, in degrees, and of the vertical gain needed to reach the target, in dB.
 
-    The limits are those of an individuals chart (NIST/SEMATECH e-Handbook 6.3.2.2) centred on the baseline: ± 3 times
-    the baseline set-ups' own standard deviation, or ± 3 times mean moving range / 1.128379 of the series, whichever is
-    wider, widened by √(1 + 1/n) for the uncertainty of a mean of n set-ups. 'beyond the limits': the last two checks
-    lie beyond the same one. A straight line is fitted by least squares; its slope is flagged when it differs from zero
-    at 0.1 % (two-sided t) and the line has left a third of the limits. Both only from enough points.
+    Only amplitude and phase are flagged; the gain needed moves with the amplitude. phase, gain: None where not read, or
+    no target is known.
     """
-    values = [(p.days, p.deviation_db) for p in points if p.deviation_db is not None]
-    deviations = [v for _, v in values]
-    if len(deviations) < FEWEST_POINTS:
-        return Drift(points, None, None, None, None, None, ())
-    half = _half_width(deviations, baseline_sd_db, baseline_setups)
+
+    answers: Answers
+    amplitude: Course
+    phase: Course | None
+    gain: Course | None
+
+    @property
+    def flags(self) -> tuple[str, ...]:
+        phase = tuple(f"phase {f}" for f in self.phase.flags) if self.phase else ()
+        return (*self.amplitude.flags, *phase)
+
+    def in_words(self) -> str:
+        """Return what stands out, in a few words."""
+        return ", ".join(self.flags) if self.flags else self.amplitude.in_words()
+
+    @property
+    def wide_because(self) -> str:
+        """Why the limits are wide, '' if they are not."""
+        n = self.answers.baseline_setups
+        return f"the limits are wide: the baseline has only {n} set-ups" if n < FEW_SETUPS else ""
+
+
+def drift_of(answers: Answers) -> Drift:
+    """Return what a series of answers says.
+
+    Only independent set-ups are judged: checks that follow a start without a new set-up share its chance. Limits: an
+    individuals chart (NIST/SEMATECH e-Handbook 6.3.2.2) about the baseline, ± 3 times the baseline set-ups' own standard
+    deviation, or ± 3 times mean moving range / 1.128379, whichever is wider, widened by √(1 + 1/n) for the uncertainty
+    of a mean of n set-ups; ranges across a break are left out. 'beyond the limits': the last two lie beyond the same
+    one. 'rising', 'falling': a straight line through what followed the last break differs from zero at 0.1 % (two-sided
+    t) and has left a third of the limits; 'stepped' where a step describes it better.
+    """
+    counted = answers.counted
+    amplitude = _course(Unit.DB, answers, answers.deviation_db, counted, answers.baseline_sd_db)
+    phase = gain = None
+    if np.isfinite(answers.deviation_deg[counted]).any():
+        phase = _course(Unit.DEGREE, answers, answers.deviation_deg, counted, answers.baseline_sd_deg)
+    if answers.baseline_gain_db is not None and np.isfinite(answers.gain_needed_db[counted]).any():
+        needed = answers.gain_needed_db - answers.baseline_gain_db
+        gain = _course(Unit.DB, answers, needed, counted, answers.baseline_gain_sd_db)
+    return Drift(answers, amplitude, phase, gain)
+
+
+def _course(unit: Unit, answers: Answers, values: Array, counted: Array, baseline_sd: float | None) -> Course:
+    chosen = np.flatnonzero(counted & np.isfinite(values))
+    days, x = answers.days[chosen], values[chosen]
+    checks = tuple(answers.checks[i] for i in chosen.tolist())
+    segment = np.searchsorted(np.asarray(answers.breaks), days, side="right") if answers.breaks else None
+    since = 0 if segment is None else int(np.searchsorted(days, answers.breaks[-1], side="left"))
+    half = _half_width(x, segment, baseline_sd, answers.baseline_setups)
+    if half is None:
+        return Course(unit, days, x, checks, since, None, None, ())
     flags = []
-    last = deviations[-IN_SUCCESSION:]
-    if all(v > half for v in last) or all(v < -half for v in last):
+    last = x[since:][-IN_SUCCESSION:]
+    if len(last) == IN_SUCCESSION and ((last > half).all() or (last < -half).all()):
         flags.append("beyond the limits")
-    slope, u_slope = None, None
-    if len({d for d, _ in values}) > 2:
-        line = trend([d / 365.25 for d, _ in values], deviations)
-        slope, u_slope = line.slope, line.u_slope
-        if _significant(slope, u_slope, line.degrees_of_freedom) and abs(line.at(values[-1][0] / 365.25)) > half / 3:
-            flags.append("falling" if slope < 0 else "rising")
-    return Drift(points, 0.0, -half, half, slope, u_slope, tuple(flags))
+    line = trend(days[since:], x[since:]) if len(x) - since >= FEWEST_POINTS and days[-1] > days[since] else None
+    stepped, size = None, 0.0
+    if line is not None and (flags or (_significant(line) and abs(line.at(float(days[-1]))) > half / 3)):
+        step = best_step(x[since:])
+        if step is not None and steps_rather(step, line):
+            stepped, size = since + step.index, step.size
+            flags.append(f"stepped {'down' if size < 0 else 'up'} by {derived(abs(size), unit)}")
+        elif _significant(line):
+            flags.append("falling" if line.slope < 0 else "rising")
+    return Course(unit, days, x, checks, since, half, line, tuple(flags), stepped, size)
 
 
-def _half_width(deviations: list[float], baseline_sd_db: float | None, setups: int) -> float:
-    centre, _, upper = individuals_limits(deviations)
+def _half_width(x: Array, segment: Array | None, baseline_sd: float | None, setups: int) -> float | None:
+    if len(x) < FEWEST_POINTS:
+        return None
+    ranges = np.abs(np.diff(x))
+    if segment is not None:
+        ranges = ranges[segment[1:] == segment[:-1]]
+    moving = 3 * float(ranges.mean()) / D2 if len(ranges) else 0.0
     widened = math.sqrt(1 + 1 / setups) if setups else 1.0
-    return max(upper - centre, 3 * (baseline_sd_db or 0.0)) * widened
+    return max(moving, 3 * (baseline_sd or 0.0)) * widened
 
 
-def _significant(slope: float, u_slope: float, degrees_of_freedom: float) -> bool:
-    if u_slope <= 0:
-        return slope != 0
+def _significant(line: Trend) -> bool:
+    if line.u_slope <= 0:
+        return line.slope != 0
+    return abs(line.slope) / line.u_slope > _critical_t(line.degrees_of_freedom)
+
+
+@lru_cache(maxsize=4096)
+def _critical_t(degrees_of_freedom: int) -> float:
     from scipy.stats import t  # late: two thirds of a second
 
-    return bool(2 * t.sf(abs(slope) / u_slope, degrees_of_freedom) < SIGNIFICANT)
+    return float(t.ppf(1 - SIGNIFICANT / 2, degrees_of_freedom))

@@ -1,16 +1,15 @@
 """Drift as rows and as a control chart: the newest deviation, its limits and where they come from, the flags in words."""
 
 from collections.abc import Sequence
-from datetime import timedelta
 from zoneinfo import ZoneInfo
 
 from refstd.base.quantity import Unit, derived
-from refstd.desk.drift import NotchDrift
+from refstd.desk.drift import Course, NotchDrift, at_day, date_in_words
 from refstd.tui.widgets.control import ControlLine, ControlPicture, ControlPoint
 from refstd.tui.widgets.rows import Col, Row
 
 DRIFT_COLUMNS = (
-    Col("setup", 8), Col("notch", 12), Col("newest", 9, right=True), Col("limits", 17), Col("points", 6, right=True),
+    Col("setup", 7), Col("kit", 18), Col("notch", 11), Col("newest", 9, right=True), Col("limits", 9, right=True),
     Col("what stands out"),
 )  # fmt: skip
 LIMITS_FROM = (
@@ -19,66 +18,56 @@ LIMITS_FROM = (
 )
 
 
-def limits_in_words(d: NotchDrift) -> str:
-    """Return the limits of the deviation, in dB."""
-    if d.drift.lower is None or d.drift.upper is None:
-        return "none yet"
-    low, high = derived(d.drift.lower, Unit.DB, sign=True), derived(d.drift.upper, Unit.DB, sign=True)
-    return f"{low.removesuffix(' dB')} to {high}"
+def limits_in_words(course: Course) -> str:
+    """Return the limits of a deviation in its unit."""
+    return "none yet" if course.half_width is None else f"±{derived(course.half_width, course.unit)}"
 
 
 def newest_in_words(d: NotchDrift) -> str:
-    """Return the newest comparable deviation."""
-    last = d.drift.last
-    return derived(last.deviation_db, Unit.DB, sign=True) if last and last.deviation_db is not None else "none"
+    """Return the newest deviation that can be judged."""
+    last = d.drift.amplitude.last
+    return "none" if last is None else derived(last, Unit.DB, sign=True)
 
 
-def drift_words(d: NotchDrift) -> str:
+def drift_words(d: NotchDrift, zone: ZoneInfo) -> str:
     """Return the drift of one notch in full."""
-    lines = [f"{d.setup.in_words()}, notch {d.notch}: {newest_in_words(d)} against the baseline; {d.drift.in_words()}"]
-    if d.drift.slope_db_per_year is not None and d.drift.u_slope_db_per_year is not None:
-        slope = derived(d.drift.slope_db_per_year, Unit.DB, sign=True)
+    lines = [f"{d.setup.in_words()}, notch {d.notch}: {newest_in_words(d)} against the baseline; {d.in_words()}"]
+    slope, u_slope = d.drift.amplitude.slope_per_year, d.drift.amplitude.u_slope_per_year
+    if slope is not None and u_slope is not None:
         lines.append(
-            f"trend {slope} per year, standard uncertainty {derived(d.drift.u_slope_db_per_year, Unit.DB)} per year"
+            f"trend {derived(slope, Unit.DB, sign=True)} per year, standard uncertainty {derived(u_slope, Unit.DB)} per year; "
+            f"{date_in_words(d, zone)}"
         )
+    if d.drift.wide_because:
+        lines.append(d.drift.wide_because)
     lines.append(LIMITS_FROM)
     return "\n".join(lines)
 
 
-def drift_rows(found: Sequence[NotchDrift]) -> tuple[Row, ...]:
+def drift_rows(found: Sequence[NotchDrift], zone: ZoneInfo) -> tuple[Row, ...]:
     """Return the drift of notches, one a row."""
     return tuple(
         Row(
-            (d.setup.number, d.notch, newest_in_words(d), limits_in_words(d), str(len(d.drift.points)), d.drift.in_words()),
-            ("drift", f"{d.setup.number} {d.notch}"), drift_words(d), "bad" if d.drift.flags else "",
+            (d.setup.number, f"{d.setup.instrument} {d.setup.probe} {d.setup.block}", d.notch, newest_in_words(d),
+             limits_in_words(d.drift.amplitude), d.in_words()),
+            ("drift", f"{d.setup.number} {d.notch}"), drift_words(d, zone), "bad" if d.flags else "",
         )
         for d in found
     )  # fmt: skip
 
 
 def chart_of(d: NotchDrift, zone: ZoneInfo, chosen: int | None = None) -> ControlPicture:
-    """Return the control chart of one notch: days since the baseline, deviation in dB; the chosen point has a ▲ below."""
-    lower, upper = d.drift.lower, d.drift.upper
-    lines = []
-    if lower is not None and upper is not None:
-        lines = [
-            ControlLine(derived(upper, Unit.DB, sign=True), upper),
-            ControlLine("baseline", 0.0, "centre"),
-            ControlLine(derived(lower, Unit.DB, sign=True), lower),
-        ]
-    else:
-        lines = [ControlLine("baseline", 0.0, "centre")]
-    points = tuple(
-        ControlPoint(
-            p.days, float("nan") if p.deviation_db is None else p.deviation_db,
-            p.deviation_db is not None and upper is not None and abs(p.deviation_db) > upper,
-        )
-        for p in d.drift.points
-    )  # fmt: skip
-    days = [p.days for p in d.drift.points] or [0.0]
+    """Return the control chart of one notch: deviation in dB over time; the chosen check has a ▲ below."""
+    a, half = d.drift.answers, d.drift.amplitude.half_width
+    lines = [ControlLine("baseline", 0.0, "centre")]
+    if half is not None:
+        upper, lower = (derived(x, Unit.DB, sign=True) for x in (half, -half))
+        lines = [ControlLine(upper, half), *lines, ControlLine(lower, -half)]
+    pairs = list(zip(a.days.tolist(), a.deviation_db.tolist(), strict=True))
+    points = tuple(ControlPoint(x, y, half is not None and abs(y) > half) for x, y in pairs)
+    days = [x for x, _ in pairs] or [0.0]
     wanted = dict.fromkeys((days[0], (days[0] + days[-1]) / 2, days[-1]))
-    ticks = [(x, f"{(d.baseline_at + timedelta(days=x)).astimezone(zone):%Y-%m-%d}") for x in wanted]
-    if chosen is not None and d.drift.points:
-        x = d.drift.points[chosen].days
-        ticks.insert(0, (x, f"▲{(d.baseline_at + timedelta(days=x)).astimezone(zone):%Y-%m-%d}"))
+    ticks = [(x, f"{at_day(x).astimezone(zone):%Y-%m-%d}") for x in wanted]
+    if chosen is not None and pairs:
+        ticks.insert(0, (days[chosen], f"▲{at_day(days[chosen]).astimezone(zone):%Y-%m-%d}"))
     return ControlPicture(points, tuple(lines), f"deviation, dB: {d.setup.number} {d.notch}", ticks=tuple(ticks))

@@ -57,7 +57,7 @@ class SetupPage(SectionsPage):
                 Section("conditions", text=facts),
                 Section("made of", (Col("kind", 12), Col("asset number")), members),
                 Section("checks", CHECK_COLUMNS, check_rows(found.checks, self.local), "no check on record"),
-                Section("drift", DRIFT_COLUMNS, drift_rows(found.drift), "no baseline, so no drift"),
+                Section("drift", DRIFT_COLUMNS, drift_rows(found.drift, self.refstd.zone), "no baseline, so no drift"),
             ),
         )
 

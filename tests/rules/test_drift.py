@@ -1,18 +1,39 @@
 """Drift is named when the equipment moved, and hardly ever when it did not."""
 
+import math
 import random
 import statistics
 
+import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from refstd.rules.drift import DriftPoint, drift_of
+from refstd.rules.drift import Drift, drift_of
+from refstd.rules.series import Answers
 
 SETUPS = 5
 
 
-def series(deviations: list[float]) -> tuple[DriftPoint, ...]:
-    return tuple(DriftPoint(14.0 * i, f"C-{i:04d}", value) for i, value in enumerate(deviations))
+def answers(
+    deviations: list[float],
+    *,
+    sd: float | None = 0.2,
+    setups: int = SETUPS,
+    follows: frozenset[int] = frozenset(),
+    breaks: tuple[float, ...] = (),
+) -> Answers:
+    """A check a fortnight; `follows` are those that share a start's set-up."""
+    n = len(deviations)
+    none = np.full(n, np.nan)
+    independent = np.array([i not in follows for i in range(n)], dtype=bool)
+    return Answers(
+        tuple(f"C-{i:04d}" for i in range(n)), 14.0 * np.arange(n), np.array(deviations, dtype=float), none, none, independent,
+        {}, setups, baseline_sd_db=sd, breaks=breaks,
+    )  # fmt: skip
+
+
+def said(deviations: list[float], sd: float | None = 0.2) -> Drift:
+    return drift_of(answers(deviations, sd=sd))
 
 
 def steady(count: int) -> list[float]:
@@ -22,32 +43,32 @@ def steady(count: int) -> list[float]:
 
 def test_the_limits_are_those_of_an_individuals_chart_widened_by_the_baselines_own_uncertainty() -> None:
     """NIST/SEMATECH e-Handbook 6.3.2.2: 3 × mean moving range / 1.128 (READ); √(1 + 1/n) as in 7.2.6.3 (READ)."""
-    drift = drift_of(series(steady(20)), None, SETUPS)
-    assert drift.upper is not None
-    assert abs(drift.upper - 3 * 0.2 / 1.128379 * (1 + 1 / SETUPS) ** 0.5) < 1e-12
-    assert drift.lower == -drift.upper
+    drift = said(steady(20), None)
+    half = drift.amplitude.half_width
+    assert half is not None
+    assert abs(half - 3 * 0.2 / 1.128379 * (1 + 1 / SETUPS) ** 0.5) < 1e-12
 
 
 def test_a_single_check_beyond_the_limits_asks_for_a_repeat_and_names_nothing() -> None:
     """Planted bug that it caught: the last check alone was judged."""
-    assert drift_of(series([*steady(20), 1.5]), 0.1, SETUPS).flags == ()
+    assert said([*steady(20), 1.5], 0.1).flags == ()
 
 
 def test_two_checks_beyond_the_same_limit_are_named() -> None:
-    assert "beyond the limits" in drift_of(series([*steady(20), 1.5, 1.4]), 0.1, SETUPS).flags
-    assert "beyond the limits" in drift_of(series([*steady(20), -1.5, -1.4]), 0.1, SETUPS).flags
+    assert "beyond the limits" in said([*steady(20), 1.5, 1.4], 0.1).flags
+    assert "beyond the limits" in said([*steady(20), -1.5, -1.4], 0.1).flags
 
 
 def test_two_checks_beyond_opposite_limits_are_scatter_not_drift() -> None:
-    assert "beyond the limits" not in drift_of(series([*steady(20), 3.0, -3.0]), 0.1, SETUPS).flags
+    assert "beyond the limits" not in said([*steady(20), 3.0, -3.0], 0.1).flags
 
 
 @given(st.lists(st.floats(-3, 3), min_size=8, max_size=60))
 def test_a_mirrored_series_says_the_mirrored_thing(values: list[float]) -> None:
     """Rising is a change as much as falling: a worn probe face raises responses."""
-    up, down = drift_of(series(values), 0.2, SETUPS).flags, drift_of(series([-v for v in values]), 0.2, SETUPS).flags
-    swapped = {"rising": "falling", "falling": "rising"}
-    assert [swapped.get(f, f) for f in up] == list(down)
+    up, down = said(values).flags, said([-v for v in values]).flags
+    swapped = {"rising": "falling", "falling": "rising", "up": "down", "down": "up"}
+    assert [" ".join(swapped.get(w, w) for w in f.split(" ")) for f in up] == list(down)
 
 
 def test_in_a_lab_of_fifty_innocent_series_hardly_ever_is_one_named() -> None:
@@ -60,8 +81,8 @@ def test_in_a_lab_of_fifty_innocent_series_hardly_ever_is_one_named() -> None:
         for _ in range(54):
             baseline = [dice.gauss(0, 0.17) for _ in range(SETUPS)]
             mean = statistics.fmean(baseline)
-            points = series([dice.gauss(0, 0.17) - mean for _ in range(52)])
-            named += bool(drift_of(points, statistics.stdev(baseline), SETUPS).flags)
+            points = [dice.gauss(0, 0.17) - mean for _ in range(52)]
+            named += bool(said(points, statistics.stdev(baseline)).flags)
         labs += named > 0
     assert labs <= 6  # binomial: more than 6 of 60 at 5 % happens in 3 % of tries; the seed is fixed
 
@@ -70,4 +91,51 @@ def test_a_step_of_six_times_the_scatter_is_always_named() -> None:
     dice = random.Random(12)
     for _ in range(100):
         values = [dice.gauss(0, 0.17) - (1.5 if i > 40 else 0) for i in range(52)]
-        assert "beyond the limits" in drift_of(series(values), 0.17, SETUPS).flags
+        assert "beyond the limits" in said(values, 0.17).flags
+
+
+def test_checks_that_follow_a_start_share_its_chance_and_are_not_judged() -> None:
+    """Repeats of one set-up scatter less than set-ups do (NIST/SEMATECH e-Handbook 2.3.4.1: short-term against day-to-day).
+
+    Planted bug that it caught: every check was judged, and follow-ups of one bad start made a name of it.
+    """
+    values = [*steady(20), 1.5, 1.4, 1.4]
+    assert "beyond the limits" in said(values, 0.1).flags
+    followed = answers(values, sd=0.1, follows=frozenset({21, 22}))
+    drift = drift_of(followed)
+    assert "beyond the limits" not in drift.flags
+    assert len(drift.amplitude.values) == 21
+
+
+def test_a_break_starts_the_judgement_anew_and_its_jump_widens_no_limit() -> None:
+    """Planted bug that it caught: the moving range across the repair counted, and 2 dB of it hid what came after."""
+    values = [*steady(20), *[x + 2.0 for x in steady(10)]]
+    repaired = drift_of(answers(values, sd=0.1, breaks=(14.0 * 20 - 1,)))
+    unbroken = drift_of(answers(values, sd=0.1))
+    assert repaired.amplitude.since == 20
+    assert repaired.amplitude.half_width is not None
+    assert unbroken.amplitude.half_width is not None
+    assert repaired.amplitude.half_width < unbroken.amplitude.half_width
+    assert repaired.flags == ("beyond the limits",)
+    assert not any("stepped" in f for f in repaired.flags)  # inside the record since the repair nothing stepped
+
+
+def test_a_step_is_called_a_step_with_its_size_and_a_slope_a_slope() -> None:
+    """Planted bug that it caught: any significant line was called a slope, so a dropped block read 'falling'."""
+    dice = random.Random(3)
+    step = said([dice.gauss(0, 0.1) - (1.0 if i >= 30 else 0.0) for i in range(50)], 0.1)
+    assert step.amplitude.stepped == 30
+    assert [f for f in step.flags if f.startswith("stepped down by 1.0")]
+    slope = said([dice.gauss(0, 0.1) - 0.03 * i for i in range(50)], 0.1)
+    assert "falling" in slope.flags
+    assert slope.amplitude.stepped is None
+
+
+def test_few_set_ups_of_the_baseline_widen_the_limits_and_it_is_said() -> None:
+    """√(1 + 1/n), NIST/SEMATECH e-Handbook 7.2.6.3 (READ)."""
+    two, many = drift_of(answers(steady(20), sd=0.2, setups=2)), drift_of(answers(steady(20), sd=0.2, setups=20))
+    assert two.amplitude.half_width is not None
+    assert many.amplitude.half_width is not None
+    assert abs(two.amplitude.half_width / many.amplitude.half_width - math.sqrt(1.5 / 1.05)) < 1e-12
+    assert "only 2 set-ups" in two.wide_because
+    assert many.wide_because == ""

@@ -35,9 +35,9 @@ class DriftPage(ListPage):
 
     def show_drift(self, found: tuple[NotchDrift, ...]) -> None:
         """Show the drift that was read."""
-        flagged = sum(1 for d in found if d.drift.flags)
+        flagged = sum(1 for d in found if d.flags)
         self.head(f"Drift ({flagged} of {len(found)} notches stand out)")
-        self.fill(drift_rows(sorted(found, key=lambda d: not d.drift.flags)))
+        self.fill(drift_rows(sorted(found, key=lambda d: not d.flags), self.refstd.zone))
 
     def open_row(self, row: Row) -> None:
         if row.opens is not None:
@@ -96,57 +96,60 @@ class ChartPage(Page):
         self.outcomes = {c.number: c for c in kept}
         d = self.found
         self.head(f"Drift of {d.setup.number}, notch {d.notch}")
-        self.query_one("#about", Static).update(Text(safe_lines(drift_words(d))))
-        self.query_one("#table", Rows).fill([self._point_row(n) for n in reversed(range(len(d.drift.points)))])
-        points = len(d.drift.points)
+        self.query_one("#about", Static).update(Text(safe_lines(drift_words(d, self.refstd.zone))))
+        self.query_one("#table", Rows).fill([self._point_row(n) for n in reversed(range(len(d.drift.answers.checks)))])
+        points = len(d.drift.answers.checks)
         self.at = points - 1 if not 0 <= self.at < points else self.at
         self._tell_point()
 
     def _point_row(self, n: int) -> Row:
         assert self.found is not None
-        p = self.found.drift.points[n]
-        check = self.outcomes.get(p.check)
+        a = self.found.drift.answers
+        number = a.checks[n]
+        check = self.outcomes.get(number)
         done = self.local(check.happened_at) if check else ""
         outcome = check.outcome if check else ""
-        if p.deviation_db is None:
-            return Row(
-                (p.check, done, "—", f"not comparable: {p.why_not}", outcome), ("check", p.check), p.why_not, "quiet"
-            )
-        shown = derived(p.deviation_db, Unit.DB, sign=True)
-        against = self._against(p.deviation_db)
+        if n in a.why_not:
+            why = a.why_not[n]
+            return Row((number, done, "—", why, outcome), ("check", number), why, "quiet")
+        deviation = float(a.deviation_db[n])
+        against = self._against(n, deviation)
         return Row(
-            (p.check, done, shown, against, outcome), ("check", p.check), "", "bad" if "beyond" in against else ""
-        )
+            (number, done, derived(deviation, Unit.DB, sign=True), against, outcome), ("check", number), "",
+            "bad" if "beyond" in against else "",
+        )  # fmt: skip
 
-    def _against(self, deviation_db: float) -> str:
+    def _against(self, n: int, deviation_db: float) -> str:
         assert self.found is not None
-        lower, upper = self.found.drift.lower, self.found.drift.upper
-        if lower is None or upper is None:
+        course = self.found.drift.amplitude
+        if not self.found.drift.answers.independent[n]:
+            return "follows a start: shown, not judged"
+        if course.half_width is None:
             return "no limits yet"
-        return "within" if lower <= deviation_db <= upper else "X beyond the limits"
+        return "X beyond the limits" if course.beyond(deviation_db) else "within"
 
     def _tell_point(self) -> None:
         point = self.query_one("#point", Static)
-        if self.found is None or not self.found.drift.points:
+        if self.found is None or not self.found.drift.answers.checks:
             self.query_one(ControlDrawing).picture = None
             point.update("no check since the baseline")
             return
         self.query_one(ControlDrawing).picture = chart_of(self.found, self.refstd.zone, self.at)
         row = self._point_row(self.at)
         check, done, shown, against, outcome = row.cells
-        n = len(self.found.drift.points)
+        n = len(self.found.drift.answers.checks)
         point.update(
             Text(safe(f"◂ point {self.at + 1} of {n} ▸  check {check}, {done}: {shown} ({against}); {outcome}"))
         )
 
     def action_point(self, by: int) -> None:
-        if self.found is not None and self.found.drift.points:
-            self.at = (self.at + by) % len(self.found.drift.points)
+        if self.found is not None and self.found.drift.answers.checks:
+            self.at = (self.at + by) % len(self.found.drift.answers.checks)
             self._tell_point()
 
     def action_open_check(self) -> None:
-        if self.found is not None and self.found.drift.points:
-            self.open_record("check", self.found.drift.points[self.at].check)
+        if self.found is not None and self.found.drift.answers.checks:
+            self.open_record("check", self.found.drift.answers.checks[self.at])
 
     def action_view(self) -> None:
         switch = self.query_one(ContentSwitcher)

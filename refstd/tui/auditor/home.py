@@ -42,9 +42,7 @@ class AuditorHome(HomePage):
 
     def show_found(self, found: Found) -> None:
         """Show the numbers that were read, each with the records behind it."""
-        drifting = [
-            f"{d.setup.number} notch {d.notch}: {newest_in_words(d)}, {d.drift.in_words()}" for d in found.drifting
-        ]
+        drifting = [f"{d.setup.number} notch {d.notch}: {newest_in_words(d)}, {d.in_words()}" for d in found.drifting]
         late_now = sum(1 for x in found.late if x.returned_at is None)
         self.fill(
             [

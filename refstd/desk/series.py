@@ -1,0 +1,185 @@
+"""The readings of every setup that has a baseline, fetched at once and put beside that baseline, notch by notch."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+from sqlalchemy import Float, Integer, Text, cast, select, type_coerce
+
+from refstd.base.domain import Array
+from refstd.base.text import key
+from refstd.desk.items import among, items
+from refstd.register.checks import Baseline, BaselineSet, Reading, ResponseCheck, Setup
+from refstd.register.columns import instant_text
+from refstd.register.equipment import Notch
+from refstd.register.lab import Look
+from refstd.register.procedures import ProcedureTarget
+from refstd.register.revisions import standing
+from refstd.rules.series import Answers, Seen, answers
+
+# After these the instrument is balanced and set up anew; what follows a start on a job shares the start's set-up.
+INDEPENDENT = ("start", "periodic", "receipt", "swap test")
+_EPOCH = np.datetime64("1970-01-01", "us")
+_DAY = np.timedelta64(86_400_000_000, "us")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class NotchSeries:
+    """The answers of one notch of one setup since its baseline. Days are counted from 1970-01-01 UTC."""
+
+    setup_id: int
+    notch_id: int
+    baseline_id: int
+    answers: Answers
+
+
+def days_of(moment: datetime) -> float:
+    """Return an instant as days since 1970-01-01 UTC."""
+    return moment.timestamp() / 86400
+
+
+def series_within(
+    look: Look, setup_id: int | None = None, *, breaks: dict[int, tuple[float, ...]] | None = None, since: datetime | None = None
+) -> Iterator[NotchSeries]:  # fmt: skip
+    """Yield the series of every setup that has a baseline, or of one, by setup and notch.
+
+    breaks: days by setup. since: leave out checks before that instant (the baseline's set-ups are always read).
+    """
+    only = () if setup_id is None else (Baseline.setup_id == setup_id,)
+    in_force = {b.setup_id: b for b in look.session.execute(standing(Baseline, look.upto, *only)).scalars()}
+    if not in_force:
+        return
+    table = _Table(look, set(in_force) if setup_id is not None else None, since)
+    setups = {s.id: s for s in look.session.execute(select(Setup).where(*among(Setup.id, set(in_force)))).scalars()}
+    sets = _sets_of(look)
+    registered = items(look)
+    for number, baseline in sorted(in_force.items(), key=lambda each: setups[each[0]].number):
+        setup = setups[number]
+        order = registered[setup.instrument_id].special["display_order"]
+        begun, own_breaks = days_of(baseline.happened_at), (breaks or {}).get(number, ())
+        for notch_id, rows in table.of(number):
+            frozen = np.isin(table.check_ids[table.check_of[rows]], sets[baseline.id])
+            then = rows[frozen]
+            if not len(then):
+                continue
+            check = table.check_of[rows]
+            new = rows[~frozen & (table.days[check] >= begun) & ~table.is_set_up[check]]
+            found = answers(
+                table.seen(new, setup), table.seen(then, setup), setup.measure, None if order == "unknown" else order,
+                is_phase_reference=key(setup.phase_reference) == table.label_keys.get(notch_id),
+                breaks=[d for d in own_breaks if d > begun],
+            )  # fmt: skip
+            yield NotchSeries(number, notch_id, baseline.id, found)
+
+
+def _sets_of(look: Look) -> dict[int, Array]:
+    rows = look.session.execute(
+        select(BaselineSet.baseline_id, BaselineSet.check_id).where(BaselineSet.entry <= look.upto)
+    )
+    found: dict[int, list[int]] = defaultdict(list)
+    for baseline_id, check_id in rows:
+        found[baseline_id].append(check_id)
+    return {number: np.asarray(checks) for number, checks in found.items()}
+
+
+class _Table:
+    """Checks and readings as columns: a check's columns by its place, a reading's by row, rows by setup, notch, time."""
+
+    def __init__(self, look: Look, setup_ids: Collection[int] | None, since: datetime | None) -> None:
+        self._fetch_checks(look, setup_ids, since)
+        self._fetch_readings(look, setup_ids)
+        labels = select(Notch.id, Notch.label_key).where(Notch.entry <= look.upto)
+        self.label_keys: dict[int, str] = dict(look.session.execute(labels).tuples().all())
+        targets = select(
+            ProcedureTarget.procedure_revision_id, ProcedureTarget.notch_label, ProcedureTarget.unit,
+            cast(ProcedureTarget.value, Float),
+        ).where(ProcedureTarget.entry <= look.upto)  # fmt: skip
+        self._targets = {(r, key(label), unit): value for r, label, unit, value in look.session.execute(targets)}
+
+    def _fetch_checks(self, look: Look, setup_ids: Collection[int] | None, since: datetime | None) -> None:
+        c = ResponseCheck
+        moment = type_coerce(c.happened_at, Text)
+        asked = [*among(c.setup_id, setup_ids)]
+        if since is not None:
+            asked.append((moment >= instant_text(since)) | (c.occasion == "set-up"))
+        rows = look.session.execute(
+            standing(c, look.upto, *asked)
+            .with_only_columns(
+                c.setup_id, moment, c.id, c.number, cast(c.rotation_deg, Float), cast(c.horizontal_gain_db, Float),
+                cast(c.vertical_gain_db, Float), cast(c.noise, Float), type_coerce(c.nulled, Integer),
+                type_coerce(c.phase_set, Integer), c.occasion, c.procedure_revision_id, c.repeats_id,
+            )
+            .order_by(None)
+            .order_by(c.setup_id, moment, c.id)
+        ).all()  # fmt: skip
+        columns = list(zip(*rows, strict=True)) if rows else [()] * 13
+        self.setup_of, self.check_ids = _whole(columns[0]), _whole(columns[2])
+        instants = np.array([m.rstrip("Z") for m in columns[1]], dtype="datetime64[us]")
+        self.days = (instants - _EPOCH) / _DAY
+        self.numbers: tuple[str, ...] = columns[3]
+        self.rotation, self.gain_h, self.gain_v, self.noise = (_floats(columns[i]) for i in (4, 5, 6, 7))
+        self.phase_set = np.asarray(columns[9], dtype=bool)
+        occasions = np.asarray(columns[10], dtype=object)
+        self.is_set_up = occasions == "set-up"
+        self.independent = (
+            np.asarray(columns[8], dtype=bool) & self.phase_set & np.isin(occasions.astype(str), INDEPENDENT)
+        )
+        self.revisions: tuple[int | None, ...] = columns[11]
+        self.repeated = np.isin(self.check_ids, [r for r in columns[12] if r is not None])
+
+    def _fetch_readings(self, look: Look, setup_ids: Collection[int] | None) -> None:
+        r = Reading
+        query = select(
+            r.check_id, r.notch_id, cast(r.horizontal, Float), cast(r.vertical, Float), type_coerce(r.full_screen, Integer)
+        ).where(r.entry <= look.upto)  # fmt: skip
+        if setup_ids is not None:
+            query = query.where(r.check_id.in_(self.check_ids.tolist()))
+        rows = look.session.execute(query).all()
+        columns = list(zip(*rows, strict=True)) if rows else [()] * 5
+        check_id, notch = _whole(columns[0]), _whole(columns[1])
+        by_id = np.argsort(self.check_ids)
+        place = np.searchsorted(self.check_ids, check_id, sorter=by_id)
+        place = by_id[np.minimum(place, max(len(by_id) - 1, 0))] if len(by_id) else place
+        known = self.check_ids[place] == check_id if len(by_id) else np.zeros(len(place), dtype=bool)
+        setup = np.where(known, self.setup_of[place] if len(by_id) else 0, -1)
+        order = np.lexsort((place, notch, setup))
+        order = order[known[order]]
+        self.check_of, self.notch_of = place[order], notch[order]
+        self.horizontal, self.vertical = _floats(columns[2])[order], _floats(columns[3])[order]
+        self.full_screen = np.asarray(columns[4], dtype=bool)[order]
+        self._row_setup = setup[order]
+
+    def of(self, setup_id: int) -> Iterator[tuple[int, Array]]:
+        """Yield each notch of a setup with its rows in time order."""
+        low, high = np.searchsorted(self._row_setup, [setup_id, setup_id + 1])
+        rows = np.arange(low, high)
+        cuts = np.flatnonzero(np.diff(self.notch_of[low:high])) + 1
+        for part in np.split(rows, cuts):
+            if len(part):
+                yield int(self.notch_of[part[0]]), part
+
+    def seen(self, rows: Array, setup: Setup) -> Seen:
+        """Return rows of one notch as the rules want them."""
+        at = self.check_of[rows]
+        lift_off = setup.phase_reference == "lift-off"
+        return Seen(
+            tuple(self.numbers[i] for i in at.tolist()), self.days[at], self.rotation[at], self.gain_h[at], self.gain_v[at],
+            self.horizontal[rows], self.vertical[rows], self.full_screen[rows], self.noise[at], self._target(rows, at, setup),
+            self.phase_set[at] & lift_off, self.independent[at], self.repeated[at],
+        )  # fmt: skip
+
+    def _target(self, rows: Array, at: Array, setup: Setup) -> Array:
+        label = self.label_keys.get(int(self.notch_of[rows[0]]), "") if len(rows) else ""
+        revisions = [self.revisions[i] for i in at.tolist()]
+        known = {r: self._targets.get((r or 0, label, setup.unit)) for r in set(revisions)}
+        return _floats([known[r] for r in revisions])
+
+
+def _floats(values: object) -> Array:
+    return np.asarray(values, dtype=np.float64)
+
+
+def _whole(values: object) -> Array:
+    return np.asarray(values, dtype=np.int64)

@@ -1,0 +1,88 @@
+"""Which instrument, probe, block or notch moved, or everything at once: the evidence over the whole lab."""
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+import numpy as np
+from sqlalchemy import select
+
+from refstd.desk.items import items
+from refstd.desk.series import NotchSeries, days_of, series_within
+from refstd.desk.setups import notch_depths
+from refstd.metrology.attribution import WINDOWS_DAYS, Judgement, Spread, judge, pooled_spread
+from refstd.metrology.incidence import Candidate, Deviation
+from refstd.register.checks import Setup
+from refstd.register.lab import Lab, Look, When
+from refstd.rules.suspects import Suspect, suspects_of
+
+PARTNER_STATES = ("in service",)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Suspects:
+    """What the evidence says at one instant: the judgement, what is named or tied, the lab's own spread, the readings."""
+
+    judgement: Judgement
+    found: tuple[Suspect, ...]
+    spread: Spread
+    readings: tuple[Deviation, ...]
+
+    def about(self, asset_no: str) -> tuple[Suspect, ...]:
+        """Return what is said about an item."""
+        return tuple(s for s in self.found if s.candidate.code == asset_no)
+
+
+def suspects(lab: Lab, when: When) -> Suspects:
+    """Return what the evidence says."""
+    with lab.look(when) as look:
+        return suspects_within(look)
+
+
+def suspects_within(look: Look) -> Suspects:
+    """Return what the evidence says within a look; gathered once for a look."""
+    if "suspects" not in look.known:
+        look.known["suspects"] = _gathered(look)
+    found: Suspects = look.known["suspects"]
+    return found
+
+
+def _gathered(look: Look) -> Suspects:
+    series = list(series_within(look, since=look.instant - timedelta(days=max(WINDOWS_DAYS))))
+    spread = pooled_spread(_baselines(series))
+    now_days = days_of(look.instant)
+    readings = tuple(_deviations(look, series))
+    spare = tuple(
+        Candidate(i.kind, i.asset_no)  # type: ignore[arg-type]
+        for i in items(look).values()
+        if i.kind in ("probe", "block", "instrument") and i.state in PARTNER_STATES
+    )
+    judgement = judge(readings, spread, now_days, spare)
+    return Suspects(judgement, suspects_of(judgement, readings, now_days), spread, readings)
+
+
+def _baselines(series: list[NotchSeries]) -> list[list[tuple[float, ...]]]:
+    """Return each baseline as a table of set-ups × notches."""
+    tables: dict[int, list[tuple[float, ...]]] = {}
+    for s in series:
+        levels = s.answers.baseline_levels_db
+        if len(levels) > 1 and np.isfinite(levels).all():
+            tables.setdefault(s.baseline_id, []).append(levels)
+    return [list(zip(*columns, strict=True)) for columns in tables.values()]
+
+
+def _deviations(look: Look, series: list[NotchSeries]) -> list[Deviation]:
+    setups = {s.id: s for s in look.session.execute(select(Setup)).scalars()}
+    code = {number: item.asset_no for number, item in items(look).items()}
+    found = []
+    for s in series:
+        setup, a = setups[s.setup_id], s.answers
+        label = notch_depths(look, setup.block_id)[s.notch_id][0]
+        kit = code[setup.instrument_id], code[setup.probe_id], code[setup.block_id]
+        for i in np.flatnonzero(a.counted).tolist():
+            found.append(
+                Deviation(
+                    float(a.days[i]), *kit, label, float(a.deviation_db[i]), a.baseline_setups, f"baseline {s.baseline_id}",
+                    a.checks[i],
+                )
+            )  # fmt: skip
+    return found

@@ -1,0 +1,190 @@
+"""The answers of one notch in one setup in time: how far each lies from the baseline, or why that cannot be said.
+
+The bulk form of the comparison in `condition.py`: whole series as arrays, so that a lab's years are compared at once.
+"""
+
+import math
+import statistics
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from refstd.base.domain import Array
+from refstd.eddy.signals import Display, Measure, Order, comparable, undo_rows, wrap_deg
+from refstd.rules.figures import OFF_SCREEN, ZERO
+
+# Below it the scatter of the peak itself, 1.8 dB at 5, hides what equipment does (our own computation, no source).
+LEAST_SIGNAL_TO_NOISE = 5.0
+HIDDEN_IN_NOISE = f"is less than {LEAST_SIGNAL_TO_NOISE:g} times the noise"
+REPEATED = "was repeated after a remedy; the repeat counts"
+NOT_READ = "has no baseline reading of this notch"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Seen:
+    """Readings of one notch as seen, one element a check, in time order. A value that was not read is NaN.
+
+    days: on any one count. Gains in dB, rotation in degrees; horizontal, vertical, noise and target in the setup's unit.
+    lift_off_set: the phase was set with lift-off as reference. independent: balanced and set up anew, so that nothing
+    but the equipment carries over from the check before. repeated: a later set of the same check counts instead.
+    """
+
+    checks: tuple[str, ...]
+    days: Array
+    rotation_deg: Array
+    horizontal_gain_db: Array
+    vertical_gain_db: Array
+    horizontal: Array
+    vertical: Array
+    full_screen: Array
+    noise: Array
+    target: Array
+    lift_off_set: Array
+    independent: Array
+    repeated: Array
+
+    def settings(self) -> list[tuple[float, float, float, bool]]:
+        """Return rotation, gains and whether lift-off was set, for each check."""
+        columns = (self.rotation_deg, self.horizontal_gain_db, self.vertical_gain_db, self.lift_off_set)
+        return list(zip(*(c.tolist() for c in columns), strict=True))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Answers:
+    """What each check says against the baseline, in time order; NaN where it says nothing, with the reason by index.
+
+    deviation_db, deviation_deg: from the mean of the baseline's set-ups, display undone. gain_needed_db: vertical gain at
+    which the notch would reach its target. baseline_sd_db, baseline_sd_deg: the set-ups' own standard deviations, None
+    from fewer than two. baseline_gain_db: the mean gain that they needed, with its standard deviation.
+    breaks: days on which something was repaired or exchanged, so that what follows is another record.
+    """
+
+    checks: tuple[str, ...]
+    days: Array
+    deviation_db: Array
+    deviation_deg: Array
+    gain_needed_db: Array
+    independent: Array
+    why_not: dict[int, str]
+    baseline_setups: int
+    baseline_levels_db: tuple[float, ...] = ()
+    baseline_sd_db: float | None = None
+    baseline_sd_deg: float | None = None
+    baseline_gain_db: float | None = None
+    baseline_gain_sd_db: float | None = None
+    breaks: tuple[float, ...] = field(default=())
+
+    @property
+    def counted(self) -> Array:
+        """Where a check can be judged by statistics: independent of the one before, and comparable."""
+        return np.asarray(self.independent & np.isfinite(self.deviation_db))
+
+
+def answers(
+    new: Seen, baseline: Seen, measure: str, order: Order | None, *, is_phase_reference: bool = False,
+    breaks: Sequence[float] = (),
+) -> Answers:  # fmt: skip
+    """Return how the new readings lie against the baseline's, all of one notch in one setup.
+
+    measure, order: of the setup and its instrument. The answer of each check is that of `figures.amplitude_change_db`
+    and `signals.deviation_deg` averaged over the baseline's set-ups (the phase as a mean direction).
+    """
+    directed = measure == "horizontal and vertical"
+    level, phase = _levels(new, directed, order)
+    then_level, then_phase = _levels(baseline, directed, order)
+    why_not = _objections(new, baseline, measure, order)
+    _mark(why_not, np.isneginf(level), ZERO)
+    seen = np.hypot(new.vertical, new.horizontal) if directed else np.abs(new.vertical)
+    _mark(why_not, seen < LEAST_SIGNAL_TO_NOISE * new.noise, HIDDEN_IN_NOISE)
+    _mark(why_not, new.full_screen, OFF_SCREEN)
+    _mark(why_not, new.repeated, REPEATED)
+    usable = len(then_level) > 0 and bool(np.isfinite(then_level).all())
+    if not usable:
+        why_not = {i: why_not.get(i, NOT_READ) for i in range(len(level))}
+    blank = np.fromiter(why_not, dtype=np.intp, count=len(why_not))
+    centre = float(then_level.mean()) if usable else math.nan
+    deviation, turned = level - centre, np.full(len(level), np.nan)
+    sd_deg = None
+    if directed and not is_phase_reference and usable:
+        middle = _mean_direction_deg(then_phase)
+        turned = wrap_deg(np.nan_to_num(phase - middle))
+        sd_deg = _sd(wrap_deg(np.nan_to_num(then_phase - middle)))
+    gain = _gain_needed(new)
+    then_gain = _gain_needed(baseline)
+    for values in (deviation, turned, gain):
+        values[blank] = np.nan
+    return Answers(
+        new.checks, new.days, deviation, turned, gain, new.independent, why_not, len(then_level),
+        tuple((then_level - centre).tolist()) if usable else (), _sd(then_level), sd_deg,
+        float(then_gain.mean()) if len(then_gain) and np.isfinite(then_gain).all() else None, _sd(then_gain), tuple(breaks),
+    )  # fmt: skip
+
+
+def _levels(seen: Seen, directed: bool, order: Order | None) -> tuple[Array, Array]:
+    """Return amplitude (dB) and phase (°) with the display undone, as far as comparable readings need it.
+
+    With the order unknown only readings under one view are compared: the common gain and the rotation are undone, and
+    what unequal gains distort is distorted alike in both.
+    """
+    with np.errstate(divide="ignore", invalid="ignore"):
+        if not directed:
+            level = 20 * np.log10(np.abs(seen.vertical)) - seen.vertical_gain_db
+            return level, np.full(len(level), np.nan)
+        if order is None:
+            signal = (seen.horizontal + 1j * seen.vertical) * np.exp(-1j * np.radians(seen.rotation_deg))
+            return 20 * np.log10(np.abs(signal)) - seen.horizontal_gain_db, np.degrees(np.angle(signal))
+        gains = seen.horizontal_gain_db, seen.vertical_gain_db
+        signal = undo_rows(seen.horizontal, seen.vertical, seen.rotation_deg, gains, order)
+        return 20 * np.log10(np.abs(signal)), np.degrees(np.angle(signal))
+
+
+def _objections(new: Seen, baseline: Seen, measure: str, order: Order | None) -> dict[int, str]:
+    """Return why a check's display and the baseline's cannot be compared, by index; each pair of settings is asked once."""
+    if measure == "horizontal and vertical" and order is not None:
+        return {}
+    kind = MEASURED_AS[measure]
+    then = sorted(set(baseline.settings()))
+    asked: dict[tuple[float, float, float, bool], str] = {}
+    found = {}
+    for i, now in enumerate(new.settings()):
+        if now not in asked:
+            asked[now] = next((words for past in then if (words := _objection(now, past, kind, order))), "")
+        if asked[now]:
+            found[i] = asked[now]
+    return found
+
+
+MEASURED_AS: dict[str, Measure] = {
+    "horizontal and vertical": "horizontal and vertical",
+    "vertical from balance": "vertical",
+    "vertical peak to peak": "vertical",
+    "amplitude peak to peak": "peak-to-peak",
+}
+
+
+def _objection(
+    now: tuple[float, float, float, bool], past: tuple[float, float, float, bool], measure: Measure, order: Order | None
+) -> str:
+    words = comparable(
+        Display(*now[:3], order), Display(*past[:3], order), measure, lift_off_horizontal=now[3] and past[3]
+    )
+    return f"is not comparable: {words[:1].lower()}{words[1:].rstrip('.')}" if words else ""
+
+
+def _mark(why_not: dict[int, str], where: Array, words: str) -> None:
+    for i in np.flatnonzero(where).tolist():
+        why_not[i] = words
+
+
+def _gain_needed(seen: Seen) -> Array:
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.asarray(seen.vertical_gain_db + 20 * np.log10(seen.target / np.abs(seen.vertical)))
+
+
+def _mean_direction_deg(angles_deg: Array) -> float:
+    return math.degrees(float(np.angle(np.exp(1j * np.radians(angles_deg)).sum())))
+
+
+def _sd(values: Array) -> float | None:
+    return statistics.stdev(values.tolist()) if len(values) > 1 and np.isfinite(values).all() else None

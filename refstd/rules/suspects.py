@@ -1,0 +1,94 @@
+"""What the evidence over a whole lab says about one item: named, tied with others, or nothing; a name asks for a check.
+
+The method is in `metrology.attribution`. A hint below the bar has no standing: no state changes by it and no report
+carries it. What is named is confirmed with two partners independent of one another before anything is decided.
+"""
+
+from dataclasses import dataclass
+
+from refstd.base.quantity import Unit, derived
+from refstd.base.reason import Reason, Weight
+from refstd.metrology.attribution import NAME_AT, Evidence, Judgement
+from refstd.metrology.incidence import COMMON, Candidate, Deviation, Swap, confirmation_checks
+
+SOURCE = (
+    "evidence of a single cause, generalised least squares; the bar is from our own simulation (about one false name in a "
+    "hundred labs of this size in two years), no published source"
+)
+METHOD = (
+    "Asked which single item, if it alone had moved, best explains how far the recent checks lie from their baselines, and "
+    "by how much better than the next. Windows of 8 and 26 weeks; the lab's own spread between independent set-ups, taken "
+    "10 % larger; what all checks share is a candidate too. It cannot see all items of a kind moving together."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Suspect:
+    """One item that the evidence names, or that is tied with others that the checks so far cannot tell apart."""
+
+    evidence: Evidence
+    tied_with: tuple[Candidate, ...]
+    readings: tuple[Deviation, ...]
+    confirm: tuple[Deviation, ...]
+
+    @property
+    def candidate(self) -> Candidate:
+        return self.evidence.candidate
+
+
+def in_words(candidate: Candidate) -> str:
+    """Return what a candidate is called."""
+    if candidate == COMMON:
+        return "what all checks share (person, procedure, temperature, shim)"
+    return f"{candidate.code}, notch {candidate.notch}" if candidate.kind == "notch" else candidate.code
+
+
+def suspects_of(judgement: Judgement, readings: tuple[Deviation, ...], now_days: float) -> tuple[Suspect, ...]:
+    """Return what is named and what is tied, with the readings behind each and the checks that would confirm it."""
+    found = []
+    for e in (*judgement.named, *judgement.tied):
+        own = tuple(r for r in readings if e.candidate.took_part(r) and now_days - e.window_days < r.days <= now_days)
+        others = tuple(t.candidate for t in judgement.tied if t != e) if e in judgement.tied else ()
+        found.append(Suspect(e, others, own, confirmation_checks(e.candidate, readings)))
+    return tuple(found)
+
+
+def effect_in_words(e: Evidence) -> str:
+    """Return by how much it moved, with its standard uncertainty."""
+    return f"{derived(e.effect_db, Unit.DB, sign=True)} ± {derived(e.u_effect_db, Unit.DB)}"
+
+
+def suspect_reason(suspect: Suspect) -> Reason:
+    """Return what a named or tied item's verdict says. It advises; the confirmation decides what is done."""
+    e = suspect.evidence
+    own = in_words(e.candidate)
+    weeks = f"{e.readings} readings in {e.window_days / 7:.0f} weeks"
+    way = "more" if e.effect_db > 0 else "less"
+    if suspect.tied_with:
+        others = ", ".join(in_words(c) for c in suspect.tied_with)
+        says, cure = (
+            f"{own} or {others} answers {way} than it used to; the checks so far cannot tell which",
+            "make the swap test",
+        )
+    else:
+        says = f"{own} answers {way} than it used to, whatever it is used with"
+        cure = "confirm it with two partners independent of one another; then decide"
+    checks = sorted({r.check for r in suspect.readings})
+    record = f"checks {checks[0]} to {checks[-1]}" if len(checks) > 1 else f"check {checks[0]}" if checks else ""
+    return Reason(
+        "suspect", says, f"{effect_in_words(e)}, {weeks}, score {e.score:.1f}", f"named from {NAME_AT:g}", SOURCE, record, cure,
+        Weight.ADVISES,
+    )  # fmt: skip
+
+
+def swap_in_words(swap: Swap, start: Deviation | None = None) -> str:
+    """Return what to exchange, and what the answer would mean."""
+    held = " or ".join(in_words(c) for c in swap.holds)
+    if swap.change == "cable":
+        return f"exchange the cable: {swap.instrument}, {swap.probe}, {swap.block} as before. If the deviation goes, it was the cable."
+    new = getattr(swap, swap.change)
+    known = "" if swap.known else " (no baseline of this pair: ask first whether they may be used together)"
+    return (
+        f"exchange the {swap.change} for {new}: check {swap.instrument}, {swap.probe}, {swap.block}{known}. "
+        f"If the deviation stays, it is {held}; if it goes, it is what was exchanged."
+    )
