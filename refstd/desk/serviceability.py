@@ -11,6 +11,7 @@ from refstd.desk.certificates import certificates_in_force
 from refstd.desk.items import ItemShown, among, items, items_of
 from refstd.desk.known import named
 from refstd.desk.procedures import current_revision, procedure_shown
+from refstd.desk.suspects import suspects_within
 from refstd.register.certificates import Certificate, CertifiedValue
 from refstd.register.checks import ResponseCheck, Setup
 from refstd.register.custody import Loan
@@ -29,6 +30,7 @@ from refstd.rules.serviceability import (
     kit_serviceability,
     serviceability,
 )
+from refstd.rules.suspects import suspect_reason
 from refstd.rules.timeline import TimedCheck, freed_by
 from refstd.rules.verdict import CAUTION, EXIT_OF, Standing, Verdict
 
@@ -120,7 +122,7 @@ def _gathered(look: Look, ids: Collection[int] | None = None) -> dict[int, ItemF
         schedules.setdefault(row.equipment_id, []).append(row)
     from_use = any(s.anchor == "first use" for rows in schedules.values() for s in rows)
     first_uses = _use_days(look, ids) if from_use else {}
-    points, findings = _points(look, certificates, ids), open_findings(look)
+    points, findings, moved = _points(look, certificates, ids), open_findings(look), suspects_within(look)
     shown = items(look) if ids is None else items_of(look, ids)
     facts = {}
     for number in shown if ids is None else ids:
@@ -136,6 +138,7 @@ def _gathered(look: Look, ids: Collection[int] | None = None) -> dict[int, ItemF
             item.asset_no, item.kind, item.state, item.state_why if item.state != "in service" else "",
             f"state of {item.state_since.astimezone(look.zone):%Y-%m-%d}", duties, points.get(number, ()),
             tuple(findings.get(number, ())), not_sound, tuple(n.label for n in item.notches),
+            tuple(suspect_reason(s) for s in moved.about(item.asset_no)),
         )  # fmt: skip
     return facts
 

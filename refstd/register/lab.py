@@ -66,6 +66,7 @@ class Look:
     lab_name: str
     due_soon_days: int
     known: dict[object, Any] = field(default_factory=dict)  # what was gathered once for this look
+    remembered: dict[object, Any] = field(default_factory=dict)  # what follows from the log up to an entry, for a lab
 
 
 @dataclass(slots=True)
@@ -104,6 +105,7 @@ class Lab:
 
     def __init__(self, engine: Engine, path: Path) -> None:
         self.engine, self.path = engine, path
+        self._remembered: dict[object, Any] = {}
         self._looking = engine.execution_options(look=True)
 
     def close(self) -> None:
@@ -144,7 +146,9 @@ class Lab:
         zone = ZoneInfo(settings.time_zone)
         instant = when.as_at or when.now
         today = when.today or instant.astimezone(zone).date()
-        return Look(session, top, upto, instant, today, zone, settings.name, settings.due_soon_days)
+        return Look(
+            session, top, upto, instant, today, zone, settings.name, settings.due_soon_days, {}, self._remembered
+        )
 
     @contextmanager
     def change(self, *, by: str, now: datetime, operation: str = "", known_by: str = KnownBy.NAMED) -> Iterator[Change]:
@@ -182,7 +186,7 @@ class Lab:
         actor = self._actor(session, by, instant.astimezone(zone).date(), known_by) if top.sequence else _nobody(by)
         return Change(
             session, top, top.sequence + 1, instant, instant.astimezone(zone).date(), zone,
-            settings.name if settings else "", settings.due_soon_days if settings else 0,
+            settings.name if settings else "", settings.due_soon_days if settings else 0, {}, self._remembered,
             by=actor, operation=operation,
         )  # fmt: skip
 

@@ -48,6 +48,7 @@ class ItemFacts:
     findings: tuple[OpenFinding, ...] = ()
     not_sound: tuple[str, ...] = ()  # newest inspection or verification papers that say 'not sound'
     notches: tuple[str, ...] = ()
+    advice: tuple[Reason, ...] = ()  # what the answers over the whole lab, and events, say about it
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +88,7 @@ def serviceability(item: ItemFacts, today: date, soon_days: int, needs: Procedur
             )
         )
     reasons += _finding_reasons(item, struck)
+    reasons += item.advice
     return verdict_from(item.asset_no, reasons, struck)
 
 
