@@ -244,6 +244,7 @@ class EquipmentEvent(Fact, Base):
     tape_thickness_mm: Mapped[Decimal | None]
     person_id: Mapped[int] = key_of("person")
     note: Mapped[str]
+    withdrawn: Mapped[bool]
     supersedes_id: Mapped[int | None] = key_of("equipment_event", unique=True)
     why: Mapped[str]
     __table_args__ = strict(one_of("event", EVENTS))

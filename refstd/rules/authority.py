@@ -34,6 +34,7 @@ PERMISSIONS = dict((
     _row("check in", (CUSTODIAN, TECHNICIAN)),
     _row("make a setup", (CUSTODIAN, TECHNICIAN)),
     _row("make a response check", (CUSTODIAN, TECHNICIAN)),
+    _row("record an event", (CUSTODIAN, TECHNICIAN)),
     _row("log an examined lot", (CUSTODIAN, TECHNICIAN)),
     _row("approve a procedure", (), (LEVEL_3,)),
     _row("approve a baseline", (), (LEVEL_2, LEVEL_3)),

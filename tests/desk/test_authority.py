@@ -12,6 +12,7 @@ from refstd.desk import (
     checks,
     custody,
     equipment,
+    events,
     findings,
     issuing,
     jobs,
@@ -64,6 +65,7 @@ PROCEDURE = {
     "highest_khz": "9",
 }
 PROCEDURE |= {"frequency_paragraph": "x", "tell": "x"}
+EVENT = {"asset_no": "P-1", "event": "knocked"}
 LOT = {"job": "J-1", "start_check": "C-0001", "parts": "x"}
 
 Act = Callable[[Lab, str], object]
@@ -93,6 +95,9 @@ ACTS: dict[str, tuple[str, Act]] = {
     "open a job": ("open a job", lambda lab, by: jobs.enter_job(lab, draft(jobs.JobDraft, JOB, "x"), by=by, now=NOW)),
     "close a job": ("open a job", lambda lab, by: lots.close_job(lab, "J-1", "done", by=by, now=NOW)),
     "log a lot": ("log an examined lot", lambda lab, by: lots.log_lot(lab, draft(lots.LotDraft, LOT, "x"), by=by, now=NOW)),
+    "record an event": (
+        "record an event", lambda lab, by: events.record_event(lab, draft(events.EventDraft, EVENT, "x"), by=by, now=NOW),
+    ),
     "make a setup": ("make a setup", lambda lab, by: setups.make_setup(lab, draft(setups.SetupDraft, SETUP, "x"), by=by, now=NOW)),
     "make a check": (
         "make a response check",
