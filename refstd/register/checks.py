@@ -162,7 +162,7 @@ class SwapTest(Fact, Base):
 
 
 class SwapStep(Fact, Base):
-    """One thing exchanged, the check made with it, and whether the deviation stayed or went."""
+    """One thing exchanged, the check made with it, and whether the deviation stayed or went. A thing may be exchanged again."""
 
     __tablename__ = "swap_step"
     swap_test_id: Mapped[int] = key_of("swap_test")
@@ -171,7 +171,6 @@ class SwapStep(Fact, Base):
     result: Mapped[str]
     says: Mapped[str]
     __table_args__ = strict(
-        UniqueConstraint("swap_test_id", "exchanged"),
         one_of("exchanged", EXCHANGED),
         one_of("result", SWAP_RESULTS),
     )
