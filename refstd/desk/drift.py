@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 
 from refstd.desk.known import named
 from refstd.desk.procedures import ProcedureShown, procedure_shown
@@ -114,8 +114,12 @@ class _Limits:
     def __init__(self, look: Look) -> None:
         self.look = look
         c = ResponseCheck
-        newest = select(c.setup_id, c.procedure_revision_id).where(c.entry <= look.upto).order_by(c.happened_at, c.id)
-        self.revision = {setup: revision for setup, revision in look.session.execute(newest) if revision is not None}
+        # SQLite takes the other columns from the row that has the maximum
+        newest = select(c.setup_id, c.procedure_revision_id, func.max(c.happened_at)).where(
+            c.entry <= look.upto, c.procedure_revision_id.is_not(None)
+        )
+        found = look.session.execute(newest.group_by(c.setup_id))
+        self.revision: dict[int, int] = {s: revision for s, revision, _ in found if revision}
         self.shown: dict[int, ProcedureShown] = {}
 
     def of(self, setup: Setup, notch: str) -> tuple[BaselineLimit, ...]:

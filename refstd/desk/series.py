@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
-from sqlalchemy import Float, Integer, Text, cast, select, type_coerce
+from sqlalchemy import Float, cast, select
 
 from refstd.base.domain import Array
 from refstd.base.text import key
 from refstd.desk.items import among, items
+from refstd.register.bulk import columns_of, real, whole, words
 from refstd.register.checks import Baseline, BaselineSet, Reading, ResponseCheck, Setup
-from refstd.register.columns import instant_text
 from refstd.register.equipment import Notch
 from refstd.register.lab import Look
 from refstd.register.procedures import ProcedureTarget
@@ -100,56 +100,49 @@ class _Table:
 
     def _fetch_checks(self, look: Look, setup_ids: Collection[int] | None, since: datetime | None) -> None:
         c = ResponseCheck
-        moment = type_coerce(c.happened_at, Text)
         asked = [*among(c.setup_id, setup_ids)]
         if since is not None:
-            asked.append((moment >= instant_text(since)) | (c.occasion == "set-up"))
-        rows = look.session.execute(
+            asked.append((c.happened_at >= since) | (c.occasion == "set-up"))
+        query = (
             standing(c, look.upto, *asked)
             .with_only_columns(
-                c.setup_id, moment, c.id, c.number, cast(c.rotation_deg, Float), cast(c.horizontal_gain_db, Float),
-                cast(c.vertical_gain_db, Float), cast(c.noise, Float), type_coerce(c.nulled, Integer),
-                type_coerce(c.phase_set, Integer), c.occasion, c.procedure_revision_id, c.repeats_id,
+                whole(c.setup_id), words(c.happened_at), whole(c.id), words(c.number), real(c.rotation_deg),
+                real(c.horizontal_gain_db), real(c.vertical_gain_db), real(c.noise), whole(c.nulled), whole(c.phase_set),
+                words(c.occasion), whole(c.procedure_revision_id), whole(c.repeats_id),
             )
             .order_by(None)
-            .order_by(c.setup_id, moment, c.id)
-        ).all()  # fmt: skip
-        columns = list(zip(*rows, strict=True)) if rows else [()] * 13
-        self.setup_of, self.check_ids = _whole(columns[0]), _whole(columns[2])
-        instants = np.array([m.rstrip("Z") for m in columns[1]], dtype="datetime64[us]")
+            .order_by(c.setup_id, c.happened_at, c.id)
+        )  # fmt: skip
+        (
+            self.setup_of, moments, self.check_ids, self.numbers, self.rotation, self.gain_h, self.gain_v, self.noise,
+            nulled, phase_set, occasions, self.revisions, repeats,
+        ) = columns_of(look.session, query, "iOiOffffiiOii")  # fmt: skip
+        instants = np.array([m[:-1] for m in moments.tolist()], dtype="datetime64[us]")  # without the Z
         self.days = (instants - _EPOCH) / _DAY
-        self.numbers: tuple[str, ...] = columns[3]
-        self.rotation, self.gain_h, self.gain_v, self.noise = (_floats(columns[i]) for i in (4, 5, 6, 7))
-        self.phase_set = np.asarray(columns[9], dtype=bool)
-        occasions = np.asarray(columns[10], dtype=object)
+        self.phase_set = phase_set.astype(bool)
         self.is_set_up = occasions == "set-up"
-        self.independent = (
-            np.asarray(columns[8], dtype=bool) & self.phase_set & np.isin(occasions.astype(str), INDEPENDENT)
-        )
-        self.revisions: tuple[int | None, ...] = columns[11]
-        self.repeated = np.isin(self.check_ids, [r for r in columns[12] if r is not None])
+        self.independent = nulled.astype(bool) & self.phase_set & np.isin(occasions.astype(str), INDEPENDENT)
+        self.repeated = np.isin(self.check_ids, repeats)
 
     def _fetch_readings(self, look: Look, setup_ids: Collection[int] | None) -> None:
         r = Reading
         query = select(
-            r.check_id, r.notch_id, cast(r.horizontal, Float), cast(r.vertical, Float), type_coerce(r.full_screen, Integer)
+            whole(r.check_id), whole(r.notch_id), real(r.horizontal), real(r.vertical), whole(r.full_screen)
         ).where(r.entry <= look.upto)  # fmt: skip
         if setup_ids is not None:
             query = query.where(r.check_id.in_(self.check_ids.tolist()))
-        rows = look.session.execute(query).all()
-        columns = list(zip(*rows, strict=True)) if rows else [()] * 5
-        check_id, notch = _whole(columns[0]), _whole(columns[1])
+        check_id, notch, horizontal, vertical, full_screen = columns_of(look.session, query, "iiffi")
         by_id = np.argsort(self.check_ids)
-        place = np.searchsorted(self.check_ids, check_id, sorter=by_id)
-        place = by_id[np.minimum(place, max(len(by_id) - 1, 0))] if len(by_id) else place
-        known = self.check_ids[place] == check_id if len(by_id) else np.zeros(len(place), dtype=bool)
-        setup = np.where(known, self.setup_of[place] if len(by_id) else 0, -1)
-        order = np.lexsort((place, notch, setup))
-        order = order[known[order]]
-        self.check_of, self.notch_of = place[order], notch[order]
-        self.horizontal, self.vertical = _floats(columns[2])[order], _floats(columns[3])[order]
-        self.full_screen = np.asarray(columns[4], dtype=bool)[order]
-        self._row_setup = setup[order]
+        found = np.searchsorted(self.check_ids, check_id, sorter=by_id)
+        known = found < len(by_id)
+        place = by_id[found[known]] if len(by_id) else found[known]
+        rows = np.flatnonzero(known)[self.check_ids[place] == check_id[known]]
+        place = place[self.check_ids[place] == check_id[known]]
+        order = np.lexsort((place, notch[rows], self.setup_of[place]))
+        rows, self.check_of = rows[order], place[order]
+        self.notch_of, self.horizontal, self.vertical = notch[rows], horizontal[rows], vertical[rows]
+        self.full_screen = full_screen[rows].astype(bool)
+        self._row_setup = self.setup_of[self.check_of]
 
     def of(self, setup_id: int) -> Iterator[tuple[int, Array]]:
         """Yield each notch of a setup with its rows in time order."""
@@ -165,21 +158,16 @@ class _Table:
         at = self.check_of[rows]
         lift_off = setup.phase_reference == "lift-off"
         return Seen(
-            tuple(self.numbers[i] for i in at.tolist()), self.days[at], self.rotation[at], self.gain_h[at], self.gain_v[at],
+            tuple(self.numbers[at].tolist()), self.days[at], self.rotation[at], self.gain_h[at], self.gain_v[at],
             self.horizontal[rows], self.vertical[rows], self.full_screen[rows], self.noise[at], self._target(rows, at, setup),
             self.phase_set[at] & lift_off, self.independent[at], self.repeated[at],
         )  # fmt: skip
 
     def _target(self, rows: Array, at: Array, setup: Setup) -> Array:
         label = self.label_keys.get(int(self.notch_of[rows[0]]), "") if len(rows) else ""
-        revisions = [self.revisions[i] for i in at.tolist()]
-        known = {r: self._targets.get((r or 0, label, setup.unit)) for r in set(revisions)}
-        return _floats([known[r] for r in revisions])
+        revisions, each = np.unique(self.revisions[at], return_inverse=True)
+        return _floats([self._targets.get((r, label, setup.unit)) for r in revisions.tolist()])[each]
 
 
 def _floats(values: object) -> Array:
     return np.asarray(values, dtype=np.float64)
-
-
-def _whole(values: object) -> Array:
-    return np.asarray(values, dtype=np.int64)

@@ -68,7 +68,7 @@ def _row(look: Look, d: NotchDrift) -> tuple[str, ...]:
         _db(course.last, sign=True), _db(course.half_width), _db(course.slope_per_year, sign=True), _db(course.u_slope_per_year),
         _degrees(phase), _bare(phase.half_width if phase else None, Unit.DEGREE), _db(needed), "yes" if d.flags else "no", says,
         date_in_words(d, look.zone), str(d.baseline_setups), _db(a.baseline_sd_db), str(len(a.checks) - len(course.values)),
-        f"check {course.checks[-1]}" if course.checks else "",
+        f"check {d.drift.check(course, -1)}" if len(course.values) else "",
     )  # fmt: skip
 
 

@@ -27,7 +27,7 @@ YEAR_DAYS = 365.25
 class Course:
     """One quantity of a series against its baseline, in its unit; the limits lie about the baseline at 0.
 
-    days, values, checks: what can be judged by statistics. half_width: of the limits, None from too few values.
+    days, values: what can be judged by statistics; `chosen` are its indexes in the answers. half_width: of the limits, None from too few values.
     line: straight, since the last break, in days. flags: what stands out, empty when nothing does. `since` is the index
     of the first value after the last break. stepped: the first index after a step, where a step fits better than a line.
     """
@@ -35,7 +35,7 @@ class Course:
     unit: Unit
     days: Array
     values: Array
-    checks: tuple[str, ...]
+    chosen: Array
     since: int
     half_width: float | None
     line: Trend | None
@@ -85,6 +85,10 @@ class Drift:
     phase: Course | None
     gain: Course | None
 
+    def check(self, course: Course, index: int) -> str:
+        """Return the number of the check behind a value of a course."""
+        return self.answers.checks[int(course.chosen[index])]
+
     @property
     def flags(self) -> tuple[str, ...]:
         phase = tuple(f"phase {f}" for f in self.phase.flags) if self.phase else ()
@@ -125,12 +129,11 @@ def drift_of(answers: Answers) -> Drift:
 def _course(unit: Unit, answers: Answers, values: Array, counted: Array, baseline_sd: float | None) -> Course:
     chosen = np.flatnonzero(counted & np.isfinite(values))
     days, x = answers.days[chosen], values[chosen]
-    checks = tuple(answers.checks[i] for i in chosen.tolist())
     segment = np.searchsorted(np.asarray(answers.breaks), days, side="right") if answers.breaks else None
     since = 0 if segment is None else int(np.searchsorted(days, answers.breaks[-1], side="left"))
     half = _half_width(x, segment, baseline_sd, answers.baseline_setups)
     if half is None:
-        return Course(unit, days, x, checks, since, None, None, ())
+        return Course(unit, days, x, chosen, since, None, None, ())
     flags = []
     last = x[since:][-IN_SUCCESSION:]
     if len(last) == IN_SUCCESSION and ((last > half).all() or (last < -half).all()):
@@ -144,7 +147,7 @@ def _course(unit: Unit, answers: Answers, values: Array, counted: Array, baselin
             flags.append(f"stepped {'down' if size < 0 else 'up'} by {derived(abs(size), unit)}")
         elif _significant(line):
             flags.append("falling" if line.slope < 0 else "rising")
-    return Course(unit, days, x, checks, since, half, line, tuple(flags), stepped, size)
+    return Course(unit, days, x, chosen, since, half, line, tuple(flags), stepped, size)
 
 
 def _half_width(x: Array, segment: Array | None, baseline_sd: float | None, setups: int) -> float | None:
@@ -166,6 +169,6 @@ def _significant(line: Trend) -> bool:
 
 @lru_cache(maxsize=4096)
 def _critical_t(degrees_of_freedom: int) -> float:
-    from scipy.stats import t  # late: two thirds of a second
+    from scipy.special import stdtrit  # late, and not scipy.stats, which takes two thirds of a second
 
-    return float(t.ppf(1 - SIGNIFICANT / 2, degrees_of_freedom))
+    return float(stdtrit(degrees_of_freedom, 1 - SIGNIFICANT / 2))

@@ -4,7 +4,6 @@ The bulk form of the comparison in `condition.py`: whole series as arrays, so th
 """
 
 import math
-import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -187,4 +186,4 @@ def _mean_direction_deg(angles_deg: Array) -> float:
 
 
 def _sd(values: Array) -> float | None:
-    return statistics.stdev(values.tolist()) if len(values) > 1 and np.isfinite(values).all() else None
+    return float(values.std(ddof=1)) if len(values) > 1 and np.isfinite(values).all() else None
