@@ -3,11 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import Any
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import func, select
 
+from refstd.desk.happened import EventShown, events_of
 from refstd.desk.known import named
 from refstd.desk.procedures import ProcedureShown, procedure_shown
 from refstd.desk.series import NotchSeries, days_of, series_within
@@ -29,7 +29,7 @@ class NotchDrift:
     depth_mm: float
     baseline_at: datetime
     drift: Drift
-    events: tuple[Any, ...]
+    events: tuple[EventShown, ...]
     look_before: LookBefore | NoDate
 
     @property
@@ -92,7 +92,7 @@ def drift_within(look: Look, *, setup: str = "", item: str = "") -> tuple[NotchD
 
 
 def _of_notch(
-    look: Look, series: NotchSeries, setup: Setup, shown: dict[int, SetupShown], happened: dict[int, tuple[Any, ...]],
+    look: Look, series: NotchSeries, setup: Setup, shown: dict[int, SetupShown], happened: dict[int, tuple[EventShown, ...]],
     limits: "_Limits",
 ) -> NotchDrift:  # fmt: skip
     label, depth_mm = notch_depths(look, setup.block_id)[series.notch_id]
@@ -103,9 +103,10 @@ def _of_notch(
     return NotchDrift(shown[setup.id], label, depth_mm, baseline.happened_at, drift, events, date)
 
 
-def _events(look: Look, setups: Sequence[Setup]) -> dict[int, tuple[Any, ...]]:
+def _events(look: Look, setups: Sequence[Setup]) -> dict[int, tuple[EventShown, ...]]:
     members = {s.id: {s.instrument_id, s.probe_id, s.block_id} for s in setups}
-    return dict.fromkeys(members, ())
+    every = events_of(look, set().union(*members.values())) if members else ()
+    return {number: tuple(e for e in every if e.equipment_id in own) for number, own in members.items()}
 
 
 class _Limits:
