@@ -98,7 +98,7 @@ def look_before(course: Course, limits: tuple[BaselineLimit, ...]) -> LookBefore
     r = serial_correlation(residuals) if float(residuals @ residuals) > 0 else 0.0
     inflated = math.sqrt((1 + r) / (1 - r)) if CORRELATED < r < 1 else 1.0
     line = replace(line, residual_sd=line.residual_sd * inflated)
-    toward = [x for x in limits if line.slope * x.limit_db > 0 and abs(x.limit_db) > 0]
+    toward = [x for x in limits if line.slope * x.limit_db > 0]
     crossed = [(c, x) for x in toward if (c := crossing(line, x.limit_db)) is not None]
     if not crossed:
         return NoDate("no slope toward a limit stands out from the scatter")
