@@ -40,9 +40,12 @@ class NotchDrift:
         """Return what stands out, in a few words, with the day of a step."""
         words = self.drift.in_words()
         index = self.drift.amplitude.stepped
-        if index is None:
-            return words
-        return f"{words} about {at_day(float(self.drift.amplitude.days[index])):%Y-%m-%d}"
+        if index is not None:
+            words += f" about {at_day(float(self.drift.amplitude.days[index])):%Y-%m-%d}"
+        broken = [e for e in self.events if e.breaks]
+        if broken and self.flags:
+            words += f"; since {broken[-1].in_words()} on {broken[-1].happened_at:%Y-%m-%d}"
+        return words
 
     @property
     def baseline_setups(self) -> int:

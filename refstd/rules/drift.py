@@ -9,7 +9,7 @@ import numpy as np
 from refstd.base.domain import Array
 from refstd.base.quantity import Unit, derived
 from refstd.metrology.drift import Trend, trend
-from refstd.metrology.step import best_step, steps_rather
+from refstd.metrology.step import Step, best_bend, best_step, steps_rather
 from refstd.rules.series import Answers
 
 FEWEST_POINTS = 8  # limits and slopes from fewer points say more about chance than about the equipment
@@ -141,13 +141,23 @@ def _course(unit: Unit, answers: Answers, values: Array, counted: Array, baselin
     line = trend(days[since:], x[since:]) if len(x) - since >= FEWEST_POINTS and days[-1] > days[since] else None
     stepped, size = None, 0.0
     if line is not None and (flags or (_significant(line) and abs(line.at(float(days[-1]))) > half / 3)):
-        step = best_step(x[since:])
-        if step is not None and steps_rather(step, line):
+        step = _step(days[since:], x[since:], line, half)
+        if step is not None:
             stepped, size = since + step.index, step.size
             flags.append(f"stepped {'down' if size < 0 else 'up'} by {derived(abs(size), unit)}")
-        elif _significant(line):
+        elif _significant(line) and abs(line.at(float(days[-1])) - line.at(float(days[since]))) > half / 3:
             flags.append("falling" if line.slope < 0 else "rising")
     return Course(unit, days, x, chosen, since, half, line, tuple(flags), stepped, size)
+
+
+def _step(days: Array, x: Array, line: Trend, half: float) -> Step | None:
+    """Return the step that describes the values best, if it is a third of the limits and significant."""
+    step = best_step(x)
+    if step is None or abs(step.size) <= max(half / 3, _critical_t(step.count - 2) * step.u_size):
+        return None
+    if not steps_rather(step, line) or best_bend(days, x).residual_squares <= step.residual_squares:
+        return None
+    return step
 
 
 def _half_width(x: Array, segment: Array | None, baseline_sd: float | None, setups: int) -> float | None:
