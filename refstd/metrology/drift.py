@@ -11,6 +11,8 @@ from refstd.metrology.uncertainty import coverage_factor
 
 Series = Sequence[float] | Array
 
+CORRELATED = 0.3  # lag-1: above it residuals are not taken as independent (our own simulation, no source)
+
 
 def _series(name: str, values: Series, least: int) -> Array:
     numbers = finite(name, values)
@@ -111,7 +113,9 @@ def serial_correlation(values: Series) -> float:
 class Trend:
     """A straight line through values in time, by ordinary least squares, with standard uncertainties.
 
-    intercept is at time 0, slope per unit of time; the line turns about the point (mean_time, mean_value).
+    intercept is at time 0, slope per unit of time; the line turns about the point (mean_time, mean_value). widened: the
+    factor by which every uncertainty of the line, and of a single value, exceeds what independent residuals would give;
+    residual_sd is without it.
     """
 
     slope: float
@@ -126,6 +130,7 @@ class Trend:
     last_time: float
     count: int
     time_squares: float  # Σ(t − mean_time)²
+    widened: float = 1.0
 
     @property
     def correlation(self) -> float:
@@ -139,31 +144,39 @@ class Trend:
     def u_at(self, time: float, *, single: bool = False) -> float:
         """Return the standard uncertainty of the line at a time, or of a single new value there."""
         apart = (time - self.mean_time) ** 2 / self.time_squares
-        return self.residual_sd * math.sqrt(1 / self.count + apart + (1 if single else 0))
+        return self.residual_sd * self.widened * math.sqrt(1 / self.count + apart + (1 if single else 0))
 
 
-def trend(times: Series, values: Series) -> Trend:
-    """Return the least-squares line through `values` at `times` (any unit, same length, at least three).
-
-    ValueError if all times are equal. JCGM 100:2008 H.3; residual_sd is over n − 2 degrees of freedom.
-    """
+def _dated(times: Series, values: Series) -> tuple[Array, Array]:
     t, y = _series("times", times, 3), _series("values", values, 3)
     if len(t) != len(y):
         raise ValueError(f"There are {len(t)} times but {len(y)} values. Give one time for each value.")
+    if float(np.square(t - t.mean()).sum()) <= 0:
+        raise ValueError("All times are equal, so there is no trend. Give checks from different days.")
+    return t, y
+
+
+def trend(times: Series, values: Series, *, widen: bool = False) -> Trend:
+    """Return the least-squares line through `values` at `times` (any unit, same length, at least three).
+
+    ValueError if all times are equal. JCGM 100:2008 H.3; residual_sd is over n − 2 degrees of freedom. widen: where
+    successive residuals go together, lag-1 correlation r above 0.3, uncertainties grow by √((1 + r)/(1 − r)), what the
+    mean of a first-order autoregressive series needs (MEMORY). It takes the times as about evenly spaced.
+    """
+    t, y = _dated(times, values)
     mean_time, mean_value = float(t.mean()), float(y.mean())
     from_mean = t - mean_time
     squares = float(from_mean @ from_mean)
-    if squares <= 0:
-        raise ValueError("All times are equal, so there is no trend. Give checks from different days.")
     slope = float(from_mean @ (y - mean_value)) / squares
     residuals = (y - mean_value) - slope * from_mean
     n = len(t)
     sd = math.sqrt(float(residuals @ residuals) / (n - 2))
+    widened = widening(residuals[np.argsort(t, kind="stable")]) if widen else 1.0
     return Trend(
         slope=slope,
         intercept=mean_value - slope * mean_time,
-        u_slope=sd / math.sqrt(squares),
-        u_intercept=sd * math.sqrt(1 / n + mean_time**2 / squares),
+        u_slope=widened * sd / math.sqrt(squares),
+        u_intercept=widened * sd * math.sqrt(1 / n + mean_time**2 / squares),
         residual_sd=sd,
         degrees_of_freedom=n - 2,
         mean_time=mean_time,
@@ -172,7 +185,14 @@ def trend(times: Series, values: Series) -> Trend:
         last_time=float(t.max()),
         count=n,
         time_squares=squares,
+        widened=widened,
     )
+
+
+def widening(residuals: Series) -> float:
+    """Return √((1 + r)/(1 − r)) for residuals in time order with lag-1 correlation r above 0.3, else 1."""
+    r = serial_correlation(residuals) if np.ptp(residuals) > 0 else 0.0
+    return math.sqrt((1 + r) / (1 - r)) if r > CORRELATED else 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,7 +230,7 @@ def crossing(line: Trend, limit: float) -> Crossing | None:
 
 def _roots(line: Trend, gap: float, t: float, *, single: bool) -> tuple[float, float] | None:
     """Solve (gap + slope·u)² = t²·s²·(1/n [+ 1] + u²/S) for the time u from the mean, earlier root first."""
-    scatter = (t * line.residual_sd) ** 2
+    scatter = (t * line.residual_sd * line.widened) ** 2
     A = line.slope**2 - scatter / line.time_squares
     if A <= 0:
         return None
@@ -218,3 +238,41 @@ def _roots(line: Trend, gap: float, t: float, *, single: bool) -> tuple[float, f
     C = gap**2 - scatter * (1 / line.count + (1 if single else 0))
     root = math.sqrt(max(B * B - A * C, 0.0))
     return (-B - root) / A, (-B + root) / A
+
+
+@dataclass(frozen=True, slots=True)
+class MedianLine:
+    """A straight line that a few wild values hardly move; least_slope to greatest_slope is the slope's 95 % interval.
+
+    intercept is at time 0, slope per unit of time.
+    """
+
+    slope: float
+    intercept: float
+    least_slope: float
+    greatest_slope: float
+
+    def reaches(self, limit: float) -> float | None:
+        """Return when the line is at the limit, in its unit of time; None for a level line."""
+        return (limit - self.intercept) / self.slope if self.slope else None
+
+
+def median_line(times: Series, values: Series) -> MedianLine:
+    """Return the line with the median of all pairs' slopes, through the median time and value: a check of `trend`.
+
+    Any unit, same length, at least three; ValueError if all times are equal. Theil 1950, Sen 1968 (MEMORY).
+    """
+    from scipy.stats import theilslopes  # two thirds of a second the first time
+
+    t, y = _dated(times, values)
+    slope, intercept, least, greatest = theilslopes(y, t, alpha=0.95)
+    return MedianLine(float(slope), float(intercept), float(least), float(greatest))
+
+
+def disagree(found: Crossing, line: MedianLine, limit: float) -> bool:
+    """Return whether the median line is at the limit more than half the crossing's interval away from it, or never.
+
+    Then single values bear the trend: look for wild ones before the date is used. Common practice, no source.
+    """
+    when = line.reaches(limit)
+    return when is None or abs(when - found.at) > (found.latest - found.earliest) / 2

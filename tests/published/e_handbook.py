@@ -9,6 +9,10 @@ FLOW = [49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1]
 FLOW_D2, FLOW_CENTRE, FLOW_LOWER, FLOW_UPPER = 1.128, 50.81, 45.8159, 55.8041
 FLOW_EXACT_D2 = (45.8176, 55.8024)  # DERIVED
 
+# 6.3.2.1 constants of control charts for moving ranges of two: d2 = 2/√π, and 3/d2; the tables print 1.128 and 2.660 (MEMORY).
+# The rest of the tables (d2 to 10, d3, c4, A2, A3, B3, B4, D3, D4) is not used by refstd, so nothing here tests it.
+D2_OF_2, E2_OF_2, E2_PRINTED = 1.1284, 2.6587, 2.660
+
 # 6.3.2.4 EWMA, READ-2nd. Trap: the printed lower limit 47.4115 comes from the truncated factor 0.4201; at full precision
 # it is 47.41157, so limits agree to 1e-4 at best.
 EWMA_DATA = [52.0, 47.0, 53.0, 49.3, 50.1, 47.0, 51.0, 50.1, 51.2, 50.5]

@@ -1,0 +1,19 @@
+"""Annual flow of the Nile at Aswan, 1871 to 1970, 10⁸ m³: the usual example of a step in a series (Cobb 1978).
+
+Data READ in several public repositories, alike. "Apparent changepoint near 1898" (Cobb 1978, table 1) and the last year before
+the step, the 28th: READ as quoted in a statistics language's manual and in a change-point package's public page. Sums of
+squares and information criteria as that package prints them: MEMORY, recomputed to all printed digits. Levels: DERIVED.
+"""
+
+FIRST_YEAR = 1871
+FLOW = [
+    1120, 1160, 963, 1210, 1160, 1160, 813, 1230, 1370, 1140, 995, 935, 1110, 994, 1020, 960, 1180, 799, 958, 1140,
+    1100, 1210, 1150, 1250, 1260, 1220, 1030, 1100, 774, 840, 874, 694, 940, 833, 701, 916, 692, 1020, 1050, 969, 831,
+    726, 456, 824, 702, 1120, 1100, 832, 764, 821, 768, 845, 864, 862, 698, 845, 744, 796, 1040, 759, 781, 865, 845,
+    944, 984, 897, 822, 1010, 771, 676, 649, 846, 812, 742, 801, 1040, 860, 874, 848, 890, 744, 749, 838, 1050, 918,
+    986, 797, 923, 975, 815, 1020, 906, 901, 1170, 912, 746, 919, 718, 714, 740,
+]  # fmt: skip
+LAST_BEFORE = 28  # counted from 1: 1898
+LEVELS = (1097.75, 849.97)
+SQUARES_OF_NO_STEP, SQUARES_OF_STEP = 2835157, 1597457
+CRITERION_OF_NO_STEP, CRITERION_OF_STEP = 1318.242, 1270.084  # n·(ln(2π·RSS/n) + 1) + k·ln n, k = 2 and 4
