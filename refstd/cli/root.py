@@ -41,6 +41,7 @@ _TABLE = {
         "add": ("refstd.cli.register", "add", "Enter records of one kind from a CSV file."),
         "correct": ("refstd.cli.correcting", "correct", "Correct a check, a certificate, an item or a person."),
         "state": ("refstd.cli.register", "state", "Put an item into a state, with the reason."),
+        "order-test": ("refstd.cli.order", "order_test", "Find which of rotation and gain an instrument applies first."),
     },
     "Reports and exchange": {
         "find": ("refstd.cli.searching", "find", "Find records by words."),

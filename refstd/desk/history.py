@@ -12,13 +12,22 @@ from refstd.desk.certificates import ValueShown, values_of
 from refstd.desk.findings import FindingShown, findings_in
 from refstd.desk.items import ItemShown, items
 from refstd.desk.known import named
+from refstd.desk.order_tests import OrderTestShown, order_tests_in
 from refstd.desk.people import code_of
 from refstd.desk.serviceability import Status, status_of
 from refstd.desk.setups import SetupShown, setup_shown
 from refstd.register.certificates import Attachment, Certificate
 from refstd.register.checks import Baseline, ResponseCheck, Setup
 from refstd.register.custody import Loan, LoanReturn
-from refstd.register.equipment import Equipment, EquipmentRevision, EquipmentState, Notch, NotchRevision, Schedule
+from refstd.register.equipment import (
+    Equipment,
+    EquipmentRevision,
+    EquipmentState,
+    Notch,
+    NotchRevision,
+    OrderTest,
+    Schedule,
+)
 from refstd.register.lab import Lab, Look, When
 from refstd.register.log import LogEntry
 from refstd.register.procedures import Job
@@ -32,7 +41,7 @@ class Event:
     recorded_at: datetime
     by: str
     entry: int
-    kind: str  # description, notch, state, schedule, certificate, loan, return, check, baseline, finding
+    kind: str  # description, notch, state, schedule, certificate, loan, return, order test, check, baseline, finding
     says: str
     superseded: bool = False
 
@@ -71,6 +80,7 @@ class ItemRecord:
     certificates: tuple[CertificateShown, ...]
     setups: tuple[SetupShown, ...]
     findings: tuple[FindingShown, ...]
+    order_tests: tuple[OrderTestShown, ...] = ()
 
     @property
     def item(self) -> ItemShown:
@@ -95,7 +105,10 @@ def record_within(look: Look, asset_no: str) -> ItemRecord:
     numbers = {s.number for s in setups}
     about = tuple(f for f in findings_in(look) if shown.asset_no in f.items or numbers & set(f.setups))
     events = tuple(sorted(_events(look, row, setups), key=lambda e: (e.happened_at, e.entry)))
-    return ItemRecord(status_of(look, row.id), events, certificates_within(look, row.id), tuple(setups), about)
+    return ItemRecord(
+        status_of(look, row.id), events, certificates_within(look, row.id), tuple(setups), about,
+        order_tests_in(look, [row.id]) if row.kind == "instrument" else (),
+    )  # fmt: skip
 
 
 def _events(look: Look, row: Equipment, setups: list[SetupShown]) -> Iterable[Event]:
@@ -106,6 +119,7 @@ def _events(look: Look, row: Equipment, setups: list[SetupShown]) -> Iterable[Ev
         (Schedule, Schedule.equipment_id, "schedule", _schedule_words),
         (Certificate, Certificate.equipment_id, "certificate", _certificate_words),
         (Loan, Loan.equipment_id, "loan", lambda r: _loan_words(look, r)),
+        (OrderTest, OrderTest.equipment_id, "order test", lambda r: f"two readings tell {r.found}"),
     ]
     for table, column, kind, words in own:
         yield from by.events(table, column == row.id, kind, words)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, fields
 from refstd.desk.certificates import ValueShown
 from refstd.desk.history import CertificateShown, Event, ItemRecord, LoanPast, loans_within, record_within
 from refstd.desk.items import ItemShown, NotchShown
+from refstd.desk.order_tests import OrderTestShown, figures_in_words
 from refstd.desk.serviceability import Duty
 from refstd.desk.store import Lab, When
 from refstd.printing.sheet import Column, Kind, Sheet
@@ -91,7 +92,7 @@ def item_sheet(lab: Lab, when: When, asset_no: str) -> Sheet:
 
 def _by_clause(record: ItemRecord, loans: list[LoanPast]) -> Iterator[Line]:
     parts = {
-        "a": _identity(record.item),
+        "a": _identity(record),
         "b": _made(record.item),
         "c": _verified(record),
         "d": _where(record.item, loans),
@@ -106,17 +107,30 @@ def _by_clause(record: ItemRecord, loans: list[LoanPast]) -> Iterator[Line]:
             yield Line(f"6.4.13 {letter}", *(getattr(line, f.name) for f in fields(Line)[1:]))
 
 
-def _identity(i: ItemShown) -> Iterator[Line]:
+def _identity(record: ItemRecord) -> Iterator[Line]:
+    i = record.item
     yield Line("", "asset number", i.asset_no)
     yield Line("", "name", i.name)
     yield Line("", "kind", i.kind)
     yield Line("", "what it is", what_it_is(i))
     yield Line("", "software and firmware version", i.firmware or NOTHING)
     yield Line("", "description", f"revision {i.revision}")
+    if i.kind == "instrument":
+        source = i.special["display_order_source"] or NOTHING
+        yield Line("", "order of rotation and gain", i.special["display_order"], source=source)
+        yield from (_order_test(t) for t in record.order_tests)
     if i.owner:
         yield Line("", "owner", i.owner)
     if i.note:
         yield Line("", "note", i.note)
+
+
+def _order_test(t: OrderTestShown) -> Line:
+    told = "; ".join(figures_in_words(t.told()))
+    words = f"{t.found}: {t.readings_in_words()}. {told}" + (f" ({t.note})" if t.note else "")
+    return Line(
+        "", "order test", words, on=instant(t.happened_at), by=t.person, entry=str(t.entry), record=f"log entry {t.entry}"
+    )  # fmt: skip
 
 
 def _made(i: ItemShown) -> Iterator[Line]:

@@ -10,7 +10,7 @@ from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
 from refstd.eddy.patterns import hint
 from refstd.eddy.signals import deviation_deg
-from refstd.rules.figures import amplitude_change_db, mean_deg, signal_pair, step_of
+from refstd.rules.figures import amplitude_change_db, cure_of, mean_deg, signal_pair, step_of
 from refstd.rules.readings import NotchReading, ReadingSet, Target
 
 FEWEST_SETUPS = 3  # below this a scatter is a guess, and nothing is judged from it
@@ -53,7 +53,13 @@ def condition_reasons(
     for c in found:
         if c.why_not:
             reasons.append(
-                Reason("condition", f"notch {c.notch} {c.why_not}", record=new.record, weight=Weight.ADVISES)
+                Reason(
+                    "condition",
+                    f"notch {c.notch} {c.why_not}",
+                    record=new.record,
+                    cure=cure_of(c.why_not),
+                    weight=Weight.ADVISES,
+                )
             )
             continue
         reasons.append(_deviation_reason(c, len(baseline), f"{new.record}, {record}"))

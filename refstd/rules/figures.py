@@ -33,6 +33,8 @@ ZERO = "shows no deflection; nothing can be said in dB or %"
 TURNED_OVER = "points the other way than in the record it is compared with"
 OTHER_SETTINGS = "was read at other settings than the baseline, so its deflection as seen cannot be compared"
 OFF_SCREEN = "is off the screen, where a value is needed"
+SAME_VIEW = "set rotation and gains as in that record"
+ORDER_TEST = f"{SAME_VIEW}, or have the custodian find the instrument's order: order test on its record page, or `refstd order-test`"
 CURES = {
     NO_PHASE: "read horizontal and vertical",
     NO_NOISE: "record the noise and check again",
@@ -53,7 +55,7 @@ def cure_of(why_not: str) -> str:
         return CURES[why_not]
     if why_not.startswith("is not comparable"):
         return (
-            "set rotation and gains as in that record, or have the instrument's order of rotation and gain established"
+            ORDER_TEST if "order of rotation and gain" in why_not or "rotate before it scales" in why_not else SAME_VIEW
         )
     if why_not.startswith("was not read in"):
         return "make a new record that reads this notch"

@@ -20,6 +20,7 @@ class RecordPage(SectionsPage):
         Command("s", "state", "State", "Change its state, with the reason: quarantine, repair, lost, retired."),
         Command("c", "certificate", "Certificate", "File a certificate with its values (custodian)."),
         Command("d", "schedule", "Schedule", "Set what it owes and how often (custodian)."),
+        Command("r", "order_test", "Order test", "Find by two readings whether it rotates or scales first (custodian)."),
         Command("o", "open_finding", "Finding", "Put something wrong on record; the item is held from then on."),
         Command("y", "correct", "Correct", "File the certificate under the cursor anew, with the reason.", in_footer=False),
         Command("z", "withdraw", "Withdraw", "Withdraw the certificate under the cursor; it stays on record.", in_footer=False),
@@ -82,6 +83,12 @@ class RecordPage(SectionsPage):
 
             schedule_for(self, self.asset_no)
 
+    def action_order_test(self) -> None:
+        if self.found and self.may_record():
+            from refstd.tui.custodian.order import order_test_of
+
+            order_test_of(self, self.found.item)
+
     def action_open_finding(self) -> None:
         if self.found and self.may_record():
             from refstd.tui.custodian.acts import finding_on
@@ -104,6 +111,11 @@ class RecordPage(SectionsPage):
             from refstd.tui.custodian.acts import withdraw
 
             withdraw(self, self.asset_no, row.opens[1])
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        if action == "order_test":
+            return bool(self.found and self.found.item.kind == "instrument")
+        return super().check_action(action, parameters)
 
 
 def _everything(lab: Lab, asset_no: str, when: When) -> Everything:

@@ -13,6 +13,7 @@ from refstd.desk.equipment import AccessoryDraft, BlockDraft, InstrumentDraft, I
 from refstd.desk.findings import FindingShown
 from refstd.desk.history import CertificateShown, Event, ItemRecord, LoanPast
 from refstd.desk.items import ItemShown, NotchShown
+from refstd.desk.order_tests import figures_in_words
 from refstd.desk.serviceability import CertifiedPoint
 from refstd.tui.sections import Section, fact_lines
 from refstd.tui.widgets.rows import Col, Row
@@ -95,6 +96,10 @@ def _description(item: ItemShown, points: Sequence[CertifiedPoint], record: Item
     lines += [f"{f.title}: {values[f.key]}" for f in fields if values[f.key]]
     empty = [f.title for f in fields if not values[f.key]]
     lines += [f"not given: {', '.join(empty)}"] if empty else []
+    for t in record.order_tests:
+        lines.append(f"order test {local(t.happened_at)} by {t.person}: {t.found}; {t.readings_in_words()}")
+        lines += [f"  {words}" for words in figures_in_words(t.told())]
+        lines += [f"  {t.note}"] if t.note else []
     if item.material:
         m = item.material
         iacs = f", {plain(m.conductivity_percent_iacs)} %IACS" if m.conductivity_percent_iacs is not None else ""

@@ -1,0 +1,187 @@
+"""Order tests: two readings of one still signal, which of rotation and gain they tell, and the instrument that learns it."""
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from typing import Literal, TypeVar
+
+from pydantic import Field
+from sqlalchemy import select
+
+from refstd.base.errors import Refusal
+from refstd.base.quantity import Unit, derived, plain
+from refstd.desk.entry import AnyDecimal, Draft, GainDb, Number, RotationDeg, Words, instant_from_words, row_from
+from refstd.desk.items import among, items_of
+from refstd.desk.known import of_kind
+from refstd.desk.people import code_of, may
+from refstd.eddy.order import OrderTold, Turned, tell_order
+from refstd.register.columns import Base
+from refstd.register.equipment import EquipmentRevision, InstrumentDescription, OrderTest
+from refstd.register.lab import Change, Lab, Look
+from refstd.register.revisions import newest
+from refstd.rules.figures import step_of
+
+R = TypeVar("R", bound=Base)
+
+
+class FirstReadingDraft(Draft):
+    """The first reading of an order test: one still signal, with horizontal and vertical gain unequal."""
+
+    asset_no: Number = Field(title="instrument")
+    horizontal_gain_db: GainDb = Field(title="horizontal gain, dB")
+    vertical_gain_db: GainDb = Field(title="vertical gain, dB", description="at least 3 dB from the other, best 12 dB")
+    first_rotation_deg: RotationDeg = Field(title="rotation, °", description="counter-clockwise positive")
+    first_horizontal: AnyDecimal = Field(
+        title="horizontal", description="as seen, from balance, all digits you can read"
+    )
+    first_vertical: AnyDecimal = Field(title="vertical", description="as seen, from balance, all digits you can read")
+    unit: Literal["div", "% FSH"] = Field("div", title="unit of readings")
+
+
+class SecondReadingDraft(Draft):
+    """The second reading: the same signal, the rotation turned and nothing else touched."""
+
+    second_rotation_deg: RotationDeg = Field(
+        title="rotation, °", description="turned by 40° to 60°; nothing else touched"
+    )
+    second_horizontal: AnyDecimal = Field(title="horizontal", description="the same still signal, as seen")
+    second_vertical: AnyDecimal = Field(title="vertical", description="the same still signal, as seen")
+    happened_at: Words = Field("", description="instant; empty: now")
+    note: Words = Field("", description="the signal: lift-off, or which notch, and how the probe was held")
+    why: Words = Field("", description="only where another order is on record: why that was wrong")
+
+
+class OrderTestDraft(FirstReadingDraft, SecondReadingDraft):
+    """One still signal shown at two rotations."""
+
+
+@dataclass(frozen=True, slots=True)
+class OrderTestShown:
+    """An order test as on record."""
+
+    asset_no: str
+    unit: str
+    gains_db: tuple[Decimal, Decimal]  # horizontal, vertical
+    first: tuple[Decimal, Decimal, Decimal]  # rotation °, horizontal, vertical
+    second: tuple[Decimal, Decimal, Decimal]
+    found: str
+    person: str
+    happened_at: datetime
+    entry: int
+    note: str
+
+    def readings_in_words(self) -> str:
+        """Return both readings with the gains they were taken at."""
+        seen = "; ".join(
+            f"at {plain(r)}° horizontal {plain(h)}, vertical {plain(v)} {self.unit}" for r, h, v in (self.first, self.second)
+        )  # fmt: skip
+        return f"{seen}; gains {plain(self.gains_db[0])} and {plain(self.gains_db[1])} dB"
+
+    def told(self) -> OrderTold:
+        """Return what the readings tell."""
+        return _told(self.first, self.second, self.gains_db)
+
+
+def order_told(draft: OrderTestDraft) -> OrderTold:
+    """Return what two readings tell, or why they tell nothing. Nothing is kept."""
+    return _told(
+        (draft.first_rotation_deg, draft.first_horizontal, draft.first_vertical),
+        (draft.second_rotation_deg, draft.second_horizontal, draft.second_vertical),
+        (draft.horizontal_gain_db, draft.vertical_gain_db),
+    )
+
+
+def figures_in_words(told: OrderTold) -> tuple[str, ...]:
+    """Return by how much each order's length differs between the readings, against what their last digits allow."""
+    rows = (
+        ("rotate-then-scale", "with the gains undone", told.rotate_first_db, told.within_rotate_first_db),
+        ("scale-then-rotate", "as seen", told.scale_first_db, told.within_scale_first_db),
+    )
+    return tuple(
+        f"{order}: the amplitude {how} differs by {derived(apart, Unit.DB)} between the rotations; "
+        f"the last digits allow {derived(within, Unit.DB)}"
+        for order, how, apart, within in rows
+        if apart < float("inf")
+    )
+
+
+def record_order_test(
+    lab: Lab, draft: OrderTestDraft, *, by: str, now: datetime, operation: str = ""
+) -> OrderTestShown:
+    """Keep the two readings, and describe the instrument anew with the order they tell, where it comes from said.
+
+    Refused when the readings tell no order, and when another one is on record and nobody says why that was wrong.
+    """
+    with lab.change(by=by, now=now, operation=operation) as change:
+        may(change, "keep the register")
+        row = keep_order_test(change, draft)
+        more = {"why": draft.why} if draft.why else {}
+        change.record("order of rotation and gain tested", item=draft.asset_no, found=row.found, **more)
+        return _shown(change, row, draft.asset_no)
+
+
+def keep_order_test(change: Change, draft: OrderTestDraft) -> OrderTest:
+    """Add the rows of an order test and of the instrument's next description."""
+    item = of_kind(change, draft.asset_no, "instrument")
+    told = order_told(draft)
+    if told.order is None:
+        raise Refusal(told.why_not, f"order test of {item.asset_no}", told.cure)
+    last = newest(change.session, EquipmentRevision, None, EquipmentRevision.equipment_id == item.id)
+    before = change.session.execute(
+        select(InstrumentDescription).where(InstrumentDescription.equipment_revision_id == last.id)
+    ).scalar_one()
+    if before.display_order not in ("unknown", told.order) and not draft.why:
+        source = f" ({before.display_order_source})" if before.display_order_source else ""
+        raise Refusal(
+            f"the readings tell {told.order}, and on record is {before.display_order}{source}",
+            f"order test of {item.asset_no}",
+            "Read both anew. If the record is wrong, say why: every reading of this instrument is undone the other way then.",
+        )  # fmt: skip
+    moment = instant_from_words(draft.happened_at, change.zone) if draft.happened_at else change.instant
+    row = change.add(
+        row_from(
+            OrderTest, draft, equipment_id=item.id, found=told.order, person_id=change.by.person_id, happened_at=moment
+        )
+    )
+    source = f"two readings, {moment.astimezone(change.zone).date()}, {change.by.code}"
+    why = "order test" + (f": {draft.why}" if draft.why else "")
+    revision = change.add(_copy(last, revision=last.revision + 1, why=why))
+    change.add(
+        _copy(before, equipment_revision_id=revision.id, display_order=told.order, display_order_source=source)
+    )  # fmt: skip
+    return row
+
+
+def _copy(row: R, **other: object) -> R:
+    """Return a new row that says what another says, but for these columns."""
+    left_out = {"id", "entry", "recorded_at"}
+    kept = {c.name: getattr(row, c.name) for c in row.__table__.columns if c.name not in left_out}
+    return type(row)(**kept | other)
+
+
+def order_tests_in(look: Look, ids: Collection[int] | None = None) -> tuple[OrderTestShown, ...]:
+    """Return the order tests of these instruments (None: of all), oldest first."""
+    query = select(OrderTest).where(OrderTest.entry <= look.upto, *among(OrderTest.equipment_id, ids))
+    rows = look.session.execute(query.order_by(OrderTest.happened_at, OrderTest.id)).scalars().all()
+    named = items_of(look, [r.equipment_id for r in rows])
+    return tuple(_shown(look, r, named[r.equipment_id].asset_no) for r in rows)
+
+
+def _shown(look: Look, row: OrderTest, asset_no: str) -> OrderTestShown:
+    return OrderTestShown(
+        asset_no, row.unit, (row.horizontal_gain_db, row.vertical_gain_db),
+        (row.first_rotation_deg, row.first_horizontal, row.first_vertical),
+        (row.second_rotation_deg, row.second_horizontal, row.second_vertical),
+        row.found, code_of(look, row.person_id), row.happened_at, row.entry, row.note,
+    )  # fmt: skip
+
+
+def _told(
+    first: tuple[Decimal, Decimal, Decimal], second: tuple[Decimal, Decimal, Decimal], gains_db: tuple[Decimal, Decimal]
+) -> OrderTold:
+    return tell_order(_turned(*first), _turned(*second), float(gains_db[0]), float(gains_db[1]))
+
+
+def _turned(rotation_deg: Decimal, horizontal: Decimal, vertical: Decimal) -> Turned:
+    return Turned(float(rotation_deg), float(horizontal), float(vertical), step_of(horizontal), step_of(vertical))
