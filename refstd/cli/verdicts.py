@@ -64,6 +64,17 @@ def drift(call: Call, setup: str) -> None:
     call.show(sheet)
 
 
+@click.command(cls=Question, example=["refstd suspects", "refstd suspects --as-at 2026-01-31 --json"])
+@pass_call
+def suspects(call: Call) -> None:
+    """Say which instrument, probe, block or notch moved, or everything at once, and how good the evidence is."""
+    from refstd.reports.suspects import suspects_sheet
+
+    with call.store() as lab:
+        sheet = suspects_sheet(lab, call.when(lab))
+    call.show(sheet)
+
+
 @click.command(cls=Question, example=["refstd lookback F-0001", "refstd lookback C-0042"])
 @click.argument("number", metavar="FINDING-or-CHECK")
 @pass_call

@@ -17,6 +17,7 @@ from refstd.desk.jobs import JobShown, job_shown
 from refstd.desk.known import named
 from refstd.desk.serviceability import Status, status_of
 from refstd.desk.setups import SetupShown, setup_shown
+from refstd.desk.suspects import Suspects, suspects_within
 from refstd.register.checks import ResponseCheck, Setup
 from refstd.register.columns import instant_text
 from refstd.register.lab import Lab, Look, When
@@ -26,8 +27,9 @@ from refstd.register.procedures import Job
 
 @dataclass(frozen=True, slots=True)
 class CustodianHome:
-    """What is due, what is quarantined or held, what waits for receipt, what is out."""
+    """What moved, what is due, what is quarantined or held, what waits for receipt, what is out."""
 
+    suspects: Suspects
     due: tuple[DueRow, ...]
     quarantined: tuple[ItemShown, ...]
     awaiting: tuple[ItemShown, ...]
@@ -79,8 +81,9 @@ class TechnicianHome:
 
 @dataclass(frozen=True, slots=True)
 class AuditorHome:
-    """What an audit begins with: overdue, drifting, held and unverified items, late returns, the log's head."""
+    """What an audit begins with: what moved, overdue, drifting, held and unverified items, late returns, the log's head."""
 
+    suspects: Suspects
     overdue: tuple[DueRow, ...]
     drifting: tuple[NotchDrift, ...]
     findings: tuple[FindingShown, ...]
@@ -96,6 +99,7 @@ def custodian_home(lab: Lab, when: When) -> CustodianHome:
     with lab.look(when) as look:
         shown = items(look).values()
         return CustodianHome(
+            suspects_within(look),
             due_within(look, within_days=look.due_soon_days),
             tuple(i for i in shown if i.state in ("quarantined", "in repair", "calibrate before use")),
             tuple(i for i in shown if i.state in ("awaiting receipt", "away at laboratory")),
@@ -160,6 +164,7 @@ def auditor_home(lab: Lab, when: When) -> AuditorHome:
         )
         newest = look.session.get_one(LogEntry, look.upto)  # in the past, the entry that was newest then
         return AuditorHome(
+            suspects_within(look),
             tuple(r for r in due if r.state == "overdue"),
             tuple(d for d in drift_within(look) if d.flags),
             findings_in(look, only_open=True),

@@ -9,11 +9,25 @@ from sqlalchemy import select
 from refstd.desk.items import items
 from refstd.desk.series import NotchSeries, days_of, series_within
 from refstd.desk.setups import notch_depths
+from refstd.metrology.attribution import FEWEST_DEGREES as FEWEST_DEGREES
+from refstd.metrology.attribution import LOOK_AT as LOOK_AT
+from refstd.metrology.attribution import NAME_AGAIN_AT as NAME_AGAIN_AT
+from refstd.metrology.attribution import NAME_AT as NAME_AT
+from refstd.metrology.attribution import SPREAD_MARGIN as SPREAD_MARGIN
 from refstd.metrology.attribution import WINDOWS_DAYS, Judgement, Spread, judge, pooled_spread
-from refstd.metrology.incidence import Candidate, Deviation
+from refstd.metrology.attribution import Evidence as Evidence
+from refstd.metrology.incidence import Candidate as Candidate
+from refstd.metrology.incidence import Deviation as Deviation
 from refstd.register.checks import Setup
 from refstd.register.lab import Change, Lab, Look, When
-from refstd.rules.suspects import Suspect, suspects_of
+from refstd.rules.suspects import METHOD as METHOD
+from refstd.rules.suspects import SOURCE as SOURCE
+from refstd.rules.suspects import Suspect as Suspect
+from refstd.rules.suspects import effect_in_words as effect_in_words
+from refstd.rules.suspects import in_words as in_words
+from refstd.rules.suspects import score_in_words as score_in_words
+from refstd.rules.suspects import suspects_of
+from refstd.rules.suspects import swap_in_words as swap_in_words
 
 PARTNER_STATES = ("in service",)
 _KEPT = 4  # answers remembered: today, a past day or two side by side
@@ -27,6 +41,11 @@ class Suspects:
     found: tuple[Suspect, ...]
     spread: Spread
     readings: tuple[Deviation, ...]
+
+    @property
+    def unexplained(self) -> tuple[Deviation, ...]:
+        """The latest readings far off that nothing named or tied took part in: repeat them first."""
+        return tuple(r for r in self.judgement.repeat if not any(s.candidate.took_part(r) for s in self.found))
 
     def about(self, asset_no: str) -> tuple[Suspect, ...]:
         """Return what is said about an item."""
@@ -67,7 +86,7 @@ def _gathered(look: Look) -> Suspects:
         if i.kind in ("probe", "block", "instrument") and i.state in PARTNER_STATES
     )
     judgement = judge(readings, spread, now_days, spare)
-    return Suspects(judgement, suspects_of(judgement, readings, now_days), spread, readings)
+    return Suspects(judgement, suspects_of(judgement, readings, now_days, spread), spread, readings)
 
 
 def _baselines(series: list[NotchSeries]) -> list[list[tuple[float, ...]]]:

@@ -54,8 +54,9 @@ class Spread:
 class Evidence:
     """How well one candidate alone explains the deviations.
 
-    score: the larger |effect/u_effect| of the windows; effect_db ± u_effect_db (standard) is in that window, over that
-    many readings of the candidate. share: evidence share among all candidates, 0 to 1.
+    score: the larger |effect/u_effect| of the windows, no reading counted as further off than the clip. effect_db ±
+    u_effect_db (standard): of the readings as they are in that window, over that many readings of the candidate. share:
+    evidence share among all candidates, 0 to 1.
     """
 
     candidate: Candidate
@@ -74,7 +75,8 @@ class Judgement:
     refused: why nothing is judged, ''. named: items, the strongest first; if that is COMMON, nothing else is named until
     checked again. tied: suspects that the checks made so far cannot tell apart, with `swaps` that would. look_at: a hint
     only, without standing and without a place in any report. repeat: latest readings so far off that they are repeated
-    first. evidence: of every candidate before anything was named, best first.
+    first. rankings: the evidence of every candidate, best first: before anything was named, then anew after each name; the
+    n-th name led the n-th ranking.
     """
 
     refused: str = ""
@@ -83,7 +85,12 @@ class Judgement:
     swaps: tuple[Swap, ...] = ()
     look_at: tuple[Evidence, ...] = ()
     repeat: tuple[Deviation, ...] = ()
-    evidence: tuple[Evidence, ...] = ()
+    rankings: tuple[tuple[Evidence, ...], ...] = ()
+
+    @property
+    def evidence(self) -> tuple[Evidence, ...]:
+        """The evidence of every candidate before anything was named, best first."""
+        return self.rankings[0] if self.rankings else ()
 
     @property
     def cannot_tell(self) -> bool:
@@ -122,6 +129,7 @@ def judge(
     recent = _recent(readings, now_days)
     spread = replace(spread, sd_db=spread.sd_db * SPREAD_MARGIN)
     first = ranked = evidence(recent, spread, now_days)
+    rankings = [first] if first else []
     named: list[Evidence] = []
     tied: tuple[Evidence, ...] = ()
     while ranked and ranked[0].score >= (NAME_AGAIN_AT if named else NAME_AT):
@@ -133,6 +141,7 @@ def judge(
         if ranked[0].candidate == COMMON:
             break
         ranked = evidence(recent, spread, now_days, tuple(e.candidate for e in named))
+        rankings.append(ranked)
     hint = not named and not tied and bool(first) and first[0].score >= LOOK_AT
     suspects = tuple(e.candidate for e in tied)
     known = tuple(r for r in readings if r.days <= now_days)
@@ -142,7 +151,7 @@ def judge(
         swaps=swap_tests(suspects, known, partners) if tied else (),
         look_at=_leading(first) if hint else (),
         repeat=_to_repeat(recent, spread),
-        evidence=first,
+        rankings=tuple(rankings),
     )
 
 
@@ -180,13 +189,14 @@ def evidence(
     took_part = incidence(items, rows)
     days = np.array([r.days for r in rows])
     windows = [took_part * (days > now_days - window)[:, None] for window in WINDOWS_DAYS]
-    columns = np.column_stack([_clipped(rows, spread), *windows, *_weekly(rows, free, now_days)])
+    as_read = finite("deviation", [r.deviation_db for r in rows])
+    columns = np.column_stack([_clipped(rows, spread), as_read, *windows, *_weekly(rows, free, now_days)])
     white = _whitened(rows, spread, columns) / spread.sd_db
-    told = 1 + len(windows) * len(items)
+    told = 2 + len(windows) * len(items)
     left = _without(white[:, :told], white[:, told:])
-    before, after = (np.square(part[:, 1:told]).sum(axis=0) for part in (white, left))
+    before, after = (np.square(part[:, 2:told]).sum(axis=0) for part in (white, left))
     information = np.where(after > _NOTHING_LEFT * before, after, 0.0).reshape(len(windows), -1)
-    pull = (left[:, 1:].T @ left[:, 0]).reshape(len(windows), -1)
+    pull, moved = ((left[:, 2:].T @ left[:, k]).reshape(len(windows), -1) for k in (0, 1))
     z = np.divide(pull, np.sqrt(information), out=np.zeros_like(pull), where=information > 0)
     best = np.argmax(np.abs(z), axis=0)
     score = np.abs(z).max(axis=0)
@@ -194,7 +204,7 @@ def evidence(
     found = [
         Evidence(
             *(item, float(score[k]), float(weight[k] / weight.sum())),
-            *(float(pull[w, k] / information[w, k]), float(1 / math.sqrt(information[w, k]))),
+            *(float(moved[w, k] / information[w, k]), float(1 / math.sqrt(information[w, k]))),
             *(WINDOWS_DAYS[w], int(windows[w][:, k].sum())),
         )
         for k, (item, w) in enumerate(zip(items, best, strict=True))

@@ -27,12 +27,14 @@ from refstd.reports.lists import (
 from refstd.reports.match import match_sheet
 from refstd.reports.register import register_sheet
 from refstd.reports.status import status_sheet
+from refstd.reports.suspects import suspects_sheet
 
 Question = tuple[str, Callable[..., Sheet], str]
 
 REPORTS: dict[str, Question] = {
     "due": ("Due list", due_sheet, "within_days"),
     "drift": ("Drift of responses", drift_sheet, "setup"),
+    "suspects": ("What moved", suspects_sheet, ""),
     "register": ("Register", register_sheet, "kind"),
     "item": ("Record of an item", item_sheet, "asset_no"),
     "match": ("Equipment for a job", match_sheet, "job"),
@@ -88,4 +90,5 @@ __all__ = [
     "register_sheet",
     "setups_sheet",
     "status_sheet",
+    "suspects_sheet",
 ]

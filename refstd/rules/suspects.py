@@ -4,11 +4,13 @@ The method is in `metrology.attribution`. A hint below the bar has no standing: 
 carries it. What is named is confirmed with two partners independent of one another before anything is decided.
 """
 
+import math
+import statistics
 from dataclasses import dataclass
 
 from refstd.base.quantity import Unit, derived
 from refstd.base.reason import Reason, Weight
-from refstd.metrology.attribution import NAME_AT, Evidence, Judgement
+from refstd.metrology.attribution import CLIP, NAME_AT, SPREAD_MARGIN, Evidence, Judgement, Spread
 from refstd.metrology.incidence import COMMON, Candidate, Deviation, Swap, confirmation_checks
 
 SOURCE = (
@@ -22,18 +24,39 @@ METHOD = (
 )
 
 
+NEWEST = 8  # readings whose median says where an item is by now
+SHOWN = 6  # candidates, the best of a ranking
+
+
 @dataclass(frozen=True, slots=True)
 class Suspect:
-    """One item that the evidence names, or that is tied with others that the checks so far cannot tell apart."""
+    """One item that the evidence names, or that is tied with others that the checks so far cannot tell apart.
+
+    readings: of it in the window, oldest first. ranking: the best candidates when it was named, itself among them.
+    counted_db: how far off a reading may be and still count in full; more counts as this.
+    """
 
     evidence: Evidence
     tied_with: tuple[Candidate, ...]
     readings: tuple[Deviation, ...]
     confirm: tuple[Deviation, ...]
+    ranking: tuple[Evidence, ...] = ()
+    counted_db: float = math.inf
 
     @property
     def candidate(self) -> Candidate:
         return self.evidence.candidate
+
+    @property
+    def newest(self) -> tuple[float, int]:
+        """The median of its newest readings in dB, as they are, and how many these are."""
+        own = [r.deviation_db for r in self.readings[-NEWEST:]]
+        return statistics.median(own), len(own)
+
+    @property
+    def further(self) -> int:
+        """How many of its readings lie further off than counts in the score."""
+        return sum(1 for r in self.readings if abs(r.deviation_db) > self.counted_db)
 
 
 def in_words(candidate: Candidate) -> str:
@@ -43,13 +66,20 @@ def in_words(candidate: Candidate) -> str:
     return f"{candidate.code}, notch {candidate.notch}" if candidate.kind == "notch" else candidate.code
 
 
-def suspects_of(judgement: Judgement, readings: tuple[Deviation, ...], now_days: float) -> tuple[Suspect, ...]:
+def suspects_of(
+    judgement: Judgement, readings: tuple[Deviation, ...], now_days: float, spread: Spread
+) -> tuple[Suspect, ...]:
     """Return what is named and what is tied, with the readings behind each and the checks that would confirm it."""
     found = []
-    for e in (*judgement.named, *judgement.tied):
-        own = tuple(r for r in readings if e.candidate.took_part(r) and now_days - e.window_days < r.days <= now_days)
+    for n, e in enumerate((*judgement.named, *judgement.tied)):
+        own = [r for r in readings if e.candidate.took_part(r) and now_days - e.window_days < r.days <= now_days]
+        own.sort(key=lambda r: (r.days, r.check, r.notch))
         others = tuple(t.candidate for t in judgement.tied if t != e) if e in judgement.tied else ()
-        found.append(Suspect(e, others, own, confirmation_checks(e.candidate, readings)))
+        ranking = judgement.rankings[min(n, len(judgement.named))][:SHOWN]
+        setups = min((r.baseline_setups for r in own), default=math.inf)
+        counted = CLIP * SPREAD_MARGIN * spread.sd_db * math.sqrt(1 + 1 / setups)
+        confirm = confirmation_checks(e.candidate, readings)
+        found.append(Suspect(e, others, tuple(own), confirm, ranking, counted))
     return tuple(found)
 
 
@@ -73,12 +103,25 @@ def suspect_reason(suspect: Suspect) -> Reason:
     else:
         says = f"{own} answers {way} than it used to, whatever it is used with"
         cure = "confirm it with two partners independent of one another; then decide"
+    newest, count = suspect.newest
+    lately = f"the newest {count} at {derived(newest, Unit.DB, sign=True)} (median)"
     checks = sorted({r.check for r in suspect.readings})
     record = f"checks {checks[0]} to {checks[-1]}" if len(checks) > 1 else f"check {checks[0]}" if checks else ""
     return Reason(
-        "suspect", says, f"{effect_in_words(e)}, {weeks}, score {e.score:.1f}", f"named from {NAME_AT:g}", SOURCE, record, cure,
+        "suspect", says, f"{effect_in_words(e)}, {weeks}, {lately}, score {e.score:.1f}", f"named from {NAME_AT:g}", SOURCE, record, cure,
         Weight.ADVISES,
     )  # fmt: skip
+
+
+def score_in_words(suspect: Suspect) -> str:
+    """Return how the score was reached: it is lower than effect over uncertainty where readings lie far off."""
+    own = f"score {suspect.evidence.score:.1f} = effect / its uncertainty"
+    if not suspect.further:
+        return own
+    return (
+        f"{own}, no reading counted as further off than ±{derived(suspect.counted_db, Unit.DB)} (4 standard deviations), so that none "
+        f"alone names an item: {suspect.further} of {len(suspect.readings)} lie further off"
+    )
 
 
 def swap_in_words(swap: Swap, start: Deviation | None = None) -> str:

@@ -9,7 +9,30 @@ from textual.widgets import Input, Static
 from refstd.desk.search import Hit, find
 from refstd.tui.commands import BACK, HELP, Command
 from refstd.tui.pages import FilterInput, ListPage
+from refstd.tui.screens import LabScreen
 from refstd.tui.widgets.rows import Col, Row, Rows
+
+_LISTS = {
+    "suspects": "which item moved: the evidence over the whole lab",
+    "drift": "every setup and notch against its baseline, with control charts",
+}
+
+
+def page_named(name: str) -> LabScreen:
+    """Return a list that has no number of its own."""
+    from refstd.tui.custodian import pages
+
+    return pages.named(name)
+
+
+def _lists(text: str) -> list[Row]:
+    """Return the lists in whose name every word begins."""
+    wanted = text.casefold().split()
+    return [
+        Row(("list", name, says), ("page", name), says)
+        for name, says in _LISTS.items()
+        if wanted and all(name.startswith(w) for w in wanted)
+    ]
 
 
 class FindScreen(ListPage):
@@ -43,7 +66,7 @@ class FindScreen(ListPage):
             return
         rows = self.query_one(Rows)
         rows.empty = self.EMPTY if text.strip() else "nothing looked for yet"
-        rows.fill([Row((h.kind, h.number, h.says), (h.kind, h.number), h.says) for h in hits])
+        rows.fill([*_lists(text), *(Row((h.kind, h.number, h.says), (h.kind, h.number), h.says) for h in hits)])
 
     @on(Input.Submitted, "#find")
     def action_open_hit(self) -> None:

@@ -11,7 +11,15 @@ _PAGES = {
     "setup": ("refstd.tui.setuppage", "SetupPage"),
     "job": ("refstd.tui.jobpage", "JobPage"),
     "procedure": ("refstd.tui.procedurepage", "ProcedurePage"),
+    "drift": ("refstd.tui.auditor.chart", "chart_named"),
+    "suspect": ("refstd.tui.suspectspage", "EvidencePage"),
+    "page": ("refstd.tui.find", "page_named"),
 }
+
+
+def has_page(kind: str) -> bool:
+    """Return whether records of a kind have a page of their own."""
+    return kind in _PAGES
 
 
 def page_of(kind: str, number: str) -> LabScreen | None:

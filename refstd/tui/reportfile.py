@@ -9,6 +9,7 @@ from refstd.reports.drift import drift_sheet
 from refstd.reports.due import due_sheet
 from refstd.reports.findings import findings_sheet
 from refstd.reports.register import register_sheet
+from refstd.reports.suspects import suspects_sheet
 from refstd.tui.asking import AskLine
 from refstd.tui.certificatepage import write_new
 from refstd.tui.pages import Page
@@ -18,6 +19,7 @@ SHEETS: dict[str, Callable[..., Sheet]] = {
     "drift": drift_sheet,
     "findings": findings_sheet,
     "register": register_sheet,
+    "suspects": suspects_sheet,
 }
 
 

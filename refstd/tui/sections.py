@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
+from rich.cells import cell_len
 from rich.text import Text
 from textual import on
 from textual.app import ComposeResult
@@ -35,6 +36,34 @@ class Section:
     picture: Picture | None = None
 
 
+class Strip(Static):
+    """The sections with their keys; wraps between titles, never inside one."""
+
+    titles: tuple[str, ...] = ()
+    at = 0
+
+    def show(self, sections: Sequence[Section], at: int) -> None:
+        """Show these sections, that one open."""
+        counts = (f" ({len(s.rows)})" if s.columns and s.rows else "" for s in sections)
+        self.titles = tuple(
+            f"{(n + 1) % 10} {s.title}{c}" for n, (s, c) in enumerate(zip(sections, counts, strict=True))
+        )
+        self.at = at
+        self.refresh(layout=True)
+
+    def render(self) -> Text:
+        text, used = Text(), 0
+        for n, title in enumerate(self.titles):
+            if used and used + cell_len(title) + 3 > self.size.width:
+                text.append("\n")
+                used = 0
+            elif used:
+                text.append(" ")
+            text.append(f"[{title}]" if n == self.at else f" {title} ", "bold reverse" if n == self.at else "")
+            used += cell_len(title) + 3
+        return text
+
+
 class SectionsPage(Page):
     """A record in sections. Its own page says which; digits and ← → move between them."""
 
@@ -47,7 +76,7 @@ class SectionsPage(Page):
     SectionsPage #drawing { height: 1fr; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        *(Binding(str(n), f"section({n})", show=False) for n in range(1, 10)),
+        *(Binding(str(n % 10), f"section({n})", show=False) for n in range(1, 11)),
         Binding("left", "step(-1)", "Section before", show=False, priority=True),
         Binding("right", "step(1)", "Next section", show=False, priority=True),
     ]
@@ -60,7 +89,7 @@ class SectionsPage(Page):
     def body(self) -> ComposeResult:
         yield Static(id="sum", markup=False)
         yield Static(id="stands", markup=False)
-        yield Static(id="strip", markup=False)
+        yield Strip(id="strip", markup=False)
         with ContentSwitcher(initial="text"):
             with VerticalScroll(id="text"):
                 yield Static(id="words", markup=False)
@@ -101,13 +130,7 @@ class SectionsPage(Page):
 
     def _open(self) -> None:
         section = self.sections[self.at]
-        strip = Text()
-        for n, s in enumerate(self.sections):
-            count = f" ({len(s.rows)})" if s.columns and s.rows else ""
-            words = f"{n + 1} {s.title}{count}"
-            strip.append(f"[{words}]" if n == self.at else f" {words} ", "bold reverse" if n == self.at else "")
-            strip.append(" " if n + 1 < len(self.sections) else "")
-        self.query_one("#strip", Static).update(strip)
+        self.query_one(Strip).show(self.sections, self.at)
         self.query_one("#about").display = False
         says = self.query_one("#stands", Static)
         says.display = bool(str(says.content)) and section.standing is None and section.check is None

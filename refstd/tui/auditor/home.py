@@ -9,11 +9,13 @@ from refstd.tui.driftwords import newest_in_words
 from refstd.tui.homepage import AS_AT, REGISTER_KEYS, WHO, HomePage
 from refstd.tui.record_sections import due_words, when_due
 from refstd.tui.screens import LabScreen
+from refstd.tui.suspectwords import home_rows
 from refstd.tui.widgets.rows import Col, Row
 
 MENU = (
     Command("o", "page('overdue')", "Overdue", "What is overdue, with the source of each interval.", in_footer=False),
     Command("d", "page('due')", "Due list", "Everything that is owed; write it as a report.", in_footer=False),
+    Command("s", "page('suspects')", "Suspects", "Which item moved: the evidence over the whole lab.", in_footer=False),
     Command("g", "page('drift')", "Drift", "Every setup and notch against its baseline, with control charts.", in_footer=False),
     Command("f", "page('findings')", "Findings", "What is held, decided and released.", in_footer=False),
     Command("l", "page('late')", "Late returns", "What came back late or is late now.", in_footer=False),
@@ -46,6 +48,7 @@ class AuditorHome(HomePage):
         late_now = sum(1 for x in found.late if x.returned_at is None)
         self.fill(
             [
+                *home_rows(found.suspects),
                 _number("overdue", "duties overdue", [r.asset_no for r in found.overdue],
                         [f"{due_words(r)}, {when_due(r)}" for r in found.overdue]),
                 _number("drift", "notches with drift that stands out", [f"{d.setup.number} {d.notch}" for d in found.drifting], drifting),
@@ -66,8 +69,10 @@ class AuditorHome(HomePage):
         return self.local(datetime.fromisoformat(kept.replace("Z", "+00:00"))) if kept else "none"
 
     def open_row(self, row: Row) -> None:
-        if row.opens is not None:
+        if row.opens is not None and row.opens[0] == "page":
             self.action_page(row.opens[1])
+        else:
+            super().open_row(row)
 
     def action_page(self, name: str) -> None:
         self.app.push_screen(_page(name))
@@ -89,10 +94,6 @@ def _page(name: str) -> LabScreen:
             "due": lists.DuePage,
             "late": lists.LateReturnsPage,
         }[name]()
-    if name == "drift":
-        from refstd.tui.auditor.drift import DriftPage
-
-        return DriftPage()
     if name == "log":
         from refstd.tui.auditor.log import LogPage
 

@@ -2,11 +2,13 @@
 
 from typing import ClassVar
 
+from refstd.desk.drift import at_day
 from refstd.desk.homes import CustodianHome as Day
 from refstd.desk.homes import custodian_home
 from refstd.tui.commands import EVERYWHERE, QUIT, Command
 from refstd.tui.homepage import AS_AT, REGISTER_KEYS, WHO, HomePage
 from refstd.tui.record_sections import due_tone, due_words, when_due
+from refstd.tui.suspectwords import key_of, short_words, suspect_about
 from refstd.tui.widgets.rows import Col, Row, heading
 
 MENU = (
@@ -14,6 +16,14 @@ MENU = (
     Command("m", "page('materials')", "Materials", "The materials that blocks and parts are made of.", in_footer=False),
     Command("n", "enter_item", "New item", "Enter a block, probe, instrument or accessory.", in_footer=False),
     Command("d", "page('due')", "Due", "Everything that is owed, most urgent first.", in_footer=False),
+    Command("s", "page('suspects')", "Suspects", "Which item moved: the evidence over the whole lab.", in_footer=False),
+    Command(
+        "g",
+        "page('drift')",
+        "Drift",
+        "Every setup and notch against its baseline, with control charts.",
+        in_footer=False,
+    ),
     Command("h", "page('checkin')", "Check in", "Take equipment back with its condition.", in_footer=False),
     Command("f", "page('findings')", "Findings", "What is wrong, what is held, what was decided.", in_footer=False),
     Command("r", "page('procedures')", "Procedures", "The written procedures with their limits.", in_footer=False),
@@ -43,6 +53,11 @@ class CustodianHome(HomePage):
         late = [o for o in day.out if o.late]
         self.fill(
             [
+                *_part("Moved, named by the evidence over the whole lab", [
+                    Row((s.candidate.code or "—", "moved" if not s.tied_with else "moved, or tied", short_words(s),
+                         self.local(at_day(s.readings[-1].days))[:10]), ("suspect", key_of(s.candidate)), suspect_about(s), "bad")
+                    for s in day.suspects.found
+                ]),
                 *_part("Due", [
                     Row((r.asset_no, f"{r.state}", f"{r.activity}: {when_due(r)}, every {r.every} ({r.source})", str(r.due_on or "—")),
                         ("item", r.asset_no), f"{due_words(r)}\n{r.asset_no}: {r.verdict.headline()}", due_tone(r))

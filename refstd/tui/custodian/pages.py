@@ -12,6 +12,8 @@ _PAGES = {
     "procedures": ("refstd.tui.custodian.procedures", "ProceduresPage"),
     "people": ("refstd.tui.custodian.people", "PeoplePage"),
     "care": ("refstd.tui.care", "CarePage"),
+    "suspects": ("refstd.tui.suspectspage", "SuspectsPage"),
+    "drift": ("refstd.tui.auditor.drift", "DriftPage"),
     "importing": ("refstd.tui.custodian.importing", "ImportPage"),
 }
 

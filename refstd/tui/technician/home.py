@@ -139,7 +139,8 @@ def _job(job: JobShown) -> Table:
 
 def _in_hand(job: JobInHand) -> Group:
     """Return a job with its items' verdicts word for word, the last check, what it covers, and the next one due."""
-    about = []
+    moved = [r for s in job.items for r in s.verdict.reasons if r.rule == "suspect"]
+    about = [(Text("! moved", style="bold"), Text(safe(f"{r.says}: {r.figure} → {r.cure}"))) for r in moved]
     if job.last_check:
         last = f"{sign_of(job.last_outcome)} {job.last_check} on {job.setup}: {job.last_outcome}"
         about.append((Text("last check"), Text(safe(last) + (f"; covers {safe(job.covers)}" if job.covers else ""))))

@@ -21,15 +21,20 @@ from refstd.tui.widgets.drawing import Drawing
 
 LEAST = (36, 8)
 OUT = "X"
+HOLLOW = "○"
 
 
 @dataclass(frozen=True, slots=True)
 class ControlPoint:
-    """One reading: x as on the axis (a day number, say), y in the chart's unit; `out` is marked."""
+    """One reading: x as on the axis (a day number, say), y in the chart's unit; `out` is marked.
+
+    `hollow`: shown, not judged; it has a sign of its own, is never out, and no line runs through it.
+    """
 
     x: float
     y: float
     out: bool = False
+    hollow: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,13 +48,17 @@ class ControlLine:
 
 @dataclass(frozen=True, slots=True)
 class ControlPicture:
-    """What is drawn. `breaks` are (x, label): from there on another baseline holds, and no line runs across."""
+    """What is drawn. `breaks` are (x, label): what follows is another record, and no line runs across.
+
+    `events` are (x, letter): what happened without breaking the record, marked at the foot.
+    """
 
     points: tuple[ControlPoint, ...]
     lines: tuple[ControlLine, ...]
     y_title: str
     breaks: tuple[tuple[float, str], ...] = ()
     ticks: tuple[tuple[float, str], ...] = ()
+    events: tuple[tuple[float, str], ...] = ()
 
 
 _DASHES = {"centre": LONG_DASHED, "limit": DASHED, "warning": SPARSE}
@@ -83,19 +92,27 @@ def draw(picture: ControlPicture, width: int, height: int, *, ascii: bool = Fals
     _draw_lines(plot, picture, frame)
     _draw_breaks(plot, picture, frame)
     _draw_points(plot, picture, frame)
+    _draw_events(plot, picture, frame)
     sheet.paste(plot, _GUTTER + 1, 1)
     _draw_axes(sheet, plot, picture, frame)
     _draw_labels(sheet, picture, frame, labels)
-    out = sum(p.out for p in picture.points)
-    says = f"{OUT} out of limits: {out} of {len(picture.points)}" if out else f"{len(picture.points)} readings"
+    says = sheet.words(_count_words(picture))
+    out = any(p.out for p in picture.points)
     sheet.text(width - len(says), 0, says, "failing" if out else "words")
     sheet.text(0, 0, shortened(sheet.words(picture.y_title), width - len(says) - 2))
     return sheet.lines()
 
 
+def _count_words(picture: ControlPicture) -> str:
+    judged = [p for p in picture.points if not p.hollow]
+    out, hollow = sum(p.out for p in judged), len(picture.points) - len(judged)
+    says = f"{OUT} out of limits: {out} of {len(judged)}" if out else f"{len(judged)} readings"
+    return f"{says}, {HOLLOW} not judged: {hollow}" if hollow else says
+
+
 def _frame(picture: ControlPicture, width: int, height: int) -> _Frame:
     points = [p for p in picture.points if math.isfinite(p.x) and math.isfinite(p.y)]
-    xs = [p.x for p in points] + [x for x, _ in picture.breaks]
+    xs = [p.x for p in points] + [x for x, _ in (*picture.breaks, *picture.events)]
     ys = [p.y for p in points] + [line.value for line in picture.lines]
     left, right = min(xs, default=0.0), max(xs, default=1.0)
     low, high = min(ys, default=0.0), max(ys, default=1.0)
@@ -117,11 +134,26 @@ def _draw_breaks(plot: Canvas, picture: ControlPicture, frame: _Frame) -> None:
         words = plot.words(label)
         size = text_width(words)
         start = column + 1 if column + 1 + size <= plot.width else column - size
-        if plot.is_free(start, 0, size):
-            plot.text(start, 0, words, "axis")
+        free = next((r for r in range(min(3, plot.height)) if plot.is_free(start, r, size)), None)
+        if free is not None:
+            plot.text(start, free, words, "axis")
+
+
+def _draw_events(plot: Canvas, picture: ControlPicture, frame: _Frame) -> None:
+    """Put each event's letter into the last row over its day, beside one that stands there already."""
+    for x, letter in picture.events:
+        column = int(frame.at(x, frame.low)[0] + 0.5) // 2
+        near = sorted(range(plot.width), key=lambda c: abs(c - column))
+        free = next((c for c in near if plot.is_free(c, plot.height - 1, 1)), None)
+        if free is not None:
+            plot.text(free, plot.height - 1, letter, "words", 150)
 
 
 def _draw_points(plot: Canvas, picture: ControlPicture, frame: _Frame) -> None:
+    for p in picture.points:
+        if p.hollow and math.isfinite(p.x) and math.isfinite(p.y):
+            x, y = frame.at(p.x, p.y)
+            plot.text(int(x + 0.5) // 2, int(y + 0.5) // 4, HOLLOW, "axis", 60)
     for run in _runs(picture):
         places = [frame.at(p.x, p.y) for p in run]
         if len(places) > frame.width:  # two points a dot column would be a smear: the range of each column says more
@@ -138,10 +170,12 @@ def _draw_points(plot: Canvas, picture: ControlPicture, frame: _Frame) -> None:
 
 
 def _runs(picture: ControlPicture) -> list[list[ControlPoint]]:
-    """Return the points in pieces: neither a break nor a missing value is bridged by a line."""
+    """Return the judged points in pieces: neither a break nor a missing value is bridged by a line."""
     runs: list[list[ControlPoint]] = [[]]
     edges = sorted(x for x, _ in picture.breaks)
     for p in picture.points:
+        if p.hollow:
+            continue
         if not (math.isfinite(p.x) and math.isfinite(p.y)):
             runs.append([])
             continue

@@ -56,7 +56,10 @@ class Sector:
 
 @dataclass(frozen=True, slots=True)
 class PlanePicture:
-    """What is drawn. `unit` is that of both axes; `limit` says in words what the dotted shapes are and whose."""
+    """What is drawn. `unit` is that of both axes; `limit` says in words what the dotted shapes are and whose.
+
+    `origin` is what lies at 0, 0: the balance point, unless something else is looked at from near.
+    """
 
     series: tuple[PlaneSeries, ...]
     unit: str
@@ -65,6 +68,7 @@ class PlanePicture:
     limit: str = ""
     x_title: str = "horizontal"
     y_title: str = "vertical"
+    origin: str = "balance"
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,7 +238,7 @@ def _legend_rows(sheet: Canvas, picture: PlanePicture) -> list[list[tuple[str, s
         entries.append(("!", "outside the limit", "failing"))
     if picture.circles or picture.sectors:
         entries.append(("···", picture.limit or "limit", "limit"))
-    entries.append(("+", "balance", "axis"))
+    entries.append(("+", picture.origin, "axis"))
     rows: list[list[tuple[str, str]]] = [[]]
     used = 0
     for mark, words, role in entries:
