@@ -20,6 +20,7 @@ _TABLE = {
         "status": ("refstd.cli.verdicts", "status", "Say whether items may be relied on, and why not."),
         "due": ("refstd.cli.verdicts", "due", "List what is due, most urgent first."),
         "drift": ("refstd.cli.verdicts", "drift", "List how set-ups moved away from their baselines."),
+        "suspects": ("refstd.cli.verdicts", "suspects", "Say which item moved, by the evidence over the whole lab."),
         "lookback": ("refstd.cli.verdicts", "lookback", "Say what a finding or a failed check leaves in doubt."),
     },
     "Jobs and kits": {

@@ -2,6 +2,7 @@
 
 from typing import ClassVar
 
+from refstd.desk.charts import drift_board
 from refstd.desk.checks import checks
 from refstd.desk.duties import due_list
 from refstd.desk.history import ItemRecord, item_record, loans
@@ -47,7 +48,7 @@ class RecordPage(SectionsPage):
         self.show(
             f"{item.asset_no} {item.name}",
             f"{item.form} {item.kind}".strip() + (f", {made}" if made else "") + f"; {item.state}{place}{out}",
-            sections_of(found, self.local),
+            sections_of(found, self.local, self.refstd.zone),
             found.record.status.verdict.headline(),
         )  # fmt: skip
 
@@ -127,4 +128,5 @@ def _everything(lab: Lab, asset_no: str, when: When) -> Everything:
         tuple(r for r in due_list(lab, when) if r.asset_no == number),
         tuple(x for x in loans(lab, when) if x.asset_no == number),
         tuple(sorted(taken, key=lambda c: (c.happened_at, c.number), reverse=True)),
+        drift_board(lab, when, item=number) if record.setups else None,
     )

@@ -4,8 +4,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 from refstd.base.quantity import plain, with_unit
+from refstd.desk.charts import DriftBoard
 from refstd.desk.checks import CheckVerdict
 from refstd.desk.duties import DueRow
 from refstd.desk.entry import fields_of
@@ -15,7 +17,9 @@ from refstd.desk.history import CertificateShown, Event, ItemRecord, LoanPast
 from refstd.desk.items import ItemShown, NotchShown
 from refstd.desk.order_tests import figures_in_words
 from refstd.desk.serviceability import CertifiedPoint
+from refstd.tui.driftwords import DRIFT_COLUMNS, drift_rows
 from refstd.tui.sections import Section, fact_lines
+from refstd.tui.suspectwords import suspect_series_row
 from refstd.tui.widgets.rows import Col, Row
 
 Local = Callable[[datetime], str]
@@ -35,9 +39,10 @@ class Everything:
     due: tuple[DueRow, ...]
     loans: tuple[LoanPast, ...]
     checks: tuple[CheckVerdict, ...]
+    drift: DriftBoard | None = None
 
 
-def sections_of(found: Everything, local: Local) -> tuple[Section, ...]:
+def sections_of(found: Everything, local: Local, zone: ZoneInfo) -> tuple[Section, ...]:
     """Return the sections in the order of their keys."""
     record = found.record
     item, points = record.item, record.status.points
@@ -51,7 +56,17 @@ def sections_of(found: Everything, local: Local) -> tuple[Section, ...]:
         Section("checks", CHECK_COLUMNS, check_rows(found.checks, local), "no response check on record"),
         Section("findings", FINDING_COLUMNS, finding_rows(record.findings, local), "no finding on record"),
         Section("history", _EVENT, tuple(_event_row(e, local) for e in reversed(record.events)), "nothing on record"),
+        Section("drift", DRIFT_COLUMNS, _drift(found, zone), "in no setup with a baseline, so drift cannot be told"),
     )  # fmt: skip
+
+
+def _drift(found: Everything, zone: ZoneInfo) -> tuple[Row, ...]:
+    """Return what the evidence says about the item, then the series that it takes part in, what stands out first."""
+    if found.drift is None:
+        return ()
+    named = found.drift.suspects.about(found.record.item.asset_no)
+    series = sorted(found.drift.drift, key=lambda d: not d.flags)
+    return (*(suspect_series_row(s) for s in named), *drift_rows(series, zone))
 
 
 def described(item: ItemShown) -> dict[str, str]:
