@@ -10,7 +10,8 @@ from sqlalchemy import func, select
 from refstd.desk.happened import EventShown, events_of
 from refstd.desk.known import named
 from refstd.desk.procedures import ProcedureShown, procedure_shown
-from refstd.desk.series import NotchSeries, days_of, series_within
+from refstd.desk.series import NotchSeries, series_within
+from refstd.desk.series import days_of as days_of
 from refstd.desk.setups import SetupShown, notch_depths, setup_shown
 from refstd.register.checks import Baseline, ResponseCheck, Setup
 from refstd.register.lab import Lab, Look, When
@@ -57,11 +58,14 @@ def at_day(days: float) -> datetime:
     return datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=round(days * 86400))
 
 
+def date_of(d: NotchDrift, zone: ZoneInfo) -> str:
+    """Return the civil day to look at it before, '' where there is none."""
+    return "" if isinstance(d.look_before, NoDate) else f"{at_day(d.look_before.day).astimezone(zone):%Y-%m-%d}"
+
+
 def date_in_words(d: NotchDrift, zone: ZoneInfo) -> str:
     """Return the line about the date to look at it before."""
-    found = d.look_before
-    day = "" if isinstance(found, NoDate) else f"{at_day(found.day).astimezone(zone):%Y-%m-%d}"
-    return in_words(found, day)
+    return in_words(d.look_before, date_of(d, zone))
 
 
 def drift_list(lab: Lab, when: When, *, setup: str = "") -> tuple[NotchDrift, ...]:

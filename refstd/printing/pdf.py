@@ -10,6 +10,7 @@ import re
 import unicodedata
 from collections.abc import Callable
 from contextlib import suppress
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import lru_cache
 from importlib.resources import files
@@ -24,8 +25,23 @@ from refstd.printing.text import heading_of, log_head
 
 MOST_ROWS = 2000  # typst keeps every row in memory: about 430 MB for 2,000 rows of 12 columns
 STANDARD: Final = "a-3a"
-_USABLE_MM, _INSET_MM = 273, 2  # of A4's 297 mm; the blank at each side of a cell
-_EM_MM = 3.0  # 8.5 points
+_USABLE_MM = 273  # of A4's 297 mm
+
+
+@dataclass(frozen=True, slots=True)
+class _Type:
+    """The size in which a table is set: points, the blank at each side of a cell, and a generous mean of a character."""
+
+    points: float
+    inset_mm: float
+    character_mm: float
+
+    @property
+    def em_mm(self) -> float:
+        return 3.0 * self.points / 8.5
+
+
+_LARGE, _SMALL = _Type(8.5, 2.0, 1.75), _Type(7.0, 1.2, 1.44)  # the small one only where the large one has no room
 NO_SIGN_NOTE = (
     "A character that the fonts of this document have no sign for is printed as <U+XXXX>, its number in Unicode; "
     "the attached data holds it as it was written."
@@ -65,11 +81,13 @@ def _page(sheet: Sheet, lacking: frozenset[str]) -> dict[str, object]:
     stand = datetime.fromisoformat(sheet.as_at).astimezone(UTC)
     show = _shower(lacking)
     charts = [_texts_shown(drawn(chart), show) for chart in sheet.charts]
+    face = _face_for(sheet)
     widths = column_widths_mm(sheet)
-    rooms = [width - 2 * _INSET_MM for width in widths]
+    rooms = [width - 2 * face.inset_mm for width in widths]
     return {
         "usable-mm": _USABLE_MM,
-        "inset-mm": _INSET_MM,
+        "inset-mm": face.inset_mm,
+        "points": face.points,
         "date": [stand.year, stand.month, stand.day, stand.hour, stand.minute, stand.second],
         "file": f"{re.sub('[^A-Za-z0-9]+', '-', sheet.schema).strip('-') or 'sheet'}.json",
         "title": show(sheet.title),
@@ -78,19 +96,16 @@ def _page(sheet: Sheet, lacking: frozenset[str]) -> dict[str, object]:
         "log": show(f"{log_head(sheet)} · rules version {sheet.rules_version}"),
         "scope": [[show(name), show(value)] for name, value in sheet.scope],
         "columns": [
-            {"title": _fitted(show(heading_of(c)), room), "width": width, "number": c.kind is Kind.NUMBER}
+            {"title": _fitted(show(heading_of(c)), room, face), "width": width, "number": c.kind is Kind.NUMBER}
             for c, room, width in zip(sheet.columns, rooms, widths, strict=True)
         ],
         "rows": [
-            [_fitted(show(_cell(c, cell)), room) for c, cell, room in zip(sheet.columns, row, rooms, strict=True)]
+            [_fitted(show(_cell(c, cell)), room, face) for c, cell, room in zip(sheet.columns, row, rooms, strict=True)]
             for row in sheet.rows
         ],
         "charts": charts,
         "notes": [show(note) for note in (*sheet.notes, *((NO_SIGN_NOTE,) if lacking else ()))],
     }
-
-
-_CHARACTER_MM = 1.75  # a generous mean at 8.5 pt, bold headings included
 
 
 _LONG_WORD = 15  # a longer one may be broken, so that one serial number does not rule the page
@@ -104,7 +119,7 @@ def column_widths_mm(sheet: Sheet) -> list[float]:
     """
     share = _USABLE_MM / sum(c.width for c in sheet.columns)
     wanted = [c.width * share for c in sheet.columns]
-    needed = [_least_mm(c, [row[i] for row in sheet.rows]) for i, c in enumerate(sheet.columns)]
+    needed = _needed_mm(sheet, _face_for(sheet))
     if sum(needed) >= _USABLE_MM:
         return wanted
     lacking = sum(max(0.0, need - want) for need, want in zip(needed, wanted, strict=True))
@@ -113,14 +128,22 @@ def column_widths_mm(sheet: Sheet) -> list[float]:
     return [need if need > want else want - (want - need) * taken for need, want in zip(needed, wanted, strict=True)]
 
 
-def _least_mm(column: Column, cells: list[str]) -> float:
+def _face_for(sheet: Sheet) -> _Type:
+    return _LARGE if sum(_needed_mm(sheet, _LARGE)) < _USABLE_MM else _SMALL
+
+
+def _needed_mm(sheet: Sheet, face: _Type) -> list[float]:
+    return [_least_mm(c, [row[i] for row in sheet.rows], face) for i, c in enumerate(sheet.columns)]
+
+
+def _least_mm(column: Column, cells: list[str], face: _Type) -> float:
     """Return the width that keeps heading words whole, and dates, instants and numbers on one line."""
     words = heading_of(column).split()
     if column.kind is not Kind.TEXT:
         words += cells
     else:
         words += [word for cell in cells for word in cell.split() if len(word) <= _LONG_WORD]
-    return max(map(len, words), default=0) * _CHARACTER_MM + 2 * _INSET_MM
+    return max(map(len, words), default=0) * face.character_mm + 2 * face.inset_mm
 
 
 def _cell(column: Column, cell: str) -> str:
@@ -128,9 +151,9 @@ def _cell(column: Column, cell: str) -> str:
     return cell if number is None else number.replace("-", "−")
 
 
-def _fitted(text: str, room_mm: float) -> str | dict[str, str]:
+def _fitted(text: str, room_mm: float, face: _Type) -> str | dict[str, str]:
     """Return the text, marked if a word in it may be wider than its column; the template measures the marked ones."""
-    if len(text) * _EM_MM <= room_mm or all(_at_most_em(word) * _EM_MM <= room_mm for word in text.split()):
+    if len(text) * face.em_mm <= room_mm or all(_at_most_em(word) * face.em_mm <= room_mm for word in text.split()):
         return text
     return {"breakable": text}
 
@@ -181,7 +204,8 @@ def _foreign_signs(sheet: Sheet) -> frozenset[str]:
     texts += [cell for row in sheet.rows for cell in row]
     for chart in sheet.charts:
         texts += [chart.title, chart.y_title, chart.alt, *(s.name for s in chart.series)]
-        texts += [label for label, _ in chart.lines] + [label for _, label in chart.ticks]
+        texts += [label for label, _ in chart.lines]
+        texts += [label for _, label in (*chart.ticks, *chart.marks, *chart.breaks)]
     foreign = {text for text in texts if not text.isascii()}
     return frozenset(sign for text in foreign for sign in _signs(safe_lines(text)) if not sign.isascii())
 

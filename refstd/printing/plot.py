@@ -26,7 +26,7 @@ class Frame:
 def frame_of(chart: Chart) -> Frame:
     """Return a frame that holds every finite point and every line, with a little air around them."""
     points = [p for s in chart.series for p in zip(s.x, s.y, strict=True) if all(map(math.isfinite, p))]
-    xs = [x for x, _ in points] + [x for x, _ in chart.ticks]
+    xs = [x for x, _ in points] + [x for x, _ in (*chart.ticks, *chart.marks, *chart.breaks)]
     ys = [y for _, y in points] + [y for _, y in chart.lines if math.isfinite(y)]
     left, right = _widened(xs, 0.03)
     low, high = _widened(ys, 0.08)
@@ -62,18 +62,28 @@ def drawn(chart: Chart) -> dict[str, object]:
         "y_ticks": [{"y": frame.at(frame.left, v)[1], "label": axis_figure(v, places)} for v in values],
         "x_ticks": [{"x": frame.at(x, frame.low)[0], "label": label} for x, label in chart.ticks[::every]],
         "lines": [{"y": y, "label_y": at, "label": text} for (y, text), at in zip(lines, shown, strict=True)],
-        "series": [_series(s, frame) for s in chart.series],
+        "series": [_series(s, frame, [x for x, _ in chart.breaks]) for s in chart.series],
+        "marks": _upright(chart.marks, frame),
+        "breaks": _upright(chart.breaks, frame),
         "any_flagged": any(any(s.flagged) for s in chart.series),
     }
 
 
-def _series(series: Series, frame: Frame) -> dict[str, object]:
+def _upright(marks: Sequence[tuple[float, str]], frame: Frame) -> list[dict[str, object]]:
+    return [{"x": frame.at(x, frame.low)[0], "label": label} for x, label in marks]
+
+
+def _series(series: Series, frame: Frame, breaks: Sequence[float]) -> dict[str, object]:
     flagged = series.flagged or (False,) * len(series.x)
     runs: list[list[dict[str, object]]] = [[]]
+    last = -math.inf
     for x, y, flag in zip(series.x, series.y, flagged, strict=True):
         if not (math.isfinite(x) and math.isfinite(y)):
             runs.append([])  # a gap stays a gap
             continue
+        if any(last < edge <= x for edge in breaks):
+            runs.append([])
+        last = x
         across, down = frame.at(x, y)
         runs[-1].append({"x": across, "y": down, "flagged": flag})
     return {"name": series.name, "runs": [run for run in runs if run]}

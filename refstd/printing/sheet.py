@@ -36,7 +36,10 @@ class Series:
 
 @dataclass(frozen=True, slots=True)
 class Chart:
-    """A control chart: one series with horizontal lines (label, value) and ticks (position, label)."""
+    """A control chart: one series with horizontal lines (label, value) and ticks (position, label).
+
+    marks are events (position, label); at a break (position, label) the line of points is not drawn through.
+    """
 
     title: str
     y_title: str
@@ -44,6 +47,8 @@ class Chart:
     lines: tuple[tuple[str, float], ...] = ()
     ticks: tuple[tuple[float, str], ...] = ()
     alt: str = ""
+    marks: tuple[tuple[float, str], ...] = ()
+    breaks: tuple[tuple[float, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,7 @@
 """How equipment ages: each notch of each setup against its baseline, with control charts and what stands out."""
 
 from refstd.base.quantity import Unit, derived
-from refstd.desk.drift import Course, NotchDrift, at_day, date_in_words, drift_within
+from refstd.desk.drift import Course, NotchDrift, at_day, date_of, days_of, drift_within
 from refstd.desk.store import Lab, Look, When
 from refstd.printing.sheet import Chart, Column, Kind, Series, Sheet
 from refstd.reports.heading import headed
@@ -9,30 +9,30 @@ from refstd.rules.drift import FEWEST_POINTS, IN_SUCCESSION, SIGNIFICANT, TOO_FE
 from refstd.rules.lookbefore import CAUTION, FEWEST, LEAST_DAYS, METHOD
 
 COLUMNS = (
-    Column("setup", "Setup", width=7),
-    Column("instrument", "Instrument", width=7),
-    Column("probe", "Probe", width=7),
-    Column("block", "Block", width=7),
-    Column("notch", "Notch", width=8),
-    Column("checks", "Judged checks", Kind.NUMBER, width=6),
-    Column("deviation_db", "Newest deviation", Kind.NUMBER, "dB", 8),
-    Column("limits_db", "Limits ±", Kind.NUMBER, "dB", 6),
-    Column("slope_db_per_year", "Slope", Kind.NUMBER, "dB/year", 7),
-    Column("u_slope", "u(slope)", Kind.NUMBER, "dB/year", 7),
-    Column("deviation_deg", "Newest phase", Kind.NUMBER, "°", 7),
-    Column("limits_deg", "Limits ±", Kind.NUMBER, "°", 6),
-    Column("gain_needed_db", "Gain needed for the target", Kind.NUMBER, "dB", 8),
-    Column("flagged", "Flagged", width=7),
-    Column("says", "What stands out", width=18),
-    Column("look_before", "Look at it before", width=16),
-    Column("baseline_set_ups", "Set-ups of the baseline", Kind.NUMBER, width=7),
-    Column("baseline_sd_db", "Their scatter", Kind.NUMBER, "dB", 7),
-    Column("not_judged", "Not judged", Kind.NUMBER, width=7),
-    Column("record", "Newest record", width=9),
+    Column("setup", "Setup", width=10),
+    Column("kit", "Instrument, probe, block", width=23),
+    Column("notch", "Notch", width=11),
+    Column("deviation_db", "Now", Kind.NUMBER, "dB", 8),
+    Column("limits_db", "Limits ±", Kind.NUMBER, "dB", 9),
+    Column("flagged", "Flagged", width=10),
+    Column("says", "What stands out", width=30),
+    Column("look_before", "Look at it before", width=12),
+    Column("slope_db_per_year", "Slope", Kind.NUMBER, "dB/year", 11),
+    Column("u_slope", "u(slope)", Kind.NUMBER, "dB/year", 11),
+    Column("deviation_deg", "Phase now", Kind.NUMBER, "°", 8),
+    Column("limits_deg", "Limits ±", Kind.NUMBER, "°", 9),
+    Column("gain_needed_db", "Gain needed", Kind.NUMBER, "dB", 10),
+    Column("checks", "Judged", Kind.NUMBER, width=10),
+    Column("not_judged", "Not judged", Kind.NUMBER, width=10),
+    Column("baseline_set_ups", "Set-ups", Kind.NUMBER, width=10),
+    Column("baseline_sd_db", "Their scatter", Kind.NUMBER, "dB", 10),
+    Column("record", "Newest record", width=10),
 )
 NOTES = (
     "Deviation: amplitude and phase against the mean of the baseline's independent set-ups, display undone. A rise is a change too.",
-    "Judged checks: independent set-ups only. Checks that follow a start, readings hidden in noise or off the screen, and readings "
+    "Set-ups: those that the baseline rests on, with their own standard deviation as scatter.",
+    "Gain needed: vertical gain at which the notch would reach the procedure's target, by the newest judged check.",
+    "Judged: independent set-ups only. Checks that follow a start, readings hidden in noise or off the screen, and readings "
     "that cannot be compared are counted as not judged.",
     "Limits: individuals chart about the baseline, NIST/SEMATECH e-Handbook 6.3.2.2: ± 3 × mean moving range / 1.128379, or ± 3 × "
     "the set-ups' own standard deviation, whichever is wider, widened by √(1 + 1/n) for the mean of n set-ups.",
@@ -40,7 +40,8 @@ NOTES = (
     f"zero at {SIGNIFICANT * 100:g} % (two-sided t) and which has left a third of the limits; called a step where a step fits better. "
     "u(slope) is its standard uncertainty.",
     f"'{TOO_FEW}': fewer than {FEWEST_POINTS} judged checks since the baseline; nothing is judged and no limit is shown.",
-    f"Look at it before: {METHOD}; at least {FEWEST} checks over {LEAST_DAYS / 7:.0f} weeks. {CAUTION}",
+    f"Look at it before: {METHOD}; at least {FEWEST} checks over {LEAST_DAYS / 7:.0f} weeks since the onset or the last break; only where a procedure in use "
+    f"limits the notch against the baseline, and no further ahead than the record is long. {CAUTION}",
     "The condition of equipment drives maintenance and intervals; it does not by itself stop a job.",
 )
 
@@ -62,12 +63,13 @@ def _row(look: Look, d: NotchDrift) -> tuple[str, ...]:
     needed = (
         gain.last + a.baseline_gain_db if gain and gain.last is not None and a.baseline_gain_db is not None else None
     )
-    says = f"{d.in_words()}; {d.drift.wide_because}" if d.drift.wide_because else d.in_words()
+    says = (d.in_words(), d.drift.wide_because)
     return (
-        d.setup.number, d.setup.instrument, d.setup.probe, d.setup.block, d.notch, str(len(course.values)),
-        _db(course.last, sign=True), _db(course.half_width), _db(course.slope_per_year, sign=True), _db(course.u_slope_per_year),
-        _degrees(phase), _bare(phase.half_width if phase else None, Unit.DEGREE), _db(needed), "yes" if d.flags else "no", says,
-        date_in_words(d, look.zone), str(d.baseline_setups), _db(a.baseline_sd_db), str(len(a.checks) - len(course.values)),
+        d.setup.number, f"{d.setup.instrument} {d.setup.probe} {d.setup.block}", d.notch, _db(course.last, sign=True),
+        _db(course.half_width), "yes" if d.flags else "no", "; ".join(s for s in says if s), date_of(d, look.zone),
+        _db(course.slope_per_year, sign=True), _db(course.u_slope_per_year), _degrees(phase),
+        _bare(phase.half_width if phase else None, Unit.DEGREE), _db(needed), str(len(course.values)),
+        str(len(a.checks) - len(course.values)), str(d.baseline_setups), _db(a.baseline_sd_db),
         f"check {d.drift.check(course, -1)}" if len(course.values) else "",
     )  # fmt: skip
 
@@ -98,4 +100,10 @@ def _chart(look: Look, d: NotchDrift) -> Chart | None:
     title = f"Setup {d.setup.number} ({d.setup.instrument}, {d.setup.probe}, {d.setup.block}), notch {d.notch}: deviation from the baseline"
     alt = f"{title}, {len(ys)} checks, newest {derived(ys[-1], Unit.DB, sign=True)}, limits {lower}, {upper}; {d.in_words()}"
     beyond = tuple(course.beyond(y) for y in ys)
-    return Chart(title, "Deviation, dB", (Series("deviation", xs, ys, beyond),), lines, ticks, alt)
+    happened = [
+        (days_of(e.happened_at), f"{e.in_words()} {e.happened_at.astimezone(look.zone):%Y-%m-%d}", e.breaks)
+        for e in d.events
+    ]
+    passing = tuple((x, words) for x, words, breaks in happened if not breaks)
+    broken = tuple((x, words) for x, words, breaks in happened if breaks)
+    return Chart(title, "Deviation, dB", (Series("deviation", xs, ys, beyond),), lines, ticks, alt, passing, broken)

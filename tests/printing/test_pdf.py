@@ -186,6 +186,25 @@ def test_a_gap_in_the_readings_is_not_bridged_by_a_line() -> None:
     assert [len(run) for run in chart["series"][0]["runs"]] == [1, 1]
 
 
+def test_a_break_ends_the_line_and_events_and_breaks_are_named_on_paper() -> None:
+    """Planted bug that it caught: the line of points ran through the repair."""
+    series = Series("s", (1.0, 2.0, 3.0, 4.0), (1.0, 1.1, 2.0, 2.1))
+    chart = Chart("t", "y", (series,), marks=((1.5, "tape renewed"),), breaks=((3.0, "repaired"),))
+    shown: Any = drawn(chart)
+    assert [len(run) for run in shown["series"][0]["runs"]] == [2, 2]
+    text = text_of(read(to_pdf(replace(due_sheet(1), charts=(chart,)))))
+    assert "1: tape renewed" in text
+    assert "repaired" in text
+
+
+def test_a_table_of_many_columns_is_set_smaller_before_a_number_is_broken() -> None:
+    """Planted bug that it caught: +1.61 stood on two lines."""
+    many = tuple(Column(f"c{i}", "Deviation", Kind.NUMBER, "dB/year", 10) for i in range(18))
+    sheet = replace(due_sheet(1), columns=many, rows=(("-10.25",) * 18,), charts=())
+    text = text_of(read(to_pdf(sheet)))
+    assert text.count("−10.25") == 18
+
+
 @given(st.floats(-1e5, 1e5), st.floats(1e-3, 1e5))
 def test_axis_steps_are_round_and_neither_few_nor_many(low: float, span: float) -> None:
     values, places = nice_steps(low, low + span)
