@@ -12,6 +12,7 @@ from refstd.base.reason import Reason, Weight
 from refstd.base.text import key, safe
 from refstd.desk.check_values import CheckDraft, ReadingDraft
 from refstd.desk.entry import refuse_if
+from refstd.desk.happened import baseline_advice, happened_to, members
 from refstd.desk.jobs import JobShown, job_shown
 from refstd.desk.kits import match_within
 from refstd.desk.known import named
@@ -24,9 +25,10 @@ from refstd.register.lab import Look
 from refstd.register.procedures import Job, ProcedureRevision
 from refstd.register.revisions import standing
 from refstd.rules.condition import NotchCondition, condition, condition_reasons
+from refstd.rules.events import Happened, reasons_after_start
 from refstd.rules.readings import JobQuestion, NotchReading, ReadingSet
 from refstd.rules.response import FOLLOW_UP, judge_response
-from refstd.rules.timeline import TimedCheck, TimedLot, last_good, open_start
+from refstd.rules.timeline import TimedCheck, TimedLot, events_under, last_good, open_start
 from refstd.rules.verdict import Verdict
 
 
@@ -53,6 +55,7 @@ class Judged:
     reasons: tuple[Reason, ...]
     condition: tuple[Reason, ...]
     figures: tuple[NotchCondition, ...]
+    happened: tuple[Happened, ...] = ()  # to the kit between the start check and this one
 
 
 def task_for(
@@ -191,7 +194,8 @@ def reading_problems(look: Look, setup: Setup, draft: CheckDraft, readings: Sequ
 def judge(look: Look, task: Task, new: ReadingSet, happened_at: datetime) -> Judged:
     """Return what a set of readings says: for the job by the procedure, and about the equipment by its baseline."""
     figures = condition(new, task.baseline, task.procedure.targets)
-    about = condition_reasons(new, figures, task.baseline)
+    outdated = baseline_advice(look, [task.setup]).get(task.setup.id, ())
+    about = (*condition_reasons(new, figures, task.baseline), *outdated)
     if task.occasion == "set-up":
         return Judged("kept for a baseline", (), about, figures)
     p = task.procedure
@@ -200,6 +204,7 @@ def judge(look: Look, task: Task, new: ReadingSet, happened_at: datetime) -> Jud
         task.occasion,
         new,
         task.start_set,
+    events = events_since_start(look, task.start, happened_at) if task.start else ()
         task.baseline,
         p.limits,
         p.targets,
@@ -212,8 +217,9 @@ def judge(look: Look, task: Task, new: ReadingSet, happened_at: datetime) -> Jud
         unfit=task.unfit,
     )
     outcome, reasons = judge_response(question)
-    return Judged(str(outcome), reasons, about, figures)
+    return Judged(str(outcome), reasons, about, figures, events)
 
+        happened=reasons_after_start(events, task.start.number, task.occasion) if task.start else (),
 
 def checks_of(look: Look, *, setup_id: int | None = None, job_id: int | None = None) -> list[ResponseCheck]:
     """Return the checks that nothing supersedes, of a setup or a job or all, oldest first."""
@@ -243,10 +249,24 @@ def timed_checks(look: Look, job_id: int, setup_id: int) -> tuple[TimedCheck, ..
     ).scalars()
     return tuple(
         TimedCheck(
-            c.id, c.number, c.occasion, c.outcome, c.happened_at, c.start_check_id, c.supersedes_id, c.repeats_id
+            c.id, c.number, c.occasion, c.outcome, c.happened_at, c.start_check_id, c.supersedes_id, c.repeats_id,
+            kit.union(i for i in (c.cable_id, c.adapter_id) if i),
         )
+    kit = frozenset(members(look.session.get_one(Setup, setup_id)))
         for c in rows
-    )
+    )  # fmt: skip
+
+
+def timed_events(look: Look, checks: tuple[TimedCheck, ...]) -> tuple[Happened, ...]:
+    """Return what happened to the kits of these checks."""
+    return happened_to(look, frozenset[int]().union(*(c.items for c in checks)))
+
+
+def events_since_start(look: Look, start: ResponseCheck, until: datetime) -> tuple[Happened, ...]:
+    """Return what happened to the kit of a job's start check until an instant: each asks for a new start check."""
+    assert start.job_id is not None
+    checks = timed_checks(look, start.job_id, start.setup_id)
+    return tuple(events_under(checks, timed_events(look, checks), start.id, until))
 
 
 def timed_lots(look: Look, job_id: int) -> tuple[TimedLot, ...]:
@@ -260,7 +280,8 @@ def timed_lots(look: Look, job_id: int) -> tuple[TimedLot, ...]:
 def _last_good_at(look: Look, task: Task, before: datetime) -> datetime | None:
     if task.start is None or task.job is None:
         return None
-    good = last_good(timed_checks(look, task.job.job_id, task.setup.id), task.start.id, before)
+    checks = timed_checks(look, task.job.job_id, task.setup.id)
+    good = last_good(checks, timed_events(look, checks), task.start.id, before)
     return good.happened_at if good else None
 
 

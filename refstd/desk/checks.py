@@ -42,6 +42,7 @@ from refstd.register.lab import CLOCK_SLACK, Change, Lab, Look, When
 from refstd.register.procedures import Job
 from refstd.rules.authority import refuse_own
 from refstd.rules.pictures import as_shown, mean_as_shown
+from refstd.rules.events import EVENT, NEW_START
 from refstd.rules.readings import ReadingSet
 from refstd.rules.response import FOLLOW_UP, Outcome
 from refstd.rules.slips import likely_slips
@@ -396,7 +397,7 @@ def _shown(
     repeated = look.session.get(ResponseCheck, row.repeats_id) if row.repeats_id else None
     return CheckVerdict(
         row.number, row.occasion, task.setup.number, task.job.number if task.job else "", row.happened_at,
-        code_of(look, row.person_id), row.outcome, reasons, about, task.kit, _what_to_do(row, task), held,
+        code_of(look, row.person_id), row.outcome, reasons, about, task.kit, _what_to_do(row, reasons), held,
         task.procedure.tell if row.outcome == Outcome.NOT_ACCEPTABLE else "", row.covers, finding,
         repeated.number if repeated else "", row.rules_version,
     )  # fmt: skip
@@ -419,6 +420,8 @@ def _what_to_do(row: ResponseCheck, task: Task) -> tuple[str, ...]:
             "The setup answers as the procedure asks. Inspect by the written procedure; certified personnel decide.",
         )
     return ("The lots examined since the last acceptable check stand, as far as the equipment goes.",)
+    if row.outcome == Outcome.NOT_CONCLUSIVE and any(r.weight is Weight.UNDECIDED for r in events):
+        return ("This counts as no check. Make a new start check; lots that no check covers are held.",)
 
 
 def _covers(look: Look, task: Task, judged: Judged, happened_at: datetime) -> str:
@@ -427,6 +430,9 @@ def _covers(look: Look, task: Task, judged: Judged, happened_at: datetime) -> st
         return ""
     if task.occasion == "end":
         return "closes the work since the start check"
+    if events:
+        stand = "The lots examined before what happened stand, as far as the equipment goes."
+        return stand, f"{NEW_START[:1].upper()}{NEW_START[1:]}."
     events = "until an exchange of probe, cable or instrument, another operator, a knock or a doubt"
     hours = task.procedure.check_every_hours
     if hours is None:
@@ -446,3 +452,5 @@ def _picture(task: Task, new: ReadingSet, reasons: tuple[Reason, ...]) -> Pictur
     says = [r.says for r in reasons if r.weight is Weight.STOPS]
     failing = tuple(r.notch for r in new.readings if any(s.startswith(f"notch {r.notch}:") for s in says))
     return Picture(new.unit, float(new.full_screen), new.vertical_only, tuple(series), failing)
+    if judged.happened:
+        return f"the work before {judged.happened[0].in_words()}; then a new start check"

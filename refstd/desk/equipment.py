@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from datetime import datetime
 from decimal import Decimal
+from itertools import takewhile
 from typing import Any, Literal, cast
 
 from pydantic import Field
@@ -22,9 +23,11 @@ from refstd.desk.entry import (
     Positive,
     Words,
     YesNo,
+    draft_or_refuse,
     refuse_if,
     row_from,
 )
+from refstd.desk.events import EventDraft, events_of, keep_event
 from refstd.desk.known import found, named, refuse_taken
 from refstd.desk.people import may
 from refstd.register.equipment import (
@@ -347,15 +350,20 @@ def _notch_revision(notch_id: int, place: int, draft: NotchDraft, revision: int,
 
 def set_state(
     lab: Lab, asset_no: str, state: str, why: str, *, location: str = "", by: str, now: datetime, operation: str = ""
-) -> None:
-    """Put an item into a state. A technician may quarantine; any other change is the custodian's."""
+) -> tuple[str, ...]:
+    """Put an item into a state. A technician may quarantine; any other change is the custodian's.
+
+    Back in service after a repair, the event 'repaired' is recorded too, unless what was done is on record already.
+    Returns the numbers of the findings that hold lots which the repair leaves without a check.
+    """
     with lab.change(by=by, now=now, operation=operation) as change:
-        keep_state(change, asset_no, state, why, location=location)
+        found = keep_state(change, asset_no, state, why, location=location)
         change.record("state changed", item=asset_no, state=state, why=why)
+        return found
 
 
-def keep_state(change: Change, asset_no: str, state: str, why: str, *, location: str = "") -> None:
-    """Add the row of a state change."""
+def keep_state(change: Change, asset_no: str, state: str, why: str, *, location: str = "") -> tuple[str, ...]:
+    """Add the row of a state change; return the numbers of the findings that a repair opens."""
     may(change, "quarantine" if state == "quarantined" else "change a state")
     item = named(change, Equipment, asset_no)
     if state not in cast(tuple[str, ...], State.__args__):  # type: ignore[attr-defined]
@@ -378,6 +386,30 @@ def keep_state(change: Change, asset_no: str, state: str, why: str, *, location:
             happened_at=change.instant,
         )
     )
+    return _keep_repair(change, item, why.strip()) if state == "in service" else ()
+
+
+def _keep_repair(change: Change, item: Equipment, why: str) -> tuple[str, ...]:
+    """Record 'repaired' for an item that comes back from repair, unless somebody has recorded what was done.
+
+    The event stands at the instant at which the item went into repair: a check made between then and its return to
+    service, which is how a repair is verified, is no longer one of the old record.
+    """
+    states = change.session.execute(
+        select(EquipmentState)
+        .where(EquipmentState.equipment_id == item.id)
+        .order_by(EquipmentState.id.desc())
+        .offset(1)
+    ).scalars()
+    gone = [s for s in takewhile(lambda s: s.state != "in service", states) if s.state == "in repair"]
+    if not gone:
+        return ()
+    since = gone[-1].happened_at
+    if any(e.breaks and e.happened_at >= since for e in events_of(change, [item.id])):
+        return ()
+    note = f"in repair from then on, back in service {change.instant.astimezone(change.zone):%Y-%m-%d %H:%M}: {why}"
+    values = {"asset_no": item.asset_no, "event": "repaired", "happened_at": since.isoformat(), "note": note}
+    return keep_event(change, draft_or_refuse(EventDraft, values, item.asset_no))
 
 
 def set_schedule(lab: Lab, draft: ScheduleDraft, *, by: str, now: datetime, operation: str = "") -> None:

@@ -1,24 +1,27 @@
-"""Events: what happened to an item and may have changed how it answers."""
+"""Events: putting on record what happened to an item and may have changed how it answers, and correcting that."""
 
-from collections.abc import Collection
-from dataclasses import dataclass
 from datetime import datetime
-from decimal import Decimal
 from typing import Literal
 
 from pydantic import Field
+from sqlalchemy import func, or_, select
 
 from refstd.base.errors import NotFound, Problem, Refusal
-from refstd.base.quantity import plain
 from refstd.desk.entry import Draft, Number, OptionalPositive, Words, instant_from_words, refuse_if
-from refstd.desk.items import among, items_of
+from refstd.desk.happened import EventShown as EventShown
+from refstd.desk.happened import events_of as events_of
+from refstd.desk.happened import possible_events as possible_events
+from refstd.desk.items import items_of
 from refstd.desk.known import named
+from refstd.desk.lots import hold_uncovered, stranded
 from refstd.desk.people import may
+from refstd.register.checks import ResponseCheck, Setup
 from refstd.register.equipment import Equipment, EquipmentEvent
-from refstd.register.lab import Change, Lab, Look, When
-from refstd.register.people import Person
-from refstd.register.revisions import standing
-from refstd.rules.events import TAPE_RENEWED, breaks, objection, suitable
+from refstd.register.findings import ExaminedLot
+from refstd.register.lab import Change, Lab
+from refstd.register.procedures import JobRevision
+from refstd.register.revisions import newest_of_each, standing
+from refstd.rules.events import TAPE_RENEWED, breaks, objection
 
 Event = Literal[
     "tape renewed",
@@ -40,70 +43,54 @@ class EventDraft(Draft):
     event: Event = Field(title="what happened")
     tape: Words = Field("", description="kind of tape; with 'tape renewed' only")
     tape_thickness_mm: OptionalPositive = Field(
-        None, title="thickness of the tape, mm", description="with 'tape renewed'"
+        default=None, title="thickness of the tape, mm", description="with 'tape renewed'"
     )
     happened_at: Words = Field("", description="instant; empty: now")
     note: Words = ""
 
 
-@dataclass(frozen=True, slots=True)
-class EventShown:
-    """An event that counts: nothing supersedes it. `entry` is the log entry that brought it, by which it is corrected."""
+def record_event(lab: Lab, draft: EventDraft, *, by: str, now: datetime, operation: str = "") -> tuple[str, ...]:
+    """Put on record that something happened to an item. From then on its open start checks cover no more work.
 
-    equipment_id: int
-    asset_no: str
-    event: str
-    tape: str
-    tape_thickness_mm: Decimal | None
-    happened_at: datetime
-    person: str
-    note: str
-    entry: int
-    breaks: bool
-
-    def in_words(self) -> str:
-        """Return what happened to which item, without the time, such as 'P-202: tape renewed, PTFE 0.10 mm'."""
-        return f"{self.asset_no}: {event_in_words(self.event, self.tape, self.tape_thickness_mm)}"
-
-
-def event_in_words(event: str, tape: str, tape_thickness_mm: Decimal | None) -> str:
-    """Return an event with the tape that it names."""
-    kind = f", {tape} {plain(tape_thickness_mm)} mm" if tape_thickness_mm is not None else ""
-    return f"{event}{kind}"
-
-
-def record_event(lab: Lab, draft: EventDraft, *, by: str, now: datetime, operation: str = "") -> None:
-    """Put on record that something happened to an item."""
+    Lots that were logged as examined after it, and before a break all that no check had covered by then, are held.
+    Returns the findings' numbers.
+    """
     with lab.change(by=by, now=now, operation=operation) as change:
         may(change, "record an event")
-        keep_event(change, draft)
-        change.record("event recorded", item=draft.asset_no, event=draft.event)
+        found = keep_event(change, draft)
+        change.record("event recorded", item=draft.asset_no, event=draft.event, findings=list(found))
+        return found
 
 
 def correct_event(
     lab: Lab, asset_no: str, entry: int, draft: EventDraft | None, why: str, *, by: str, now: datetime, operation: str = ""
-) -> None:  # fmt: skip
+) -> tuple[str, ...]:  # fmt: skip
     """Correct what was recorded about an event, with the reason; without a draft it is withdrawn: it did not happen.
 
     asset_no, entry: the item and the log entry that brought the event. A draft without an instant keeps the event's.
+    What the first record held stays held until it is released. Returns the numbers of new findings.
     """
     with lab.change(by=by, now=now, operation=operation) as change:
         may(change, "record an event")
         if not why.strip():
             raise Refusal("a correction needs a reason", asset_no, "Give it with --why.")
         before = _standing_event(change, asset_no, entry)
+        found: tuple[str, ...] = ()
         if draft is None:
             columns = {c.name: getattr(before, c.name) for c in EquipmentEvent.__table__.columns}
             own = {"id": None, "withdrawn": True, "supersedes_id": before.id, "why": why.strip()}
             change.add(EquipmentEvent(**columns | own | {"person_id": change.by.person_id}))
         else:
-            keep_event(change, draft, supersedes=before, why=why.strip())
+            found = keep_event(change, draft, supersedes=before, why=why.strip())
         action = "event corrected" if draft else "event withdrawn"
         change.record(action, item=asset_no, event=before.event, entry=entry, why=why.strip())
+        return found
 
 
-def keep_event(change: Change, draft: EventDraft, *, supersedes: EquipmentEvent | None = None, why: str = "") -> None:
-    """Add the row of an event."""
+def keep_event(
+    change: Change, draft: EventDraft, *, supersedes: EquipmentEvent | None = None, why: str = ""
+) -> tuple[str, ...]:
+    """Add the row of an event and hold the lots that nothing can cover any more; return the findings' numbers."""
     item = named(change, Equipment, draft.asset_no)
     shown = items_of(change, [item.id])[item.id]
     says, remedy = objection(draft.event, shown.kind, shown.form)
@@ -113,41 +100,47 @@ def keep_event(change: Change, draft: EventDraft, *, supersedes: EquipmentEvent 
     moment = change.instant if supersedes is None else supersedes.happened_at
     if draft.happened_at:
         moment = instant_from_words(draft.happened_at, change.zone)
-    change.add(
+    event = change.add(
         EquipmentEvent(
             equipment_id=item.id, event=draft.event, tape=draft.tape, tape_thickness_mm=draft.tape_thickness_mm,
             person_id=change.by.person_id, note=draft.note, withdrawn=False,
             supersedes_id=supersedes.id if supersedes else None, why=why, happened_at=moment,
         )
     )  # fmt: skip
+    lots = {x.id: x for job_id, setup_id in _work_touched(change, event) for x in stranded(change, job_id, setup_id)}
+    [told] = [e for e in events_of(change, [item.id]) if e.entry == change.upto and e.event == draft.event]
+    says = f"{told.in_words()} at {moment.astimezone(change.zone):%Y-%m-%d %H:%M}; these lots have no check that covers them"
+    return hold_uncovered(change, lots.values(), says)
 
 
-def events_of(look: Look, equipment_ids: Collection[int] | None = None) -> tuple[EventShown, ...]:
-    """Return what happened to these items, or to all, as it counts at the look's instant, oldest first. One query."""
-    mine = (EquipmentEvent.withdrawn.is_(False), *among(EquipmentEvent.equipment_id, equipment_ids))
-    query = (
-        standing(EquipmentEvent, look.upto, *mine)
-        .join(Equipment, Equipment.id == EquipmentEvent.equipment_id)
-        .join(Person, Person.id == EquipmentEvent.person_id)
-        .with_only_columns(EquipmentEvent, Equipment.asset_no, Person.code)
-        .order_by(None)
-        .order_by(EquipmentEvent.happened_at, EquipmentEvent.id)
+def _work_touched(change: Change, event: EquipmentEvent) -> list[tuple[int, int]]:
+    """Return (job, setup) of the work with the item whose lots an event may leave without a check.
+
+    Work in which nothing happened since the event is left to its own closing check; an event that breaks the record
+    reaches the open jobs too, since no closing check can come.
+    """
+    item, check = event.equipment_id, ResponseCheck
+    of_item = or_(
+        *(c == item for c in (Setup.block_id, Setup.probe_id, Setup.instrument_id, check.cable_id, check.adapter_id))
     )
-    return tuple(
-        EventShown(
-            e.equipment_id, asset_no, e.event, e.tape, e.tape_thickness_mm, e.happened_at, code, e.note, e.entry,
-            breaks(e.event),
-        )
-        for e, asset_no, code in look.session.execute(query)
-    )  # fmt: skip
-
-
-def possible_events(lab: Lab, asset_no: str, when: When) -> tuple[str, ...]:
-    """Return the events that can happen to an item."""
-    with lab.look(when) as look:
-        number = named(look, Equipment, asset_no).id
-        shown = items_of(look, [number])[number]
-        return suitable(shown.kind, shown.form)
+    pairs = (
+        select(check.job_id, check.setup_id, func.max(check.happened_at), func.max(ExaminedLot.happened_at))
+        .join(Setup, Setup.id == check.setup_id)
+        .join(ExaminedLot, ExaminedLot.job_id == check.job_id)
+        .where(of_item)
+        .group_by(check.job_id, check.setup_id)
+    )
+    open_jobs = {
+        number
+        for number, revision in newest_of_each(change.session, JobRevision, JobRevision.job_id, change.upto).items()
+        if revision.open
+    }
+    return [
+        (job_id, setup_id)
+        for job_id, setup_id, checked, examined in change.session.execute(pairs)
+        if job_id is not None
+        and (max(checked, examined) >= event.happened_at or (breaks(event.event) and job_id in open_jobs))
+    ]
 
 
 def _tape_problems(draft: EventDraft) -> list[Problem]:

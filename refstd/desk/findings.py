@@ -9,7 +9,7 @@ from sqlalchemy import select
 
 from refstd.base.errors import Refusal
 from refstd.base.text import key
-from refstd.desk.check_facts import timed_checks, timed_lots
+from refstd.desk.check_facts import timed_checks, timed_events, timed_lots
 from refstd.desk.entry import Draft, NeededWords, OptionalNumber
 from refstd.desk.jobs import LotShown, lots_of
 from refstd.desk.known import named, next_number
@@ -216,5 +216,7 @@ def lots_left_in_doubt(
     """Return the lots that a failed check leaves in doubt under its start, and the last acceptable check before it."""
     assert check.job_id is not None
     checks = timed_checks(look, check.job_id, check.setup_id)
-    lots = lots_in_doubt(checks, timed_lots(look, check.job_id), start.id, check.happened_at)
-    return tuple(look.session.get_one(ExaminedLot, x.id) for x in lots), last_good(checks, start.id, check.happened_at)
+    events = timed_events(look, checks)
+    lots = lots_in_doubt(checks, events, timed_lots(look, check.job_id), start.id, check.happened_at)
+    good = last_good(checks, events, start.id, check.happened_at)
+    return tuple(look.session.get_one(ExaminedLot, x.id) for x in lots), good

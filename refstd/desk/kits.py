@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from refstd.desk.happened import baseline_advice, members
 from refstd.desk.items import ItemShown, items
 from refstd.desk.jobs import JobShown, MaterialShown, job_shown
 from refstd.desk.known import named
@@ -35,11 +36,9 @@ def _known_setups(look: Look, job: JobShown) -> tuple[KnownSetup, ...]:
         standing(Baseline, look.upto).join(Setup, Setup.id == Baseline.setup_id).with_only_columns(Setup)
     ).scalars()
     shown = items(look)
-    return tuple(
-        KnownSetup(s.number, frozenset(shown[i].asset_no for i in (s.block_id, s.probe_id, s.instrument_id)))
-        for s in sorted(rows, key=lambda s: s.number)
-        if s.frequency_khz == job.frequency_khz
-    )
+    found = [s for s in sorted(rows, key=lambda s: s.number) if s.frequency_khz == job.frequency_khz]
+    advice = baseline_advice(look, found)
+    return tuple(KnownSetup(s.number, frozenset(shown[i].asset_no for i in members(s)), advice[s.id]) for s in found)
 
 
 def match_these(lab: Lab, job: str, asset_nos: Sequence[str], when: When) -> tuple[Match, ...]:

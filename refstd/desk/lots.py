@@ -1,6 +1,6 @@
 """Lots examined under a start check, and closing a job: nothing examined goes without a check that covers it, or a hold."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 
 from pydantic import Field
@@ -8,7 +8,7 @@ from sqlalchemy import select
 
 from refstd.base.errors import Refusal
 from refstd.base.text import key
-from refstd.desk.check_facts import timed_checks, timed_lots
+from refstd.desk.check_facts import timed_checks, timed_events, timed_lots
 from refstd.desk.entry import Draft, NeededWords, Number, Words, instant_from_words
 from refstd.desk.findings import held_lots, keep_finding
 from refstd.desk.jobs import job_shown
@@ -19,7 +19,16 @@ from refstd.register.findings import ExaminedLot, Finding, FindingHold
 from refstd.register.lab import CLOCK_SLACK, Change, Lab
 from refstd.register.procedures import Job, JobRevision
 from refstd.register.revisions import newest
-from refstd.rules.timeline import TimedLot, counting, lot_objection, lots_in_doubt, lots_uncovered
+from refstd.rules.events import Happened
+from refstd.rules.timeline import (
+    TimedCheck,
+    TimedLot,
+    counting,
+    lot_objection,
+    lots_in_doubt,
+    lots_stranded,
+    lots_uncovered,
+)
 
 
 class LotDraft(Draft):
@@ -35,8 +44,9 @@ class LotDraft(Draft):
 def log_lot(lab: Lab, draft: LotDraft, *, by: str, now: datetime, operation: str = "") -> str:
     """Log parts as examined under a start check, and return the lot's number.
 
-    Parts examined after a check that was not acceptable, after the end check, or in a closed job are refused; a lot that
-    is logged late and lies in a period that a failed check left in doubt is held like the others.
+    Parts examined after a check that was not acceptable, after something happened to an item of the kit, after the end
+    check, or in a closed job are refused; a lot that is logged late and lies in a period that a failed check left in
+    doubt is held like the others.
     """
     with lab.change(by=by, now=now, operation=operation) as change:
         may(change, "log an examined lot")
@@ -58,7 +68,8 @@ def keep_lot(change: Change, draft: LotDraft) -> str:
     if moment > change.instant + CLOCK_SLACK:
         raise Refusal("the parts were examined in the future", draft.examined_at, "Check the date and time.")
     checks = timed_checks(change, job.id, start.setup_id)
-    objection, remedy = lot_objection(checks, start.id, moment)
+    events = timed_events(change, checks)
+    objection, remedy = lot_objection(checks, events, start.id, moment)
     if objection:
         raise Refusal(objection, f"start check {start.number}", remedy)
     number = next_number(change, ExaminedLot, "L")
@@ -70,7 +81,7 @@ def keep_lot(change: Change, draft: LotDraft) -> str:
     )  # fmt: skip
     this = TimedLot(lot.id, number, moment, start.id)
     for check in counting(checks):
-        if check.outcome == "not acceptable" and lots_in_doubt(checks, (this,), start.id, check.happened_at):
+        if check.outcome == "not acceptable" and lots_in_doubt(checks, events, (this,), start.id, check.happened_at):
             finding = change.session.execute(select(Finding).where(Finding.check_id == check.id)).scalar_one_or_none()
             if finding is not None and moment <= check.happened_at:
                 change.add(FindingHold(finding_id=finding.id, lot_id=lot.id))
@@ -97,10 +108,22 @@ def close_job(lab: Lab, number: str, why: str, *, by: str, now: datetime, operat
 
 def uncovered(change: Change, job_id: int, setup_id: int) -> tuple[TimedLot, ...]:
     """Return the lots of a setup on a job that no acceptable check has followed and no finding holds."""
+    return _not_held(change, job_id, setup_id, lots_uncovered)
+
+
+def stranded(change: Change, job_id: int, setup_id: int) -> tuple[TimedLot, ...]:
+    """Return the lots of a setup on a job that no check to come can cover, since something happened, and no finding holds."""
+    return _not_held(change, job_id, setup_id, lots_stranded)
+
+
+_Which = Callable[[tuple[TimedCheck, ...], tuple[Happened, ...], tuple[TimedLot, ...], int], tuple[TimedLot, ...]]
+
+
+def _not_held(change: Change, job_id: int, setup_id: int, which: _Which) -> tuple[TimedLot, ...]:
     checks, lots = timed_checks(change, job_id, setup_id), timed_lots(change, job_id)
-    held = held_lots(change)
+    events, held = timed_events(change, checks), held_lots(change)
     starts = {x.start_id for x in lots if any(c.id == x.start_id for c in checks)}
-    found = {x.id: x for start in sorted(starts) for x in lots_uncovered(checks, lots, start)}
+    found = {x.id: x for start in sorted(starts) for x in which(checks, events, lots, start)}
     return tuple(x for x in found.values() if x.id not in held)
 
 

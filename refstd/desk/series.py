@@ -91,7 +91,7 @@ class _Table:
         self._fetch_checks(look, setup_ids, since)
         self._fetch_readings(look, setup_ids)
         labels = select(Notch.id, Notch.label_key).where(Notch.entry <= look.upto)
-        self.label_keys: dict[int, str] = dict(look.session.execute(labels).tuples().all())
+        self.label_keys: dict[int, str] = dict(look.session.execute(labels).all())
         targets = select(
             ProcedureTarget.procedure_revision_id, ProcedureTarget.notch_label, ProcedureTarget.unit,
             cast(ProcedureTarget.value, Float),

@@ -2,12 +2,15 @@
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
+from typing import Any
 
 from dateutil.relativedelta import relativedelta
-from sqlalchemy import select
+from sqlalchemy import or_, select
 
+from refstd.base.reason import Reason
 from refstd.desk.certificates import certificates_in_force
+from refstd.desk.happened import happened_to
 from refstd.desk.items import ItemShown, among, items, items_of
 from refstd.desk.known import named
 from refstd.desk.procedures import current_revision, procedure_shown
@@ -22,6 +25,7 @@ from refstd.register.procedures import ProcedureRevision
 from refstd.register.revisions import standing
 from refstd.rules.certified import CertifiedPoint, points_in_force
 from refstd.rules.due import due_on
+from refstd.rules.events import Happened, ailment, ailment_reasons
 from refstd.rules.serviceability import (
     Duty,
     ItemFacts,
@@ -124,6 +128,7 @@ def _gathered(look: Look, ids: Collection[int] | None = None) -> dict[int, ItemF
     first_uses = _use_days(look, ids) if from_use else {}
     points, findings, moved = _points(look, certificates, ids), open_findings(look), suspects_within(look)
     shown = items(look) if ids is None else items_of(look, ids)
+    ailing = _ailing(look, ids)
     facts = {}
     for number in shown if ids is None else ids:
         item = shown[number]
@@ -138,9 +143,44 @@ def _gathered(look: Look, ids: Collection[int] | None = None) -> dict[int, ItemF
             item.asset_no, item.kind, item.state, item.state_why if item.state != "in service" else "",
             f"state of {item.state_since.astimezone(look.zone):%Y-%m-%d}", duties, points.get(number, ()),
             tuple(findings.get(number, ())), not_sound, tuple(n.label for n in item.notches),
-            tuple(suspect_reason(s) for s in moved.about(item.asset_no)),
+            any(p.result != "not sound" for p in papers),
+            (*(suspect_reason(s) for s in moved.about(item.asset_no)), *ailing.get(number, ())),
         )  # fmt: skip
     return facts
+
+
+def _ailing(look: Look, ids: Collection[int] | None) -> dict[int, list[Reason]]:
+    """Return the advice on items that something happened to and that nothing cured and no check has followed."""
+    events: dict[int, list[Happened]] = {}
+    for e in happened_to(look, ids):
+        events.setdefault(e.equipment_id, []).append(e)
+    found = {number: worst for number, own in events.items() if (worst := ailment(own))}
+    checked = _last_acceptable(look, found)
+    return {number: ailment_reasons(worst, checked.get(number)) for number, worst in found.items()}
+
+
+def _last_acceptable(look: Look, ids: Collection[int]) -> dict[int, datetime]:
+    """Return the instant of the last acceptable check of each of these items, on whichever setup."""
+    if not ids:
+        return {}
+    found: dict[int, datetime] = {}
+    kit: tuple[Any, ...] = (
+        Setup.block_id,
+        Setup.probe_id,
+        Setup.instrument_id,
+        ResponseCheck.cable_id,
+        ResponseCheck.adapter_id,
+    )
+    rows = look.session.execute(
+        standing(ResponseCheck, look.upto, ResponseCheck.outcome == "acceptable", or_(*(c.in_(ids) for c in kit)))
+        .join(Setup, Setup.id == ResponseCheck.setup_id)
+        .with_only_columns(ResponseCheck.happened_at, *kit)
+        .order_by(None)
+        .order_by(ResponseCheck.happened_at)
+    )
+    for moment, *in_use in rows:
+        found |= {number: moment for number in in_use if number in ids}
+    return found
 
 
 def _use_days(look: Look, ids: Collection[int] | None) -> dict[int, list[date]]:

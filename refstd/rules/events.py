@@ -4,7 +4,11 @@ Which event suits which kind, and what cures it: common practice, no source. A n
 changed how the equipment answers: ISO 15549:2019, clause 10 (functional checks whenever a doubt arises or a part changes).
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
+
+from refstd.base.reason import Reason, Weight
 
 TAPE_RENEWED = "tape renewed"
 ROTATING_FORMS = ("rotating bolt-hole", "rotating drive")
@@ -52,6 +56,25 @@ RULES = {
 }  # fmt: skip
 
 
+@dataclass(frozen=True, slots=True)
+class Happened:
+    """Something that happened to an item. `at` is the instant in the lab's zone, in words."""
+
+    equipment_id: int
+    asset_no: str
+    event: str
+    happened_at: datetime
+    at: str
+
+    @property
+    def breaks(self) -> bool:
+        return breaks(self.event)
+
+    def in_words(self) -> str:
+        """Return item, event and time, such as 'P-202: tape renewed 2031-03-14 10:40'."""
+        return f"{self.asset_no}: {self.event} {self.at}"
+
+
 def breaks(event: str) -> bool:
     """Return whether what was before and after an event is not one record of one thing."""
     return RULES[event].breaks
@@ -73,3 +96,69 @@ def objection(event: str, kind: str, form: str) -> tuple[str, str]:
 
 def _told(kind: str, form: str) -> str:
     return f" of the form {form}" if kind == "probe" and form else ""
+
+
+EVENT = "event"  # the rule by which an event after the start check speaks in a check's verdict
+CLAUSE = "ISO 15549:2019, clause 10"
+NEW_START = "make a new start check before more parts are examined"
+
+
+def reasons_after_start(events: Sequence[Happened], start: str, occasion: str) -> tuple[Reason, ...]:
+    """Return what events after a start check mean for a later check under it: each asks for a new start check.
+
+    events: those of the kit between the start and the check, oldest first. After one that breaks the record a comparison
+    with the start says nothing about the work before it, so the check counts as none.
+    """
+    found = []
+    for e in events:
+        says = f"{e.in_words()}, after start check {start}"
+        if e.breaks:
+            says += (
+                ": before and after it is not one record of one thing, so this check says nothing of the work before"
+            )
+        elif occasion == "end":
+            says += f": {_END_MEANS.get(e.event, _AS_IT_IS)}"
+        weight = Weight.UNDECIDED if e.breaks else Weight.ADVISES
+        found.append(Reason(EVENT, says, source=CLAUSE, record=f"check {start}", cure=NEW_START, weight=weight))
+    return tuple(found)
+
+
+_AS_IT_IS = "the check was read with the equipment as it is now, and closes the work before it"
+_END_MEANS = {
+    TAPE_RENEWED: "the check was read through the new tape, and closes the work before it as far as both tapes answer alike",
+}
+
+
+def baseline_reasons(setup: str, taken_at: datetime, events: Sequence[Happened]) -> tuple[Reason, ...]:
+    """Return the advice that a baseline is from before something that broke the record of its setup's items.
+
+    taken_at: the instant of the baseline's first set-up. It advises; a baseline never stops a job by its age.
+    """
+    return tuple(
+        Reason(
+            "baseline", f"the baseline of setup {setup} is from before {e.in_words()}", record=f"setup {setup}",
+            cure="take a new baseline", weight=Weight.ADVISES,
+        )
+        for e in events
+        if e.breaks and e.happened_at >= taken_at
+    )  # fmt: skip
+
+
+def ailment(events: Sequence[Happened]) -> Happened | None:
+    """Return the newest event of one item that leaves something to mend and that no later event cured, or None."""
+    for place, e in reversed(list(enumerate(events))):
+        rule = RULES[e.event]
+        if rule.cure and not any(later.event in rule.cured_by for later in events[place + 1 :]):
+            return e
+    return None
+
+
+def ailment_reasons(found: Happened, checked_at: datetime | None) -> list[Reason]:
+    """Return the advice on an item that something happened to, with the cure, unless it was checked acceptable since.
+
+    checked_at: the item's last acceptable check, on whichever setup.
+    """
+    if checked_at is not None and checked_at > found.happened_at:
+        return []
+    cure = RULES[found.event].cure
+    return [Reason(EVENT, found.in_words(), record=found.asset_no, cure=cure, weight=Weight.ADVISES)]

@@ -132,10 +132,11 @@ def match_item(job: JobFacts, candidate: Candidate, today: date, soon_days: int)
 
 @dataclass(frozen=True, slots=True)
 class KnownSetup:
-    """A setup on record at the job's frequency that has a baseline: its number and its three items."""
+    """A setup on record at the job's frequency that has a baseline: its number, its three items, what speaks against it."""
 
     number: str
     asset_nos: frozenset[str]
+    advice: tuple[Reason, ...] = ()
 
 
 def match_kits(
@@ -171,7 +172,7 @@ def match_kits(
         fits = verdict.standing is not Standing.DO_NOT_USE
         # What stands against an item alone, such as a hold of another setup, does not stand against this kit.
         of_the_job = (r for m in (mb, mp, mi) for r in m.reasons if r not in m.verdict.reasons)
-        proven = [_proven(k) for k in known if k.asset_nos <= set(numbers)]
+        proven = [r for k in known if k.asset_nos <= set(numbers) for r in (_proven(k), *k.advice)]
         reasons = tuple(dict.fromkeys((*verdict.reasons, *of_the_job, *proven)))
         found = Match(" + ".join(numbers), numbers, fits, verdict, reasons, mb.named + mp.named + mi.named)
         (kits if fits else held).append(found)

@@ -131,6 +131,7 @@ class JobQuestion:
     baseline_setups_needed: int = 0  # 0: the procedure asks for no baseline
     baseline_paragraph: str = ""
     unfit: tuple[Reason, ...] = ()  # what stops the kit itself: then no check can say that the work stands
+    happened: tuple[Reason, ...] = ()  # what events between the start and this check mean for it
 
 
 def signed(value: Decimal) -> str:

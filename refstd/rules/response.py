@@ -50,7 +50,7 @@ def judge_response(question: JobQuestion) -> tuple[Outcome, tuple[Reason, ...]]:
             reasons += _limit_reasons(question, limit)
         reasons += _missing_limit(question)
     reasons += [*_preparation_reasons(question), *_baseline_reasons(question), *_interval_reasons(question)]
-    reasons += [replace(r, weight=Weight.UNDECIDED) for r in question.unfit]
+    reasons += [*(replace(r, weight=Weight.UNDECIDED) for r in question.unfit), *question.happened]
     weights = {r.weight for r in reasons}
     if Weight.STOPS in weights:
         return Outcome.NOT_ACCEPTABLE, tuple(reasons)

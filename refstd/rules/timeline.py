@@ -2,18 +2,25 @@
 
 ISO 15549:2019, clause 10: functional checks at the start, in intervals and at the end of an examination; what was
 examined since the previous successful check counts as not examined when one fails.
+
+Something that happened to an item of the kit asks for a new start check: nothing is examined under the old one from then
+on, while a later check under it may still close the work before. After an event that breaks the record not even that.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
+from refstd.rules.events import Happened
 from refstd.rules.response import Outcome
 
 
 @dataclass(frozen=True, slots=True)
 class TimedCheck:
-    """A check of the setup on the job. `start_id` is what it was compared with; `repeats_id` the first set it repeats."""
+    """A check of the setup on the job. `start_id` is what it was compared with; `repeats_id` the first set it repeats.
+
+    `items` is the kit by internal id, cable and adapter included.
+    """
 
     id: int
     number: str
@@ -23,6 +30,7 @@ class TimedCheck:
     start_id: int | None = None
     supersedes_id: int | None = None
     repeats_id: int | None = None
+    items: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,34 +91,96 @@ def under(checks: tuple[TimedCheck, ...], start_id: int) -> list[TimedCheck]:
     return [c for c in counting(checks) if c.id in line or c.start_id in line]
 
 
-def last_good(checks: tuple[TimedCheck, ...], start_id: int, before: datetime | None = None) -> TimedCheck | None:
-    """Return the last acceptable check under a start (before an instant), or None when even the start is not acceptable."""
+def events_under(
+    checks: tuple[TimedCheck, ...], events: tuple[Happened, ...], start_id: int, until: datetime | None = None
+) -> list[Happened]:
+    """Return what happened to the kit under a start (until an instant, which counts), oldest first.
+
+    An item belongs to the kit from the check on that brought it; what happens at that very instant counts as after it.
+    """
+    joined: dict[int, datetime] = {}
+    for check in under(checks, start_id):
+        for item in check.items:
+            joined.setdefault(item, check.happened_at)
+    return sorted(
+        (
+            e
+            for e in events
+            if e.equipment_id in joined
+            and joined[e.equipment_id] <= e.happened_at
+            and (until is None or e.happened_at <= until)
+        ),
+        key=lambda e: e.happened_at,
+    )
+
+
+def last_good(
+    checks: tuple[TimedCheck, ...], events: tuple[Happened, ...], start_id: int, before: datetime | None = None
+) -> TimedCheck | None:
+    """Return the last acceptable check under a start (before an instant), or None when even the start is not acceptable.
+
+    One that followed an event which breaks the record says nothing of the work before, and is none.
+    """
+    broken = next((e.happened_at for e in events_under(checks, events, start_id) if e.breaks), None)
     good = [
         c
         for c in under(checks, start_id)
-        if c.outcome == Outcome.ACCEPTABLE and (before is None or c.happened_at < before)
+        if c.outcome == Outcome.ACCEPTABLE
+        and (before is None or c.happened_at < before)
+        and (broken is None or c.happened_at < broken)
     ]
     return good[-1] if good else None
 
 
 def lots_in_doubt(
-    checks: tuple[TimedCheck, ...], lots: tuple[TimedLot, ...], start_id: int, failed_at: datetime
+    checks: tuple[TimedCheck, ...],
+    events: tuple[Happened, ...],
+    lots: tuple[TimedLot, ...],
+    start_id: int,
+    failed_at: datetime,
 ) -> tuple[TimedLot, ...]:
     """Return the lots that a failure leaves in doubt: all under the start since the last acceptable check before it.
 
     A lot examined after the failure is in doubt too: the setup had failed. Later acceptable checks do not free lots.
     """
-    good = last_good(checks, start_id, failed_at)
+    good = last_good(checks, events, start_id, failed_at)
     return tuple(x for x in _lots_under(checks, lots, start_id) if good is None or x.examined_at >= good.happened_at)
 
 
-def lots_uncovered(checks: tuple[TimedCheck, ...], lots: tuple[TimedLot, ...], start_id: int) -> tuple[TimedLot, ...]:
-    """Return the lots that no acceptable check has followed: the stretch since the last one is not covered."""
-    good = last_good(checks, start_id)
-    return tuple(x for x in _lots_under(checks, lots, start_id) if good is None or x.examined_at >= good.happened_at)
+def lots_uncovered(
+    checks: tuple[TimedCheck, ...], events: tuple[Happened, ...], lots: tuple[TimedLot, ...], start_id: int
+) -> tuple[TimedLot, ...]:
+    """Return the lots that no acceptable check has followed, and those examined after something had happened to the kit."""
+    good = last_good(checks, events, start_id)
+    late = {x.id for x in lots_after_event(checks, events, lots, start_id)}
+    return tuple(
+        x
+        for x in _lots_under(checks, lots, start_id)
+        if good is None or x.examined_at >= good.happened_at or x.id in late
+    )
 
 
-def lot_objection(checks: tuple[TimedCheck, ...], start_id: int, examined_at: datetime) -> tuple[str, str]:
+def lots_after_event(
+    checks: tuple[TimedCheck, ...], events: tuple[Happened, ...], lots: tuple[TimedLot, ...], start_id: int
+) -> tuple[TimedLot, ...]:
+    """Return the lots examined under a start after something had happened to the kit: no check can cover them."""
+    first = next(iter(events_under(checks, events, start_id)), None)
+    return tuple(x for x in _lots_under(checks, lots, start_id) if first and x.examined_at >= first.happened_at)
+
+
+def lots_stranded(
+    checks: tuple[TimedCheck, ...], events: tuple[Happened, ...], lots: tuple[TimedLot, ...], start_id: int
+) -> tuple[TimedLot, ...]:
+    """Return the lots that no check to come can cover: those after an event, and before one that breaks the record all
+    that no acceptable check had followed by then."""
+    if any(e.breaks for e in events_under(checks, events, start_id)):
+        return lots_uncovered(checks, events, lots, start_id)
+    return lots_after_event(checks, events, lots, start_id)
+
+
+def lot_objection(
+    checks: tuple[TimedCheck, ...], events: tuple[Happened, ...], start_id: int, examined_at: datetime
+) -> tuple[str, str]:
     """Return why parts examined at an instant cannot be logged under a start check and what to do, or ('', '')."""
     start = newest_of(checks, start_id)
     if start is None or start.occasion != "start" or start.outcome != Outcome.ACCEPTABLE:
@@ -135,7 +205,12 @@ def lot_objection(checks: tuple[TimedCheck, ...], start_id: int, examined_at: da
             )
         if check.outcome == Outcome.ACCEPTABLE and check.occasion == "start":
             return f"start check {check.number} was made before these parts were examined", f"Name {check.number}."
+    for event in events_under(checks, events, start_id, examined_at):
+        return f"{event.in_words()}; make a new start check first", _AFTER_EVENT
     return "", ""
+
+
+_AFTER_EVENT = "What was examined after it counts only after a new start check; if the time is wrong, correct it."
 
 
 def _lots_under(checks: tuple[TimedCheck, ...], lots: tuple[TimedLot, ...], start_id: int) -> list[TimedLot]:

@@ -4,7 +4,8 @@ import pytest
 from sqlalchemy import event as watching
 
 from refstd.base.errors import BadInput, NotAllowed, NotFound, Refusal
-from refstd.desk import events
+from refstd.base.reason import Weight
+from refstd.desk import equipment, events, findings, kits, lots, serviceability
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.store import Lab, When, verify
 from tests import thin_thread as given
@@ -13,11 +14,13 @@ from tests.given import KEEPER
 TAPE = {"tape": "PTFE", "tape_thickness_mm": "0.10"}
 
 
-def event(lab: Lab, what: str, minutes: float, asset_no: str = "P-1", by: str = "TESS", **values: str) -> None:
-    """Record an event; a renewed tape is named unless said otherwise."""
+def event(
+    lab: Lab, what: str, minutes: float, asset_no: str = "P-1", by: str = "TESS", **values: str
+) -> tuple[str, ...]:
+    """Record an event and return the findings; a renewed tape is named unless said otherwise."""
     more = TAPE if what == "tape renewed" and not values else {}
     fields = {"asset_no": asset_no, "event": what} | more | values
-    events.record_event(lab, draft(events.EventDraft, fields, "event"), by=by, now=given.at(minutes))
+    return events.record_event(lab, draft(events.EventDraft, fields, "event"), by=by, now=given.at(minutes))
 
 
 def known(lab: Lab, when: When | None = None) -> list[tuple[str, str, bool]]:
@@ -110,3 +113,168 @@ def test_an_event_that_did_not_happen_is_withdrawn_with_the_reason(ready: Lab) -
     events.correct_event(ready, "P-1", first.entry, None, "it was the other probe", by="TESS", now=given.at(50))
     assert known(ready) == []
     assert known(ready, When(given.at(60), as_at=given.at(45))) == [("12:30", "P-1: repaired", True)]
+
+
+def held(lab: Lab, finding: str) -> list[str]:
+    """Return the lots that a finding holds."""
+    return [x.number for x in findings.finding(lab, finding, given.when()).lots]
+
+
+def test_parts_examined_after_an_event_are_not_logged_under_the_old_start(ready: Lab) -> None:
+    """ISO 15549:2019, clause 10 (READ): check again whenever something changed. Planted: events left out of `keep_lot`."""
+    start = given.check(ready, "start")
+    given.lot(ready, start.number, "holes 1 to 9", 10)
+    assert event(ready, "tape renewed", 20) == ()
+    with pytest.raises(Refusal, match="P-1: tape renewed 2031-03-14 12:20; make a new start check first"):
+        given.lot(ready, start.number, "holes 10 to 19", 30)
+    again = given.check(ready, "start", minutes=40)
+    given.lot(ready, again.number, "holes 10 to 19", 50)
+    assert [f.number for f in findings.findings(ready, given.when())] == ["F-0001"]  # L-0001: no check closed it
+    assert held(ready, "F-0001") == ["L-0001"]
+
+
+def test_an_end_check_after_a_renewed_tape_closes_the_work_before_it_and_says_what_it_means(ready: Lab) -> None:
+    """Planted: the lots before the tape taken as uncovered; the new start held what the end check had closed."""
+    start = given.check(ready, "start")
+    given.lot(ready, start.number, "holes 1 to 9", 10)
+    event(ready, "tape renewed", 20)
+    end = given.check(ready, "end", minutes=30)
+
+    assert end.outcome == "acceptable"
+    [told] = [r for r in end.reasons if r.rule == "event"]
+    assert told.says == (
+        "P-1: tape renewed 2031-03-14 12:20, after start check C-0001: the check was read through the new tape, and closes "
+        "the work before it as far as both tapes answer alike"
+    )
+    assert end.covers == "the work before P-1: tape renewed 2031-03-14 12:20; then a new start check"
+    assert end.do[-1] == "Make a new start check before more parts are examined."
+    given.check(ready, "start", minutes=40)
+    assert findings.findings(ready, given.when()) == ()
+
+
+def test_a_failed_check_after_an_event_holds_the_lots_before_it_too(ready: Lab) -> None:
+    start = given.check(ready, "start")
+    given.lot(ready, start.number, "holes 1 to 9", 10)
+    event(ready, "knocked", 20, "B-1")
+    failed = given.check(ready, "interim", 0.7, 30)
+    assert failed.outcome == "not acceptable"
+    assert failed.held == ("setup S-0001", "lot L-0001 (holes 1 to 9)")
+
+
+def test_after_a_repair_no_check_speaks_for_the_work_before_and_its_lots_are_held_at_once(ready: Lab) -> None:
+    """Planted: the reason of a break only advising; the end check after the repair was acceptable."""
+    start = given.check(ready, "start")
+    given.lot(ready, start.number, "holes 1 to 9", 10)
+    given.check(ready, "interim", minutes=20)
+    given.lot(ready, start.number, "holes 10 to 19", 30)
+    assert event(ready, "part exchanged", 40) == ("F-0001",)
+    assert held(ready, "F-0001") == ["L-0002"]
+    end = given.check(ready, "end", minutes=50)
+    assert end.outcome == "not conclusive"
+    assert end.covers == ""
+    assert "new start check" in end.do[0]
+    given.check(ready, "start", minutes=60)
+    assert len(findings.findings(ready, given.when())) == 1
+
+
+def test_lots_logged_before_an_event_became_known_are_held(ready: Lab) -> None:
+    """Planted: nothing held for lots under a start whose job was closed."""
+    start = given.check(ready, "start")
+    given.lot(ready, start.number, "holes 1 to 9", 10)
+    given.lot(ready, start.number, "holes 10 to 19", 30)
+    given.check(ready, "end", minutes=40)
+    lots.close_job(ready, "J-1", "done", by=KEEPER, now=given.at(50))
+    assert event(ready, "tip worn", 60, happened_at="2031-03-14T12:20") == ("F-0001",)
+    assert held(ready, "F-0001") == ["L-0002"]
+    assert "P-1: tip worn at 2031-03-14 12:20" in findings.finding(ready, "F-0001", given.when()).says
+
+
+def test_a_repair_before_a_check_that_was_taken_as_good_takes_its_cover_away(ready: Lab) -> None:
+    start = given.check(ready, "start")
+    given.lot(ready, start.number, "holes 1 to 9", 10)
+    given.check(ready, "end", minutes=40)
+    assert event(ready, "repaired", 60, "I-1", happened_at="2031-03-14T12:20") == ("F-0001",)
+    assert held(ready, "F-0001") == ["L-0001"]
+
+
+def test_a_corrected_event_holds_what_it_reaches_now(ready: Lab) -> None:
+    start = given.check(ready, "start")
+    given.lot(ready, start.number, "holes 1 to 9", 10)
+    event(ready, "knocked", 20)
+    with ready.look(given.when()) as look:
+        [first] = events.events_of(look)
+    fields = {"asset_no": "P-1", "event": "knocked", "happened_at": "2031-03-14T12:05"}
+    better = draft(events.EventDraft, fields, "event")
+    found = events.correct_event(ready, "P-1", first.entry, better, "earlier", by="TESS", now=given.at(30))
+    assert held(ready, found[0]) == ["L-0001"]
+
+
+def test_an_event_on_the_cable_of_the_start_check_counts_and_one_on_another_does_not(ready: Lab) -> None:
+    for number in ("A-1", "A-2"):
+        fields = {"asset_no": number, "name": "cable", "form": "cable", "instrument_connector": "four-pin"}
+        fields |= {"probe_connector": "four-pin"}
+        equipment.enter_item(ready, draft(equipment.AccessoryDraft, fields, number), by=KEEPER, now=given.at(0))
+    start = given.check(ready, "start", cable="A-1")
+    event(ready, "reading moves with the cable", 10, "A-2")
+    given.lot(ready, start.number, "holes 1 to 9", 20)
+    event(ready, "reading moves with the cable", 30, "A-1")
+    with pytest.raises(Refusal, match="A-1: reading moves with the cable"):
+        given.lot(ready, start.number, "holes 10 to 19", 40)
+
+
+def test_an_item_back_from_repair_has_the_repair_on_record_without_a_second_entry(ready: Lab) -> None:
+    """Planted: only the state just before looked at; a repair followed by 'calibrate before use' was lost."""
+    for minutes, state in ((10, "in repair"), (20, "calibrate before use"), (30, "in service")):
+        equipment.set_state(ready, "I-1", state, "amplifier noisy", by=KEEPER, now=given.at(minutes))
+    assert known(ready) == [("12:10", "I-1: repaired", True)]
+    equipment.set_state(ready, "I-1", "stored", "x", by=KEEPER, now=given.at(40))
+    equipment.set_state(ready, "I-1", "in service", "x", by=KEEPER, now=given.at(50))
+    assert len(known(ready)) == 1
+
+
+def test_what_was_done_in_a_repair_is_not_recorded_twice(ready: Lab) -> None:
+    equipment.set_state(ready, "I-1", "in repair", "noisy", by=KEEPER, now=given.at(10))
+    event(ready, "part exchanged", 20, "I-1", by=KEEPER)
+    equipment.set_state(ready, "I-1", "in service", "back", by=KEEPER, now=given.at(30))
+    assert known(ready) == [("12:20", "I-1: part exchanged", True)]
+
+
+def test_a_repair_of_an_item_in_an_open_job_holds_what_no_check_had_closed(ready: Lab) -> None:
+    start = given.check(ready, "start")
+    given.lot(ready, start.number, "holes 1 to 9", 5)
+    equipment.set_state(ready, "I-1", "in repair", "noisy", by=KEEPER, now=given.at(10))
+    assert equipment.set_state(ready, "I-1", "in service", "back", by=KEEPER, now=given.at(30)) == ("F-0001",)
+    assert held(ready, "F-0001") == ["L-0001"]
+
+
+def advice(lab: Lab, minutes: float, asset_no: str = "P-1") -> list[str]:
+    """Return what events advise about an item."""
+    [status] = serviceability.status(lab, [asset_no], given.when(minutes))
+    return [r.in_words() for r in status.verdict.reasons if r.rule == "event" and r.weight is Weight.ADVISES]
+
+
+def test_an_item_that_something_happened_to_advises_the_cure_until_an_acceptable_check(ready: Lab) -> None:
+    """Planted: any check taken, also one that was not acceptable."""
+    given.check(ready, "start")
+    assert advice(ready, 5) == []
+    event(ready, "tip worn", 10)
+    said = "P-1: tip worn 2031-03-14 12:10 [P-1] → renew the tape or have the tip repaired, then check the response"
+    assert advice(ready, 11) == [said]
+    given.check(ready, "start", 0.5, 20)
+    assert advice(ready, 21) == [said]
+    given.check(ready, "start", 1.0, 30)
+    assert advice(ready, 31) == []
+    assert advice(ready, 31, "I-1") == []
+
+
+def test_a_baseline_from_before_a_repair_is_told_in_the_condition_and_in_the_match(ready: Lab) -> None:
+    """Planted: the instant of freezing compared, not that of the first set-up."""
+    given.baseline(ready)
+    event(ready, "repaired", 10, "I-1", by=KEEPER, happened_at="2031-03-14T09:11")
+    says = "the baseline of setup S-0001 is from before I-1: repaired 2031-03-14 09:11"
+    verdict = given.check(ready, "start", minutes=20)
+    assert verdict.outcome == "acceptable"
+    [told] = [r for r in verdict.condition if r.rule == "baseline"]
+    assert (told.says, told.cure, told.weight) == (says, "take a new baseline", Weight.ADVISES)
+    fits, _ = kits.match(ready, "J-1", given.when(30))
+    assert says in [r.says for r in fits[0].reasons]

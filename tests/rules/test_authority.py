@@ -26,6 +26,7 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "check in": ({C, T}, set()),
     "make a setup": ({C, T}, set()),
     "make a response check": ({C, T}, set()),
+    "record an event": ({C, T}, set()),
     "log an examined lot": ({C, T}, set()),
     "approve a procedure": (set(), {L3}),
     "approve a baseline": (set(), {L2, L3}),

@@ -1,6 +1,7 @@
 """A job's checks and lots in time: no lot between two checks that count is missed, and none outside passes as covered."""
 
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -26,7 +27,7 @@ def at(minutes: int) -> datetime:
     return DAY + timedelta(minutes=minutes)
 
 
-def check(number: int, occasion: str, outcome: str, minutes: int, **more: int) -> TimedCheck:
+def check(number: int, occasion: str, outcome: str, minutes: int, **more: Any) -> TimedCheck:
     return TimedCheck(number, f"C-{number}", occasion, outcome, at(minutes), **more)
 
 
@@ -41,27 +42,27 @@ def test_a_failed_check_leaves_in_doubt_what_was_examined_since_the_last_accepta
     """ISO 15549:2019, clause 10 (READ)."""
     checks = (START, check(2, "interim", GOOD, 60, start_id=1), check(3, "interim", BAD, 120, start_id=1))
     lots = (lot(1, 30), lot(2, 90), lot(3, 130))
-    assert [x.id for x in lots_in_doubt(checks, lots, 1, at(120))] == [2, 3]
+    assert [x.id for x in lots_in_doubt(checks, (), lots, 1, at(120))] == [2, 3]
 
 
 def test_lots_follow_a_start_check_through_its_corrections() -> None:
     checks = (START, check(2, "start", GOOD, 0, supersedes_id=1), check(3, "interim", BAD, 60, start_id=2))
-    assert [x.id for x in lots_in_doubt(checks, (lot(1, 30, start=1), lot(2, 40, start=2)), 2, at(60))] == [1, 2]
+    assert [x.id for x in lots_in_doubt(checks, (), (lot(1, 30, start=1), lot(2, 40, start=2)), 2, at(60))] == [1, 2]
 
 
 def test_a_start_corrected_to_not_acceptable_covers_nothing() -> None:
     checks = (START, check(2, "start", BAD, 0, supersedes_id=1))
     assert newest_of(checks, 1) == checks[1]
-    assert last_good(checks, 1) is None
+    assert last_good(checks, (), 1) is None
     assert open_start(checks) is None
-    assert [x.id for x in lots_uncovered(checks, (lot(1, 30),), 1)] == [1]
-    assert lot_objection(checks, 1, at(40))[0] == "this is not an acceptable start check of the job"
+    assert [x.id for x in lots_uncovered(checks, (), (lot(1, 30),), 1)] == [1]
+    assert lot_objection(checks, (), 1, at(40))[0] == "this is not an acceptable start check of the job"
 
 
 def test_the_first_set_of_a_repeat_is_not_a_failed_check() -> None:
     checks = (START, check(2, "interim", BAD, 60, start_id=1), check(3, "interim", GOOD, 61, start_id=1, repeats_id=2))
     assert open_start(checks) == START
-    assert lots_uncovered(checks, (lot(1, 30),), 1) == ()
+    assert lots_uncovered(checks, (), (lot(1, 30),), 1) == ()
 
 
 @pytest.mark.parametrize(
@@ -77,10 +78,10 @@ def test_the_first_set_of_a_repeat_is_not_a_failed_check() -> None:
 def test_parts_are_logged_only_under_the_start_that_stood_when_they_were_examined(
     more: tuple[TimedCheck, ...], minutes: int, says: str
 ) -> None:
-    objection, remedy = lot_objection((START, *more), 1, at(minutes))
+    objection, remedy = lot_objection((START, *more), (), 1, at(minutes))
     assert says in objection
     assert remedy
-    assert lot_objection((START, *more), 1, at(30)) == ("", "")
+    assert lot_objection((START, *more), (), 1, at(30)) == ("", "")
 
 
 @pytest.mark.parametrize("last", [check(2, "end", GOOD, 60, start_id=1), check(2, "interim", BAD, 60, start_id=1)])
@@ -103,10 +104,10 @@ def test_what_is_covered_is_what_lies_before_the_last_acceptable_check_and_what_
     )
     lots = tuple(lot(i, m) for i, m in enumerate(examined, start=1))
     good = [0, *(m for m, outcome in follow_ups if outcome == GOOD)]
-    assert {x.id for x in lots_uncovered(checks, lots, 1)} == {x.id for x in lots if x.examined_at >= at(max(good))}
+    assert {x.id for x in lots_uncovered(checks, (), lots, 1)} == {x.id for x in lots if x.examined_at >= at(max(good))}
     for failed in (m for m, outcome in follow_ups if outcome == BAD):
         last = max(g for g in good if g < failed)
-        doubted = {x.id for x in lots_in_doubt(checks, lots, 1, at(failed))}
+        doubted = {x.id for x in lots_in_doubt(checks, (), lots, 1, at(failed))}
         assert doubted == {x.id for x in lots if x.examined_at >= at(last)}
 
 

@@ -1,0 +1,108 @@
+"""What happened to items and may have changed how they answer, as the questions of desk and rules want it."""
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+
+from sqlalchemy import func
+
+from refstd.base.quantity import plain
+from refstd.base.reason import Reason
+from refstd.desk.items import among, items_of
+from refstd.desk.known import named
+from refstd.register.checks import Baseline, BaselineSet, ResponseCheck, Setup
+from refstd.register.equipment import Equipment, EquipmentEvent
+from refstd.register.lab import Lab, Look, When
+from refstd.register.people import Person
+from refstd.register.revisions import standing
+from refstd.rules.events import Happened, baseline_reasons, breaks, suitable
+
+
+@dataclass(frozen=True, slots=True)
+class EventShown:
+    """An event that counts: nothing supersedes it. `entry` is the log entry that brought it, by which it is corrected."""
+
+    equipment_id: int
+    asset_no: str
+    event: str
+    tape: str
+    tape_thickness_mm: Decimal | None
+    happened_at: datetime
+    person: str
+    note: str
+    entry: int
+    breaks: bool
+
+    def in_words(self) -> str:
+        """Return what happened to which item, without the time, such as 'P-202: tape renewed, PTFE 0.10 mm'."""
+        return f"{self.asset_no}: {event_in_words(self.event, self.tape, self.tape_thickness_mm)}"
+
+
+def event_in_words(event: str, tape: str, tape_thickness_mm: Decimal | None) -> str:
+    """Return an event with the tape that it names."""
+    kind = f", {tape} {plain(tape_thickness_mm)} mm" if tape_thickness_mm is not None else ""
+    return f"{event}{kind}"
+
+
+def events_of(look: Look, equipment_ids: Collection[int] | None = None) -> tuple[EventShown, ...]:
+    """Return what happened to these items, or to all, as it counts at the look's instant, oldest first. One query."""
+    mine = (EquipmentEvent.withdrawn.is_(False), *among(EquipmentEvent.equipment_id, equipment_ids))
+    query = (
+        standing(EquipmentEvent, look.upto, *mine)
+        .join(Equipment, Equipment.id == EquipmentEvent.equipment_id)
+        .join(Person, Person.id == EquipmentEvent.person_id)
+        .with_only_columns(EquipmentEvent, Equipment.asset_no, Person.code)
+        .order_by(None)
+        .order_by(EquipmentEvent.happened_at, EquipmentEvent.id)
+    )
+    return tuple(
+        EventShown(
+            e.equipment_id, asset_no, e.event, e.tape, e.tape_thickness_mm, e.happened_at, code, e.note, e.entry,
+            breaks(e.event),
+        )
+        for e, asset_no, code in look.session.execute(query)
+    )  # fmt: skip
+
+
+def happened_to(look: Look, equipment_ids: Collection[int] | None = None) -> tuple[Happened, ...]:
+    """Return the same events as the rules want them, oldest first."""
+    return tuple(
+        Happened(
+            e.equipment_id, e.asset_no, e.event, e.happened_at, f"{e.happened_at.astimezone(look.zone):%Y-%m-%d %H:%M}"
+        )
+        for e in events_of(look, equipment_ids)
+    )
+
+
+def baseline_advice(look: Look, setups: Collection[Setup]) -> dict[int, tuple[Reason, ...]]:
+    """Return, by setup, the advice that its baseline is from before a repair; setups without a baseline say nothing."""
+    first_set_up = (
+        standing(Baseline, look.upto, Baseline.setup_id.in_([s.id for s in setups]))
+        .join(BaselineSet, BaselineSet.baseline_id == Baseline.id)
+        .join(ResponseCheck, ResponseCheck.id == BaselineSet.check_id)
+        .with_only_columns(Baseline.setup_id, func.min(ResponseCheck.happened_at))
+        .order_by(None)
+        .group_by(Baseline.setup_id)
+    )
+    taken = dict(look.session.execute(first_set_up).all())
+    items_of_them = {i for s in setups if s.id in taken for i in members(s)}
+    events = happened_to(look, items_of_them) if items_of_them else ()
+    return {
+        s.id: baseline_reasons(s.number, taken[s.id], [e for e in events if e.equipment_id in members(s)])
+        for s in setups
+        if s.id in taken
+    }
+
+
+def members(setup: Setup) -> tuple[int, int, int]:
+    """Return the three items of a setup by internal id."""
+    return setup.block_id, setup.probe_id, setup.instrument_id
+
+
+def possible_events(lab: Lab, asset_no: str, when: When) -> tuple[str, ...]:
+    """Return the events that can happen to an item."""
+    with lab.look(when) as look:
+        number = named(look, Equipment, asset_no).id
+        shown = items_of(look, [number])[number]
+        return suitable(shown.kind, shown.form)
