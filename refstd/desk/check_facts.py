@@ -200,11 +200,11 @@ def judge(look: Look, task: Task, new: ReadingSet, happened_at: datetime) -> Jud
         return Judged("kept for a baseline", (), about, figures)
     p = task.procedure
     good = _last_good_at(look, task, happened_at)
+    events = events_since_start(look, task.start, happened_at) if task.start else ()
     question = JobQuestion(
         task.occasion,
         new,
         task.start_set,
-    events = events_since_start(look, task.start, happened_at) if task.start else ()
         task.baseline,
         p.limits,
         p.targets,
@@ -215,11 +215,11 @@ def judge(look: Look, task: Task, new: ReadingSet, happened_at: datetime) -> Jud
         baseline_setups_needed=p.baseline_setups if p.needs_baseline else 0,
         baseline_paragraph=p.baseline_paragraph,
         unfit=task.unfit,
+        happened=reasons_after_start(events, task.start.number, task.occasion) if task.start else (),
     )
     outcome, reasons = judge_response(question)
     return Judged(str(outcome), reasons, about, figures, events)
 
-        happened=reasons_after_start(events, task.start.number, task.occasion) if task.start else (),
 
 def checks_of(look: Look, *, setup_id: int | None = None, job_id: int | None = None) -> list[ResponseCheck]:
     """Return the checks that nothing supersedes, of a setup or a job or all, oldest first."""
@@ -247,12 +247,12 @@ def timed_checks(look: Look, job_id: int, setup_id: int) -> tuple[TimedCheck, ..
         .where(ResponseCheck.job_id == job_id, ResponseCheck.setup_id == setup_id, ResponseCheck.entry <= look.upto)
         .order_by(ResponseCheck.id)
     ).scalars()
+    kit = frozenset(members(look.session.get_one(Setup, setup_id)))
     return tuple(
         TimedCheck(
             c.id, c.number, c.occasion, c.outcome, c.happened_at, c.start_check_id, c.supersedes_id, c.repeats_id,
             kit.union(i for i in (c.cable_id, c.adapter_id) if i),
         )
-    kit = frozenset(members(look.session.get_one(Setup, setup_id)))
         for c in rows
     )  # fmt: skip
 

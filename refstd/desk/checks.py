@@ -41,8 +41,8 @@ from refstd.register.findings import ExaminedLot, Finding
 from refstd.register.lab import CLOCK_SLACK, Change, Lab, Look, When
 from refstd.register.procedures import Job
 from refstd.rules.authority import refuse_own
-from refstd.rules.pictures import as_shown, mean_as_shown
 from refstd.rules.events import EVENT, NEW_START
+from refstd.rules.pictures import as_shown, mean_as_shown
 from refstd.rules.readings import ReadingSet
 from refstd.rules.response import FOLLOW_UP, Outcome
 from refstd.rules.slips import likely_slips
@@ -403,7 +403,7 @@ def _shown(
     )  # fmt: skip
 
 
-def _what_to_do(row: ResponseCheck, task: Task) -> tuple[str, ...]:
+def _what_to_do(row: ResponseCheck, reasons: tuple[Reason, ...]) -> tuple[str, ...]:
     if row.outcome == Outcome.NOT_ACCEPTABLE:
         steps = ["Do not inspect with this setup."]
         if row.occasion in FOLLOW_UP:
@@ -411,6 +411,9 @@ def _what_to_do(row: ResponseCheck, task: Task) -> tuple[str, ...]:
                 "Parts examined since the last acceptable check count as not examined (ISO 15549:2019, clause 10)."
             )
         return (*steps, "Find the cause, take another kit if need be, and make a new start check.")
+    events = [r for r in reasons if r.rule == EVENT]
+    if row.outcome == Outcome.NOT_CONCLUSIVE and any(r.weight is Weight.UNDECIDED for r in events):
+        return ("This counts as no check. Make a new start check; lots that no check covers are held.",)
     if row.outcome == Outcome.NOT_CONCLUSIVE:
         return ("This counts as no check. Remove the cause named above and check again before inspecting.",)
     if row.outcome == "kept for a baseline":
@@ -419,20 +422,20 @@ def _what_to_do(row: ResponseCheck, task: Task) -> tuple[str, ...]:
         return (
             "The setup answers as the procedure asks. Inspect by the written procedure; certified personnel decide.",
         )
+    if events:
+        stand = "The lots examined before what happened stand, as far as the equipment goes."
+        return stand, f"{NEW_START[:1].upper()}{NEW_START[1:]}."
     return ("The lots examined since the last acceptable check stand, as far as the equipment goes.",)
-    if row.outcome == Outcome.NOT_CONCLUSIVE and any(r.weight is Weight.UNDECIDED for r in events):
-        return ("This counts as no check. Make a new start check; lots that no check covers are held.",)
 
 
 def _covers(look: Look, task: Task, judged: Judged, happened_at: datetime) -> str:
     """Return until when, or until which event, an acceptable check covers the work."""
     if judged.outcome != Outcome.ACCEPTABLE or task.job is None:
         return ""
+    if judged.happened:
+        return f"the work before {judged.happened[0].in_words()}; then a new start check"
     if task.occasion == "end":
         return "closes the work since the start check"
-    if events:
-        stand = "The lots examined before what happened stand, as far as the equipment goes."
-        return stand, f"{NEW_START[:1].upper()}{NEW_START[1:]}."
     events = "until an exchange of probe, cable or instrument, another operator, a knock or a doubt"
     hours = task.procedure.check_every_hours
     if hours is None:
@@ -452,5 +455,3 @@ def _picture(task: Task, new: ReadingSet, reasons: tuple[Reason, ...]) -> Pictur
     says = [r.says for r in reasons if r.weight is Weight.STOPS]
     failing = tuple(r.notch for r in new.readings if any(s.startswith(f"notch {r.notch}:") for s in says))
     return Picture(new.unit, float(new.full_screen), new.vertical_only, tuple(series), failing)
-    if judged.happened:
-        return f"the work before {judged.happened[0].in_words()}; then a new start check"
