@@ -5,18 +5,17 @@ Used to shorten an interval, never to lengthen one. It is refused wherever the r
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from refstd.base.quantity import Unit, derived, plain
 from refstd.base.text import key
-from refstd.metrology.drift import crossing, serial_correlation, trend
+from refstd.metrology.drift import crossing, disagree, median_line, trend
 from refstd.metrology.step import onset
 from refstd.rules.drift import Course
 from refstd.rules.readings import Limit
 
 FEWEST = 12  # values and weeks; fewer give dates that are weeks to months early or late (our own simulation, no source)
 LEAST_DAYS = 84.0
-CORRELATED = 0.3
 CAUTION = (
     "If the straight line goes on, a single check could fall outside the limit from this date. Wear often speeds up, and "
     "steps are not foreseen. Use it to shorten an interval, never to lengthen one; keep the scheduled checks."
@@ -40,7 +39,8 @@ class BaselineLimit:
 class LookBefore:
     """`day` to look before, and between which days the line itself reaches the limit; days as the course counts them.
 
-    from_day: the onset of the trend. inflated: by how much the scatter was widened because successive checks go together.
+    from_day: the onset of the trend. widened: by how much the scatter was widened because successive checks go together.
+    doubted: the median of all slopes reaches the limit at quite another time, so single checks bear the trend.
     """
 
     day: float
@@ -49,7 +49,8 @@ class LookBefore:
     limit: BaselineLimit
     from_day: float
     values: int
-    inflated: float = 1.0
+    widened: float = 1.0
+    doubted: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,11 +94,7 @@ def look_before(course: Course, limits: tuple[BaselineLimit, ...]) -> LookBefore
     days, values = days[begin:], values[begin:]
     if len(values) < FEWEST or days[-1] - days[0] < LEAST_DAYS:
         return NoDate(f"fewer than {FEWEST} checks over {LEAST_DAYS / 7:.0f} weeks since the last change")
-    line = trend(days, values)
-    residuals = values - (line.mean_value + line.slope * (days - line.mean_time))
-    r = serial_correlation(residuals) if float(residuals @ residuals) > 0 else 0.0
-    inflated = math.sqrt((1 + r) / (1 - r)) if CORRELATED < r < 1 else 1.0
-    line = replace(line, residual_sd=line.residual_sd * inflated)
+    line = trend(days, values, widen=True)
     toward = [x for x in limits if line.slope * x.limit_db > 0]
     crossed = [(c, x) for x in toward if (c := crossing(line, x.limit_db)) is not None]
     if not crossed:
@@ -105,7 +102,10 @@ def look_before(course: Course, limits: tuple[BaselineLimit, ...]) -> LookBefore
     first, limit = min(crossed, key=lambda each: each[0].act_before)
     if first.act_before - days[-1] > days[-1] - days[0]:
         return NoDate("the limit lies further ahead than this record is long")
-    return LookBefore(first.act_before, first.earliest, first.latest, limit, float(days[0]), len(values), inflated)
+    doubted = disagree(first, median_line(days, values), limit.limit_db)
+    return LookBefore(
+        first.act_before, first.earliest, first.latest, limit, float(days[0]), len(values), line.widened, doubted
+    )
 
 
 def in_words(found: LookBefore | NoDate, shown_day: str) -> str:
@@ -115,4 +115,5 @@ def in_words(found: LookBefore | NoDate, shown_day: str) -> str:
     return (
         f"look at it before {shown_day}: its trend could reach {derived(found.limit.limit_db, Unit.DB, sign=True)} "
         f"({found.limit.source})"
+        + ("; single checks bear this trend: look for wild ones first" if found.doubted else "")
     )

@@ -84,7 +84,19 @@ def test_residuals_that_go_together_widen_the_scatter_by_the_root_of_one_plus_r_
         values.append(-0.03 * i + level)
     found = asked(values)
     assert isinstance(found, LookBefore)
-    assert 1.3 < found.inflated < 3.5
+    assert 1.3 < found.widened < 3.5
+
+
+def test_a_trend_that_single_wild_checks_bear_is_doubted_in_words() -> None:
+    """The median of all slopes hardly moves by a few wild values (Theil 1950, Sen 1968, MEMORY)."""
+    sound = asked(worn(45))
+    assert isinstance(sound, LookBefore)
+    assert not sound.doubted
+    wild = [x - (0.8 if i in (33, 35) else 0.0) for i, x in enumerate(worn(36))]
+    found = asked(wild)
+    assert isinstance(found, LookBefore)
+    assert found.doubted
+    assert "wild" in in_words(found, "2033-01-02")
 
 
 def test_limits_against_the_baseline_are_taken_for_their_notch_and_percent_as_the_decibels_that_it_means() -> None:
