@@ -25,8 +25,11 @@ from refstd.eddy.penetration import MU_0
 BASIS = "calculated, not measured"
 
 # Panels in κ·r2: geometric where the field of a far surface lives, then linear. The tail beyond falls as κ^-4.
-_PANELS = (0.0, *np.geomspace(1e-4, 1.5, 12), *np.linspace(1.5, 120.0, 60)[1:])  # 70 panels
-_NODES_PER_PANEL = 10
+_PANELS = (0.0, *np.geomspace(0.05, 1.5, 3), *np.linspace(1.5, 120.0, 10)[1:])  # 12 panels
+_NODES_PER_PANEL = 24
+_AT_ONCE = (
+    32  # points: their arrays of all nodes stay in cache, and below the size that is fetched anew from the system
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +52,7 @@ class Coil:
 
 @lru_cache(maxsize=64)
 def _quadrature(coil: Coil) -> tuple[Array, Array]:
-    """Return nodes κ (1/m) and weights times n²·J²/κ⁶ of the coil: fixed Gauss–Legendre nodes in every panel."""
+    """Return nodes κ (1/m) and weights times n²·J²/κ⁶ of the coil: 288 fixed Gauss–Legendre nodes."""
     from scipy.special import j0, j1, struve
 
     r1, r2, h = (1e-3 * mm for mm in (coil.inner_radius_mm, coil.outer_radius_mm, coil.height_mm))
@@ -102,7 +105,8 @@ def impedance_change_ohm(
     """Return by how much the coil's impedance changes from air to a thick flat part, Ω.
 
     lift_off_mm: bottom of the winding to the surface, 0 or more; the others above 0; all broadcast together. Relative
-    error of the integral below 10^-5 from 100 Hz to 5 MHz at any lift-off.
+    error of the integral below 10^-6 from 100 Hz to 5 MHz, up to a lift-off of 50 outer radii; below 10^-4 where the
+    winding is thinner than a fifth of its radius and lies on the metal.
     """
     lift_off, khz, sigma, mu_r = np.broadcast_arrays(
         not_negative("lift-off", lift_off_mm, "Give mm from winding to surface."),
@@ -110,11 +114,26 @@ def impedance_change_ohm(
         positive("conductivity in MS/m", ms_per_m, "Take it from the material's record."),
         positive("relative permeability", relative_permeability, "Give 1 for non-magnetic metal."),
     )
-    kappa, weight = _quadrature(coil)
     omega = 2e3 * math.pi * khz
-    gap, mu = lift_off[..., None] * 1e-3, mu_r[..., None]
-    gamma = np.sqrt(kappa**2 + 1j * (omega * MU_0 * mu_r * sigma * 1e6)[..., None])
-    reach = np.exp(-2 * kappa * gap) * np.expm1(-kappa * coil.height_mm * 1e-3) ** 2
-    integral = (weight * reach * (mu * kappa - gamma) / (mu * kappa + gamma)).sum(axis=-1)
+    points = (lift_off.ravel() * 1e-3, (omega * MU_0 * mu_r * sigma * 1e6).ravel(), mu_r.ravel())
+    parts = [_reflected(coil, *(x[i : i + _AT_ONCE, None] for x in points)) for i in range(0, khz.size, _AT_ONCE)]
+    integral = np.concatenate(parts).reshape(khz.shape)
     result: complex | Array = same_shape(1j * omega * math.pi * MU_0 * integral)
     return result
+
+
+def _reflected(coil: Coil, gap: Array, loss: Array, mu: Array) -> Array:
+    """Return the integral of ΔZ over κ for a column of points; gap in m, loss ωµ0µrσ in 1/m².
+
+    Real arithmetic, three times as fast: with γ = p + jq, p² − q² = κ² and 2pq = loss, so that
+    (µκ − γ)/(µκ + γ) = ((µ² − 1)κ² − 2q² − 2jµκq)/((µκ + p)² + q²), which loses no digits where γ ≈ κ.
+    """
+    kappa, weight = _quadrature(coil)
+    weight = weight * np.expm1(-kappa * coil.height_mm * 1e-3) ** 2
+    squared = kappa**2
+    p = np.sqrt((np.sqrt(squared**2 + loss**2) + squared) / 2)
+    q = loss / (2 * p)
+    muk = mu * kappa
+    reach = np.exp(-2 * kappa * gap) / ((muk + p) ** 2 + q**2)
+    real = (reach * ((mu**2 - 1) * squared - 2 * q**2)) @ weight
+    return np.asarray(real - 2j * ((reach * muk * q) @ weight))

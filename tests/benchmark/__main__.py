@@ -11,9 +11,12 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
+
 from refstd.desk import checks, duties, serviceability, store
 from refstd.desk.clock import utc_now
 from refstd.desk.store import When
+from refstd.eddy.coil import Coil, impedance_change_ohm
 from tests import thin_thread
 from tests.given import NOON, new_lab
 
@@ -39,6 +42,7 @@ def main() -> None:
         start_up(path)
         questions(path)
     one_check()
+    coil_integral()
 
 
 def start_up(path: Path) -> None:
@@ -82,6 +86,15 @@ def one_check() -> None:
         show("check kept, and previewed", f"{kept * 1000:.1f} ms, {judged * 1000:.1f} ms")
         show("check kept ÷ one synced write", f"{kept / raw:.1f}")
         lab.close()
+
+
+def coil_integral() -> None:
+    """Time the impedance change of a coil at a thousand points."""
+    spread = np.random.default_rng(1)
+    lift_off, khz, sigma = (spread.uniform(low, high, 1000) for low, high in ((0, 1), (1, 5000), (0.3, 63)))
+    coil = Coil(1.0, 2.0, 1.5, 100)
+    took = median(lambda: impedance_change_ohm(coil, lift_off, khz, sigma))
+    show("coil integral, 1,000 points", f"{took * 1000:.1f} ms")
 
 
 def synced_write(path: Path) -> None:

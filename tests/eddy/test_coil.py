@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from scipy.special import ellipe, ellipk
+from scipy.special import ellipe, ellipk, j1
 
 from refstd.eddy.coil import Coil, impedance_change_ohm, inductance_in_air_h
 from refstd.eddy.penetration import frequency_khz
@@ -38,6 +38,37 @@ def test_a_coil_on_aluminium_agrees_with_finite_elements() -> None:
     assert change.real == pytest.approx(resistance, rel=1e-3)
     on_plate = inductance_in_air_h(coil) + change.imag / (2e3 * math.pi * khz)
     assert on_plate == pytest.approx(inductance, rel=5e-4)
+
+
+@pytest.mark.parametrize("size", [(1.0, 2.0, 1.5, 100), (0.0, 2.0, 1.0, 10), (6.15, 12.4, 6.15, 3790)])
+@pytest.mark.parametrize("lift_off_radii", [0.0, 0.1, 50.0])
+def test_the_fixed_nodes_agree_with_the_formula_as_printed_on_many_nodes(
+    size: tuple[float, float, float, float], lift_off_radii: float
+) -> None:
+    """Caught: a sign lost in the real form of the reflection, and panels that end at 20 in place of 120."""
+    coil, gap = Coil(*size), lift_off_radii * size[1]
+    for khz, sigma, mu_r in ((0.1, 0.3, 1.0), (5000.0, 63.0, 1.0), (50.0, 5.0, 100.0), (300.0, 19.1, 1.0)):
+        expected = formula_ohm(coil, gap, khz, sigma, mu_r)
+        found = impedance_change_ohm(coil, gap, khz, sigma, mu_r)
+        assert abs(found - expected) < 1e-6 * abs(expected)
+
+
+def formula_ohm(coil: Coil, lift_off_mm: float, khz: float, sigma: float, mu_r: float) -> complex:
+    """ΔZ of Dodd and Deeds (MEMORY), complex as it is printed, on 1,500 nodes; the winding's integral by quadrature too."""
+    r1, r2, h, gap = (1e-3 * v for v in (coil.inner_radius_mm, coil.outer_radius_mm, coil.height_mm, lift_off_mm))
+    node, share = np.polynomial.legendre.leggauss(24)
+    edges = np.concatenate(([0.0], np.geomspace(1e-3, 2.0, 15), np.geomspace(2.0, 300.0, 50)[1:]))[:, None]
+    half, middle = np.diff(edges, axis=0) / 2, (edges[:-1] + edges[1:]) / 2
+    kappa, weight = (middle + half * node).ravel() / r2, (half * share).ravel() / r2
+    t, w = np.polynomial.legendre.leggauss(200)
+    wide = kappa * (r2 - r1) / 2
+    at = kappa[:, None] * (r1 + r2) / 2 + wide[:, None] * t
+    winding = (w * at * j1(at)).sum(axis=1) * wide / kappa**3
+    omega = 2e3 * math.pi * khz
+    gamma = np.sqrt(kappa**2 + 1j * omega * MU_0 * mu_r * sigma * 1e6)
+    reach = (np.exp(-kappa * gap) - np.exp(-kappa * (gap + h))) ** 2
+    integral = (weight * winding**2 * reach * (mu_r * kappa - gamma) / (mu_r * kappa + gamma)).sum()
+    return complex(1j * omega * math.pi * MU_0 * (coil.turns / ((r2 - r1) * h)) ** 2 * integral)
 
 
 def image_inductance_h(coil: Coil, lift_off_mm: float) -> float:
