@@ -169,7 +169,8 @@ def _equal(one: Evidence, other: Evidence) -> bool:
 
 
 def _recent(readings: Iterable[Deviation], now_days: float) -> list[Deviation]:
-    return [r for r in readings if now_days - WINDOWS_DAYS[-1] < r.days <= now_days]
+    recent = (r for r in readings if now_days - WINDOWS_DAYS[-1] < r.days <= now_days)
+    return sorted(recent, key=lambda r: r.in_order)
 
 
 def evidence(
@@ -227,7 +228,7 @@ def _clipped(rows: Sequence[Deviation], spread: Spread) -> Array:
 
 def _to_repeat(rows: Sequence[Deviation], spread: Spread) -> tuple[Deviation, ...]:
     """Return the latest reading of each pair where it lies beyond the clip."""
-    latest = {(r.reference, r.notch): i for i, r in sorted(enumerate(rows), key=lambda each: each[1].days)}
+    latest = {(r.reference, r.notch): i for i, r in enumerate(rows)}
     limit = _limit(rows, spread)
     return tuple(rows[i] for i in sorted(latest.values()) if abs(rows[i].deviation_db) > limit[i])
 

@@ -61,6 +61,11 @@ class Deviation:
         """Which baseline."""
         return (self.baseline, "") if self.baseline else (self.probe, self.block)
 
+    @property
+    def in_order(self) -> tuple[object, ...]:
+        """Sorts by time, then by name, so that no answer depends on the order in which readings are given."""
+        return self.days, self.check, self.instrument, self.probe, self.block, self.notch, self.deviation_db
+
 
 @dataclass(frozen=True, slots=True)
 class Swap:
@@ -116,7 +121,7 @@ def swap_tests(
     if not tied or not readings:
         return ()
     things = {suspect.thing for suspect in tied}
-    newest = sorted(readings, key=lambda r: -r.days)
+    newest = sorted(readings, key=lambda r: r.in_order, reverse=True)
     start = max(newest, key=lambda r: len(_held(tied, r)))
     found = []
     if any(kind in ("probe", "instrument") for kind, _ in things):
@@ -155,7 +160,7 @@ def confirmation_checks(item: Candidate, readings: Sequence[Deviation]) -> tuple
     Two blocks for a probe, two probes for anything else, with different instruments where that has been done before.
     Fewer than two: nothing on record confirms it independently.
     """
-    made = sorted((r for r in readings if item.took_part(r)), key=lambda r: -r.days)
+    made = sorted((r for r in readings if item.took_part(r)), key=lambda r: r.in_order, reverse=True)
     partner = "block" if item.kind == "probe" else "probe"
     if not made:
         return ()

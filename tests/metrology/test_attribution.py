@@ -1,6 +1,8 @@
 """The item that moved is named, what cannot be told apart is said to be so, and too little is refused."""
 
+import dataclasses
 import math
+import random
 from collections.abc import Sequence
 
 import numpy as np
@@ -10,7 +12,7 @@ from hypothesis import strategies as st
 
 from refstd.metrology import attribution
 from refstd.metrology.attribution import Judgement, Spread, evidence, judge, pooled_spread
-from refstd.metrology.incidence import COMMON, Candidate, Deviation
+from refstd.metrology.incidence import COMMON, Candidate, Deviation, confirmation_checks
 from tests.published import attribution as published
 from tests.published import gauge_study
 
@@ -267,6 +269,94 @@ def test_mirrored_deviations_say_the_mirrored_thing_and_order_says_nothing(seed:
     assert [e.candidate for e in one] == [e.candidate for e in other]
     assert [e.effect_db for e in one] == pytest.approx([-e.effect_db for e in other])
     assert [e.score for e in one] == pytest.approx([e.score for e in other])
+
+
+# Laws of the whole judgement
+
+KINDS = {"instrument": "I1", "probe": "P1", "notch": "B1 0.5", "common": ""}
+labs = st.builds(
+    lambda seed, kind, db, tie, apart: lab_of(seed, kind, db, tie=tie, apart=apart),
+    st.integers(0, 1000),
+    st.sampled_from(list(KINDS)),
+    st.sampled_from([-2.0, -0.9, -0.45, 0.0, 0.9]),
+    st.booleans(),
+    st.booleans(),
+)
+
+
+def lab_of(seed: int, kind: str, db: float, *, tie: bool, apart: bool) -> list[Deviation]:
+    """A fleet in which something moved by db. tie: P1 reads B2 only and B2 is read by it only; apart: each at its own time."""
+    made = fleet({(kind, KINDS[kind]): db}, seed=seed)
+    if tie:
+        made = [r for r in made if (r.probe == "P1") == (r.block == "B2")]
+    return [dataclasses.replace(r, days=r.days + k / 1000) for k, r in enumerate(made)] if apart else made
+
+
+@settings(max_examples=60)
+@given(labs, st.randoms(use_true_random=False))
+def test_a_judgement_does_not_depend_on_the_order_of_the_readings(
+    readings: list[Deviation], dice: random.Random
+) -> None:
+    """Bug that it found: of readings at one time the first given led to the swap test that was proposed."""
+    shuffled = list(readings)
+    dice.shuffle(shuffled)
+    said = judge(readings, KNOWN, 70.0)
+    assert judge(shuffled, KNOWN, 70.0) == said
+    for item in (e.candidate for e in said.evidence):
+        assert confirmation_checks(item, shuffled) == confirmation_checks(item, readings)
+
+
+@settings(max_examples=60)
+@given(labs.filter(lambda readings: len({r.days for r in readings}) == len(readings)), st.permutations(range(4)))
+def test_a_judgement_does_not_depend_on_what_the_items_are_called(
+    readings: list[Deviation], order: Sequence[int]
+) -> None:
+    """Also where a probe, a block and an instrument bear the same name.
+
+    Planted bug that it caught: what was suspected was looked up by name alone, and a swap test for a namesake was left out.
+    """
+    name = {str(digit): f"X{k}" for digit, k in enumerate(order)}
+
+    def anew(code: str) -> str:
+        return name[code[-1]] if code else ""
+
+    def renamed(item: Candidate) -> Candidate:
+        return Candidate(item.kind, anew(item.code), item.notch)
+
+    other = [
+        dataclasses.replace(r, instrument=anew(r.instrument), probe=anew(r.probe), block=anew(r.block))
+        for r in readings
+    ]
+    one, two = judge(readings, KNOWN, 70.0), judge(other, KNOWN, 70.0)
+    assert [renamed(e.candidate) for e in one.named] == [e.candidate for e in two.named]
+    assert {renamed(e.candidate) for e in one.tied} == {e.candidate for e in two.tied}
+    assert {renamed(e.candidate) for e in one.look_at} == {e.candidate for e in two.look_at}
+    assert [r.days for r in one.repeat] == [r.days for r in two.repeat]
+    swaps = [(s.change, anew(s.instrument), anew(s.probe), anew(s.block), s.known) for s in one.swaps]
+    assert swaps == [(s.change, s.instrument, s.probe, s.block, s.known) for s in two.swaps]
+    score = {e.candidate: e.score for e in two.evidence}
+    for e in one.evidence:
+        assert score[renamed(e.candidate)] == pytest.approx(e.score, abs=1e-9)
+
+
+@settings(max_examples=60)
+@given(labs, st.sampled_from([0.01, 0.5, 3.0, 1000.0]))
+def test_a_judgement_does_not_depend_on_the_unit_of_deviations_and_spread(
+    readings: list[Deviation], unit: float
+) -> None:
+    """Planted bug that it caught: the clip stood at 1.2 dB instead of 4 standard deviations."""
+    other = [dataclasses.replace(r, deviation_db=unit * r.deviation_db) for r in readings]
+    one, two = judge(readings, KNOWN, 70.0), judge(other, dataclasses.replace(KNOWN, sd_db=unit * KNOWN.sd_db), 70.0)
+    assert [e.candidate for e in one.named] == [e.candidate for e in two.named]
+    assert {e.candidate for e in one.tied} == {e.candidate for e in two.tied}
+    assert {e.candidate for e in one.look_at} == {e.candidate for e in two.look_at}
+    assert (one.swaps, len(one.repeat)) == (two.swaps, len(two.repeat))
+    of = {e.candidate: e for e in two.evidence}
+    for e in one.evidence:
+        twin = of[e.candidate]
+        assert (twin.score, twin.share, twin.effect_db / unit, twin.u_effect_db / unit) == pytest.approx(
+            (e.score, e.share, e.effect_db, e.u_effect_db), rel=1e-6, abs=1e-9
+        )
 
 
 @pytest.mark.parametrize(
