@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import func, select
+from sqlalchemy import select
 
 from refstd.desk.happened import EventShown, events_of
 from refstd.desk.known import named
@@ -13,7 +13,7 @@ from refstd.desk.procedures import ProcedureShown, procedure_shown
 from refstd.desk.series import NotchSeries, series_within
 from refstd.desk.series import days_of as days_of
 from refstd.desk.setups import SetupShown, notch_depths, setup_shown
-from refstd.register.checks import Baseline, ResponseCheck, Setup
+from refstd.register.checks import Baseline, Setup
 from refstd.register.lab import Lab, Look, When
 from refstd.register.procedures import ProcedureRevision
 from refstd.rules.drift import Course as Course
@@ -106,7 +106,7 @@ def _of_notch(
     baseline = look.session.get_one(Baseline, series.baseline_id)
     drift = drift_of(series.answers)
     events = tuple(e for e in happened[setup.id] if e.happened_at >= baseline.happened_at)
-    date = look_before(drift.amplitude, limits.of(setup, label))
+    date = look_before(drift.amplitude, limits.of(series.revision_id, label))
     return NotchDrift(shown[setup.id], label, depth_mm, baseline.happened_at, drift, events, date)
 
 
@@ -121,19 +121,11 @@ class _Limits:
 
     def __init__(self, look: Look) -> None:
         self.look = look
-        c = ResponseCheck
-        # SQLite takes the other columns from the row that has the maximum
-        newest = select(c.setup_id, c.procedure_revision_id, func.max(c.happened_at)).where(
-            c.entry <= look.upto, c.procedure_revision_id.is_not(None)
-        )
-        found = look.session.execute(newest.group_by(c.setup_id))
-        self.revision: dict[int, int] = {s: revision for s, revision, _ in found if revision}
         self.shown: dict[int, ProcedureShown] = {}
 
-    def of(self, setup: Setup, notch: str) -> tuple[BaselineLimit, ...]:
+    def of(self, revision: int, notch: str) -> tuple[BaselineLimit, ...]:
         """Return the limits of a notch."""
-        revision = self.revision.get(setup.id)
-        if revision is None:
+        if not revision:
             return ()
         if revision not in self.shown:
             row = self.look.session.get_one(ProcedureRevision, revision)

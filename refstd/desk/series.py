@@ -32,6 +32,7 @@ class NotchSeries:
     setup_id: int
     notch_id: int
     baseline_id: int
+    revision_id: int  # of the procedure of the setup's newest check, 0 if none
     answers: Answers
 
 
@@ -59,6 +60,7 @@ def series_within(
         setup = setups[number]
         order = registered[setup.instrument_id].special["display_order"]
         begun, own_breaks = days_of(baseline.happened_at), (breaks or {}).get(number, ())
+        newest_revision = table.newest_revision(number)
         for notch_id, rows in table.of(number):
             frozen = np.isin(table.check_ids[table.check_of[rows]], sets[baseline.id])
             then = rows[frozen]
@@ -71,7 +73,7 @@ def series_within(
                 is_phase_reference=key(setup.phase_reference) == table.label_keys.get(notch_id),
                 breaks=[d for d in own_breaks if d > begun],
             )  # fmt: skip
-            yield NotchSeries(number, notch_id, baseline.id, found)
+            yield NotchSeries(number, notch_id, baseline.id, newest_revision, found)
 
 
 def _sets_of(look: Look) -> dict[int, Array]:
@@ -103,25 +105,23 @@ class _Table:
         asked = [*among(c.setup_id, setup_ids)]
         if since is not None:
             asked.append((c.happened_at >= since) | (c.occasion == "set-up"))
-        query = (
-            standing(c, look.upto, *asked)
-            .with_only_columns(
-                whole(c.setup_id), words(c.happened_at), whole(c.id), words(c.number), real(c.rotation_deg),
-                real(c.horizontal_gain_db), real(c.vertical_gain_db), real(c.noise), whole(c.nulled), whole(c.phase_set),
-                words(c.occasion), whole(c.procedure_revision_id), whole(c.repeats_id),
-            )
-            .order_by(None)
-            .order_by(c.setup_id, c.happened_at, c.id)
-        )  # fmt: skip
+        query = select(
+            whole(c.setup_id), words(c.happened_at), whole(c.id), words(c.number), real(c.rotation_deg),
+            real(c.horizontal_gain_db), real(c.vertical_gain_db), real(c.noise), whole(c.nulled), whole(c.phase_set),
+            whole(c.occasion.in_(INDEPENDENT)), whole(c.occasion == "set-up"), whole(c.procedure_revision_id), whole(c.repeats_id), whole(c.supersedes_id),
+        ).where(c.entry <= look.upto, *asked)  # fmt: skip
+        found = columns_of(look.session, query, "iOiOffffiiiiiii")
+        instants = np.array([m[:-1] for m in found[1].tolist()], dtype="datetime64[us]")  # without the Z
+        found[1] = (instants - _EPOCH) / _DAY
+        standing_ones = np.flatnonzero(~np.isin(found[2], found[14]))  # a correction stands for what it supersedes
+        order = standing_ones[np.lexsort([found[i][standing_ones] for i in (2, 1, 0)])]
         (
-            self.setup_of, moments, self.check_ids, self.numbers, self.rotation, self.gain_h, self.gain_v, self.noise,
-            nulled, phase_set, occasions, self.revisions, repeats,
-        ) = columns_of(look.session, query, "iOiOffffiiOii")  # fmt: skip
-        instants = np.array([m[:-1] for m in moments.tolist()], dtype="datetime64[us]")  # without the Z
-        self.days = (instants - _EPOCH) / _DAY
+            self.setup_of, self.days, self.check_ids, self.numbers, self.rotation, self.gain_h, self.gain_v, self.noise,
+            nulled, phase_set, anew, set_up, self.revisions, repeats, _,
+        ) = (column[order] for column in found)  # fmt: skip
         self.phase_set = phase_set.astype(bool)
-        self.is_set_up = occasions == "set-up"
-        self.independent = nulled.astype(bool) & self.phase_set & np.isin(occasions.astype(str), INDEPENDENT)
+        self.is_set_up = set_up.astype(bool)
+        self.independent = (nulled & phase_set & anew).astype(bool)
         self.repeated = np.isin(self.check_ids, repeats)
 
     def _fetch_readings(self, look: Look, setup_ids: Collection[int] | None) -> None:
@@ -143,6 +143,12 @@ class _Table:
         self.notch_of, self.horizontal, self.vertical = notch[rows], horizontal[rows], vertical[rows]
         self.full_screen = full_screen[rows].astype(bool)
         self._row_setup = self.setup_of[self.check_of]
+
+    def newest_revision(self, setup_id: int) -> int:
+        """Return the procedure revision of the setup's newest check that has one, 0 if none has."""
+        low, high = np.searchsorted(self.setup_of, [setup_id, setup_id + 1])
+        known = self.revisions[low:high][self.revisions[low:high] > 0]
+        return int(known[-1]) if len(known) else 0
 
     def of(self, setup_id: int) -> Iterator[tuple[int, Array]]:
         """Yield each notch of a setup with its rows in time order."""

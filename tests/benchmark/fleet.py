@@ -4,7 +4,9 @@ Run: python -m tests.benchmark.fleet [checks a series]
 
 A million readings by default: 1,000 series (250 setups of one kit at their own conditions, 4 notches each) of 1,000 checks.
 Each is a process of its own, end to end, from the interpreter's start to the last limit; the floor is the same query by
-sqlite3 into numpy arrays and nothing more. pandas is not among our dependencies; where it is absent its line says so.
+sqlite3 into numpy arrays and nothing more. The pandas script answers the same question: limits, slopes with their
+uncertainty, and what lies beyond, for amplitude and phase. pandas is not among our dependencies; where it is absent its line
+says so.
 """
 
 import math
@@ -61,16 +63,19 @@ table["phase"] = np.degrees(np.arctan2(y, x))
 table["days"] = (table.done - pd.Timestamp("1970-01-01", tz="UTC")).dt.total_seconds() / 86400
 table = table.sort_values(["setup", "notch", "done"])
 
+def course(days, x, sd, n):
+    half = max(3 * x.diff().abs().mean() / 1.128379, 3 * sd) * np.sqrt(1 + 1 / n)
+    (slope, _), cov = np.polyfit(days, x, 1, cov=True)
+    last = x.iloc[-2:]
+    return half, slope, np.sqrt(cov[0, 0]), (last > half).all() or (last < -half).all()
+
 def series(g):
     base, new = g[g.occasion == "set-up"], g[g.occasion != "set-up"]
     deviation = new.level - base.level.mean()
     turned = (new.phase - base.phase.mean() + 180) % 360 - 180
-    widened = np.sqrt(1 + 1 / len(base))
-    half = max(3 * deviation.diff().abs().mean() / 1.128379, 3 * base.level.std()) * widened
-    half_deg = max(3 * turned.diff().abs().mean() / 1.128379, 3 * base.phase.std()) * widened
-    line = np.polyfit(new.days, deviation, 1)
-    last = deviation.iloc[-2:]
-    return pd.Series({"half": half, "half_deg": half_deg, "slope": line[0], "beyond": (last > half).all() or (last < -half).all()})
+    return pd.Series([
+        *course(new.days, deviation, base.level.std(), len(base)), *course(new.days, turned, base.phase.std(), len(base))
+    ])
 
 found = table.groupby(["setup", "notch"]).apply(series)
 print(len(table), len(found))
@@ -82,7 +87,10 @@ def main(checks: int) -> None:
     with tempfile.TemporaryDirectory() as folder:
         store, table = Path(folder) / "fleet.refstd", Path(folder) / "fleet.csv"
         build(store, table, checks)
-        show("readings", f"{SETUPS * NOTCHES * checks:,} in {SETUPS * NOTCHES:,} series, {store.stat().st_size / 1e6:.0f} MB")
+        show(
+            "readings",
+            f"{SETUPS * NOTCHES * checks:,} in {SETUPS * NOTCHES:,} series, {store.stat().st_size / 1e6:.0f} MB",
+        )
         floor, ours = taken(FLOOR, store), taken(OURS, store)
         show("fleet drift ÷ bare ordered fetch into arrays", ratio(ours, floor))
         if subprocess.run([sys.executable, "-c", "import pandas"], capture_output=True, check=False).returncode:
@@ -146,7 +154,9 @@ def fill(
             angle = math.radians(90 + dice.gauss(0, 0.5) + rotation - 30)
             horizontal, vertical = f"{size * math.cos(angle):.2f}", f"{3.162 * size * math.sin(angle):.2f}"
             readings.append((first + n, notch, place, horizontal, vertical, 0, entry, kept[-1]["recorded_at"]))
-            file.write(f"{setup},{notch},{done.isoformat()},{occasion},{rotation},{gain},{gain + 10},{horizontal},{vertical}\n")  # type: ignore[attr-defined]
+            file.write(
+                f"{setup},{notch},{done.isoformat()},{occasion},{rotation},{gain},{gain + 10},{horizontal},{vertical}\n"
+            )  # type: ignore[attr-defined]
     names = list(kept[0])
     db.executemany(
         f"INSERT INTO response_check ({', '.join(names)}) VALUES ({', '.join('?' * len(names))})",
@@ -160,7 +170,11 @@ def fill(
                    "why": "", "happened_at": kept[BASELINE - 1]["happened_at"], "entry": entry,
                    "recorded_at": kept[0]["recorded_at"]})  # fmt: skip
     for check in sets:
-        add(db, "baseline_set", {"baseline_id": baseline, "check_id": check, "entry": entry, "recorded_at": kept[0]["recorded_at"]})
+        add(
+            db,
+            "baseline_set",
+            {"baseline_id": baseline, "check_id": check, "entry": entry, "recorded_at": kept[0]["recorded_at"]},
+        )
 
 
 def row_of(db: sqlite3.Connection, table: str) -> dict[str, object]:
@@ -180,7 +194,12 @@ def next_id(db: sqlite3.Connection, table: str) -> int:
 def add(db: sqlite3.Connection, table: str, values: dict[str, object]) -> int:
     """Add a row and return its id."""
     names = ", ".join(values)
-    return int(db.execute(f"INSERT INTO {table} ({names}) VALUES ({', '.join('?' * len(values))})", tuple(values.values())).lastrowid or 0)
+    return int(
+        db.execute(
+            f"INSERT INTO {table} ({names}) VALUES ({', '.join('?' * len(values))})", tuple(values.values())
+        ).lastrowid
+        or 0
+    )
 
 
 def taken(program: str, path: Path) -> list[float]:
