@@ -106,7 +106,7 @@ class Picture:
 
     unit: str
     full_screen: float
-    vertical_only: bool
+    directed: bool  # read as points on the plane; else one figure a notch
     series: tuple[Series, ...]
     failing: tuple[str, ...]
 

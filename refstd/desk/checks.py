@@ -454,4 +454,4 @@ def _picture(task: Task, new: ReadingSet, reasons: tuple[Reason, ...]) -> Pictur
     series.append(Series("now", as_shown(new, new)))
     says = [r.says for r in reasons if r.weight is Weight.STOPS]
     failing = tuple(r.notch for r in new.readings if any(s.startswith(f"notch {r.notch}:") for s in says))
-    return Picture(new.unit, float(new.full_screen), new.vertical_only, tuple(series), failing)
+    return Picture(new.unit, float(new.full_screen), new.directed, tuple(series), failing)

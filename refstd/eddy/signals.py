@@ -169,26 +169,13 @@ def deviation_deg(signal: complex | Array, baseline: complex | Array) -> float |
 def amplitude_deviation_db(
     amplitude: Numbers, gain_db: Numbers, baseline_amplitude: Numbers, baseline_gain_db: Numbers
 ) -> Numbers:
-    """Return the change of an amplitude read without its direction, its gain undone, dB.
+    """Return the change of an amplitude or a vertical part read without its direction, its gain undone, dB.
 
-    Valid only where `comparable` finds no objection to the measure. Amplitudes in one unit, above 0.
+    Valid only where `comparable` finds no objection to the measure. In one unit, without sign, above 0.
     """
     low = "A reading of zero has no dB. Take the reading anew at more gain."
     ratio = np.log10(positive("amplitude", amplitude, low)) - np.log10(positive("baseline", baseline_amplitude, low))
     result: Numbers = same_shape(20 * ratio - (finite("gain", gain_db) - finite("baseline gain", baseline_gain_db)))
-    return result
-
-
-def vertical_deviation_db(
-    vertical: Numbers, gain_db: Numbers, baseline_vertical: Numbers, baseline_gain_db: Numbers
-) -> Numbers:
-    """Return the change of a vertical-only reading, vertical gain undone, dB.
-
-    Valid only if the rotation was equal both times, or lift-off was set horizontal both times; ask `comparable` first.
-    The vertical readings' signs are dropped; they must not be zero.
-    """
-    up, baseline_up = np.abs(finite("vertical", vertical)), np.abs(finite("baseline", baseline_vertical))
-    result: Numbers = amplitude_deviation_db(same_shape(up), gain_db, same_shape(baseline_up), baseline_gain_db)
     return result
 
 
@@ -237,7 +224,7 @@ def comparable(a: Display, b: Display, measure: Measure, *, lift_off_horizontal:
         return ""
     return (
         f"An amplitude {measure} was read without its direction; it can be compared only if horizontal and vertical "
-        "gain were equal both times, or rotation and gain difference were the same. Read horizontal and vertical."
+        "gain were equal both times, or rotation and gain difference were the same. Read horizontal and vertical where the screen shows both."
     )
 
 

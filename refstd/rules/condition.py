@@ -9,10 +9,21 @@ from refstd.base.quantity import Unit, derived
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
 from refstd.eddy.patterns import hint
-from refstd.eddy.signals import deviation_deg
-from refstd.rules.figures import amplitude_change_db, cure_of, mean_deg, signal_pair, step_of
+from refstd.eddy.signals import Display, deviation_deg, uncertainty
+from refstd.rules.figures import (
+    LEAST_SIGNAL_TO_NOISE,
+    amplitude_change_db,
+    cure_of,
+    how_compared,
+    mean_deg,
+    signal_pair,
+    step_of,
+    trendable,
+)
 from refstd.rules.readings import NotchReading, ReadingSet, Target
 
+HIDDEN_BEFORE = "is not compared with "
+NOISE_SOURCE = "below it the noise decides the peak; our own computation and common practice, no source"
 FEWEST_SETUPS = 3  # below this a scatter is a guess, and nothing is judged from it
 
 
@@ -21,8 +32,9 @@ class NotchCondition:
     """How one notch answers compared with the baseline; None with `why_not` where that cannot be said.
 
     amplitude_db, phase_deg: deviation from the mean of the baseline's set-ups; scatter_db: their own standard deviation.
-    signal_to_noise: ratio of the vertical deflection to the noise as seen. gain_needed_db: vertical gain at which the
-    notch would reach its target.
+    u_db, u_deg: standard uncertainty of the deviation, of what was read alone (`reading_uncertainty`); `u_from` says of
+    what. how: what was done with the displays. signal_to_noise: ratio of the vertical deflection to the noise as seen.
+    gain_needed_db: vertical gain at which the notch would reach its target.
     """
 
     notch: str
@@ -33,6 +45,21 @@ class NotchCondition:
     signal_to_noise: float | None
     gain_needed_db: float | None
     why_not: str = ""
+    u_db: float | None = None
+    u_deg: float | None = None
+    u_from: str = ""
+    how: str = ""
+
+    def in_words(self) -> str:
+        """Return the deviation with its standard uncertainty, where that comes from, and what was done with the displays."""
+        if self.amplitude_db is None:
+            return self.why_not
+        beside = [self.how] + ([f"u {derived(self.u_db, Unit.DB)}"] if self.u_db is not None else [])
+        shown = f"{derived(self.amplitude_db, Unit.DB, sign=True)} ({', '.join(filter(None, beside))})"
+        if self.phase_deg is not None:
+            shown += f", {derived(self.phase_deg, Unit.DEGREE, sign=True)}"
+            shown += f" (u {derived(self.u_deg, Unit.DEGREE)})" if self.u_deg is not None else ""
+        return shown + (f", u from {self.u_from}" if self.u_from else "")
 
 
 def condition(
@@ -52,22 +79,32 @@ def condition_reasons(
     reasons = []
     for c in found:
         if c.why_not:
-            reasons.append(
-                Reason(
-                    "condition",
-                    f"notch {c.notch} {c.why_not}",
-                    record=new.record,
-                    cure=cure_of(c.why_not),
-                    weight=Weight.ADVISES,
-                )
-            )
+            reasons.append(_why_not_reason(new, c, baseline))
             continue
         reasons.append(_deviation_reason(c, len(baseline), f"{new.record}, {record}"))
-    reasons += _pattern_reasons(new, found, reasons)
+    reasons += _pattern_reasons(new, found, baseline, reasons)
     return tuple(reasons)
 
 
-def _pattern_reasons(new: ReadingSet, found: tuple[NotchCondition, ...], so_far: list[Reason]) -> list[Reason]:
+def _why_not_reason(new: ReadingSet, c: NotchCondition, baseline: tuple[ReadingSet, ...]) -> Reason:
+    """Return why a notch is not compared. One that always stood close to the noise is no news; one that sank into it is."""
+    reading = new.on(c.notch)
+    hidden = reading is not None and c.why_not == trendable(new, reading)
+    if not hidden and not c.why_not.startswith(HIDDEN_BEFORE):
+        cure = cure_of(c.why_not) if c.why_not.startswith("is not comparable") else ""
+        return Reason("condition", f"notch {c.notch} {c.why_not}", record=new.record, cure=cure, weight=Weight.ADVISES)
+    sank = not any(then is not None and trendable(s, then) for s, then in ((s, s.on(c.notch)) for s in baseline))
+    says = f"notch {c.notch} {c.why_not}" + ("; it stood above that in the baseline" if sank else "")
+    limit = f"at least {LEAST_SIGNAL_TO_NOISE:g} × the noise"
+    cure = "look at the tip, connector and gain, and for what makes the noise" if sank else ""
+    return Reason(
+        "condition", says, "", limit, NOISE_SOURCE, new.record, cure, Weight.ADVISES if sank else Weight.SUPPORTS
+    )
+
+
+def _pattern_reasons(
+    new: ReadingSet, found: tuple[NotchCondition, ...], baseline: tuple[ReadingSet, ...], so_far: list[Reason]
+) -> list[Reason]:
     """Return the pattern over the notches, where something moved and the setup's own scatter is known."""
     moved = any(r.rule == "condition" and r.limit and r.weight is Weight.ADVISES for r in so_far)
     scatters = [c.scatter_db for c in found if c.scatter_db]
@@ -79,7 +116,7 @@ def _pattern_reasons(new: ReadingSet, found: tuple[NotchCondition, ...], so_far:
         Reason(
             "pattern",
             pattern.says,
-            "; ".join(pattern.figures),
+            f"{'; '.join(pattern.figures)} ({how_compared(new, *baseline)})",
             record=new.record,
             weight=Weight.ADVISES,
             cure="a hint, not a finding: exchange one thing at a time to find out",
@@ -107,15 +144,21 @@ def _of_notch(
 ) -> NotchCondition:
     changes: list[float] = []
     turns: list[float] = []
-    why_not = "" if baseline else "has no baseline"
+    why_not = trendable(new, reading) if not reading.full_screen else ""
+    if not baseline:
+        why_not = "has no baseline"
     for past in baseline:
         then = past.on(reading.notch)
         change = "was not read for the baseline" if then is None else amplitude_change_db(new, reading, past, then)
         if isinstance(change, str):
             why_not = why_not or change
             continue
-        changes.append(change)
         assert then is not None
+        before = trendable(past, then)
+        if why_not or before:
+            why_not = why_not or f"{HIDDEN_BEFORE}{past.record}: {before}"
+            continue
+        changes.append(change)
         turn = _turn(new, reading, past, then)
         if turn is not None:
             turns.append(turn)
@@ -130,7 +173,54 @@ def _of_notch(
         _signal_to_noise(new, reading),
         _gain_needed(new, reading, targets),
         "" if complete else why_not,
+        *(_uncertainty(new, reading, baseline) if complete else ()),
     )
+
+
+def _uncertainty(
+    new: ReadingSet, reading: NotchReading, baseline: tuple[ReadingSet, ...]
+) -> tuple[float | None, float | None, str, str]:
+    """Return u (dB, °) of the deviation from the baseline's mean, what it is made of, and what was done with the displays.
+
+    One instrument: what its gains and rotation are off by is common to all and cancels while the settings are the same.
+    Law of propagation for a difference from a mean of n, JCGM 100:2008, 5.1.2.
+    """
+    how = how_compared(new, *baseline)
+    parts = [reading_uncertainty(new, reading)]
+    parts += [reading_uncertainty(s, then) for s in baseline if (then := s.on(reading.notch)) is not None]
+    noisy = any(s.noise for s in (new, *baseline))
+    u_from = "last digits and noise" if noisy else "last digits"
+    if not all(new.same_settings(s) for s in baseline):
+        u_from += ", without what the changed gains or rotation are off by"
+
+    def of_difference(values: Sequence[float | None]) -> float | None:
+        known = [v for v in values if v is not None]
+        return math.hypot(known[0], math.hypot(*known[1:]) / (len(known) - 1)) if len(known) == len(values) else None
+
+    u_db = of_difference([db for db, _ in parts])
+    u_deg = of_difference([deg for _, deg in parts])
+    return u_db, u_deg, u_from if u_db is not None else "", how
+
+
+def reading_uncertainty(seen: ReadingSet, reading: NotchReading) -> tuple[float | None, float | None]:
+    """Return the standard uncertainty of one reading as read: amplitude in dB, phase in °; None where there is none.
+
+    Of the last digit, uniform within it: digit/√12; of the noise on record, taken as the half-width of a uniform
+    distribution: noise/√3 (JCGM 100:2008, 4.3.7). Good above 5 times the noise.
+    """
+    noise = float(seen.noise or 0) / math.sqrt(3)
+    u_vertical = math.hypot(step_of(reading.vertical) / math.sqrt(12), noise)
+    if not reading.vertical and not reading.horizontal:
+        return None, None
+    if not seen.directed:
+        return 20 / math.log(10) * u_vertical / abs(float(reading.vertical or 0)), None
+    assert reading.horizontal is not None
+    display = seen.display
+    if display.order is None and not display.equal_gains:  # compared as seen: only the common gain is undone
+        display = Display(display.rotation_deg, display.horizontal_gain_db, display.horizontal_gain_db, None)
+    u_horizontal = math.hypot(step_of(reading.horizontal) / math.sqrt(12), noise)
+    u = uncertainty(float(reading.horizontal), float(reading.vertical or 0), display, u_horizontal, u_vertical)
+    return u.amplitude_db, u.phase_deg
 
 
 def _scatter_db(between_setups_db: float, reading: NotchReading) -> float:
@@ -147,7 +237,7 @@ def _scatter_db(between_setups_db: float, reading: NotchReading) -> float:
 
 
 def _turn(new: ReadingSet, reading: NotchReading, past: ReadingSet, then: NotchReading) -> float | None:
-    if new.vertical_only or key(reading.notch) == key(new.phase_reference):
+    if not new.directed or key(reading.notch) == key(new.phase_reference):
         return None
     pair = signal_pair(new, reading, past, then)
     if isinstance(pair, str) or not pair[0] or not pair[1]:
@@ -170,9 +260,7 @@ def _gain_needed(new: ReadingSet, reading: NotchReading, targets: Sequence[Targe
 
 def _deviation_reason(c: NotchCondition, setups: int, record: str) -> Reason:
     assert c.amplitude_db is not None
-    figure = derived(c.amplitude_db, Unit.DB, sign=True)
-    if c.phase_deg is not None:
-        figure += f", {derived(c.phase_deg, Unit.DEGREE, sign=True)}"
+    figure = c.in_words()
     if c.scatter_db is None:
         return Reason(
             "condition", f"notch {c.notch} against the baseline; {setups} set-ups are too few to say what is usual", figure,
@@ -191,4 +279,11 @@ def _deviation_reason(c: NotchCondition, setups: int, record: str) -> Reason:
     )
 
 
-__all__ = ["FEWEST_SETUPS", "NotchCondition", "baseline_reference", "condition", "condition_reasons"]
+__all__ = [
+    "FEWEST_SETUPS",
+    "NotchCondition",
+    "baseline_reference",
+    "condition",
+    "condition_reasons",
+    "reading_uncertainty",
+]

@@ -8,22 +8,34 @@ from decimal import Decimal
 
 from refstd.base.quantity import Unit, derived, plain
 from refstd.base.text import key
-from refstd.eddy.signals import comparable, deviation_deg, to_compare, vertical_deviation_db
+from refstd.eddy.signals import amplitude_deviation_db, comparable, deviation_deg, to_compare
 from refstd.rules.readings import JobQuestion, Limit, NotchReading, ReadingSet, signed
 
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A figure in the limit's unit; `at_least` when the reading was off the screen; `step` one digit of the reading."""
+    """A figure in the limit's unit; `at_least` when the reading was off the screen; `step` one digit of the reading.
+
+    how: what was done with the display before it: taken as seen, or undone.
+    """
 
     value: float
     shown: str
     against: str
     at_least: bool = False
     step: float = 0.0
+    how: str = ""
 
 
+AS_SEEN = "as seen"
+UNDONE = "display undone"
+GAIN_UNDONE = "gain undone"
+SAME_VIEW_SEEN = "as seen, common gain undone"  # the order is unknown and both were seen through one view
+# Below it the scatter of the peak alone, 1.8 dB at 5, hides what equipment does, and noise lifts the peak by 0.17 dB:
+# our own computation, 20·log10(1 + σ²/2A²) and 8.686·σ/A for a noise of σ; as a threshold common practice, no source.
+LEAST_SIGNAL_TO_NOISE = 5.0
 NO_PHASE = "has no phase: only the vertical part was read"
+NO_DIRECTION = "has no phase: an amplitude was read without its direction"
 NO_NOISE = "has no signal to noise: the noise was not recorded"
 PHASE_IS_REFERENCE = "is the phase reference; its phase is zero by construction"
 NO_BASELINE = "has no baseline to compare with"
@@ -37,6 +49,7 @@ SAME_VIEW = "set rotation and gains as in that record"
 ORDER_TEST = f"{SAME_VIEW}, or have the custodian find the instrument's order: order test on its record page, or `refstd order-test`"
 CURES = {
     NO_PHASE: "read horizontal and vertical",
+    NO_DIRECTION: "read horizontal and vertical on the impedance plane, with a setup made for it",
     NO_NOISE: "record the noise and check again",
     NO_BASELINE: "take a baseline of this setup first",
     OFF_SCREEN: "this reading cannot be judged; lower the gain by the procedure and make a new start check",
@@ -82,7 +95,9 @@ def figure_for(question: JobQuestion, limit: Limit, reading: NotchReading) -> Fi
 def _seen(new: ReadingSet, limit: Limit, value: Decimal, reading: NotchReading, against: str) -> Figure | str:
     if limit.unit != new.unit:
         return f"was read in {new.unit}, the limit is in {limit.unit}; refstd does not convert"
-    return Figure(float(value), f"{plain(value)} {new.unit}", against, reading.full_screen, step_of(reading.vertical))
+    return Figure(
+        float(value), f"{plain(value)} {new.unit}", against, reading.full_screen, step_of(reading.vertical), AS_SEEN
+    )
 
 
 def _change(
@@ -95,7 +110,7 @@ def _change(
         if limit.unit != new.unit:
             return f"was read in {new.unit}, the limit is in {limit.unit}; refstd does not convert"
         change = value - reference
-        return Figure(float(change), f"{signed(change)} {limit.unit}", against, reading.full_screen, step)
+        return Figure(float(change), f"{signed(change)} {limit.unit}", against, reading.full_screen, step, AS_SEEN)
     if not value or not reference:
         return ZERO
     if limit.unit == Unit.PERCENT:
@@ -106,10 +121,11 @@ def _change(
             against,
             reading.full_screen,
             step / float(reference) * 100,
+            AS_SEEN,
         )
     decibel = 20 * math.log10(float(value / reference))
     step_db = 20 * math.log10(1 + step / float(reference))
-    return Figure(decibel, derived(decibel, Unit.DB, sign=True), against, reading.full_screen, step_db)
+    return Figure(decibel, derived(decibel, Unit.DB, sign=True), against, reading.full_screen, step_db, AS_SEEN)
 
 
 def _against_record(question: JobQuestion, limit: Limit, reading: NotchReading) -> Figure | str:
@@ -130,10 +146,11 @@ def _against_record(question: JobQuestion, limit: Limit, reading: NotchReading) 
     as_seen = limit.unit in (Unit.PERCENT_FSH, Unit.DIVISION) or reading.full_screen
     if as_seen and not all(new.same_settings(s) for s in sets):
         return OTHER_SETTINGS
-    if as_seen or (limit.against == "start check" and new.vertical_only):
+    if as_seen or (limit.against == "start check" and not new.directed):
         seen = [abs(r.vertical or Decimal()) for _, r in then if r is not None]
         value = new.full_screen if reading.full_screen else abs(reading.vertical or Decimal())
         return _change(new, limit, value, sum(seen, Decimal()) / len(seen), reading, against)
+    how = how_compared(new, *sets)
     changes = []
     for past, past_reading in then:
         assert past_reading is not None
@@ -145,9 +162,36 @@ def _against_record(question: JobQuestion, limit: Limit, reading: NotchReading) 
     size = abs(float(reading.vertical or 0)) or 1.0
     step_db = 20 * math.log10(1 + step_of(reading.vertical) / size)
     if limit.unit == Unit.DB:
-        return Figure(decibel, derived(decibel, Unit.DB, sign=True), against, step=step_db)
+        return Figure(decibel, derived(decibel, Unit.DB, sign=True), against, step=step_db, how=how)
     percent = (10 ** (decibel / 20) - 1) * 100
-    return Figure(percent, derived(percent, Unit.PERCENT, sign=True), against, step=(10 ** (step_db / 20) - 1) * 100)
+    return Figure(
+        percent, derived(percent, Unit.PERCENT, sign=True), against, step=(10 ** (step_db / 20) - 1) * 100, how=how
+    )
+
+
+def how_compared(new: ReadingSet, *past: ReadingSet) -> str:
+    """Return what is done with the displays where the amplitudes or phases of readings are compared."""
+    if not new.directed:
+        return GAIN_UNDONE
+    known = all(s.order is not None or s.display.equal_gains for s in (new, *past))
+    return UNDONE if known else SAME_VIEW_SEEN
+
+
+def trendable(new: ReadingSet, reading: NotchReading) -> str:
+    """Return '' if a reading may take part in a trend, else why not: off the screen, or too close to the noise.
+
+    The signal is the whole deflection as seen, the noise the one recorded with it; without a recorded noise nothing can be
+    said against it. On the threshold is in.
+    """
+    if reading.full_screen:
+        return "is at least full screen, which is not trended"
+    if not new.noise or reading.vertical is None:
+        return ""
+    ratio = math.hypot(float(reading.horizontal or 0), float(reading.vertical)) / float(new.noise)
+    if ratio >= LEAST_SIGNAL_TO_NOISE - 1e-9:
+        return ""
+    shown = math.floor(ratio * 10) / 10  # 4.99 is not told as 5
+    return f"is only {shown:.1f} × the noise; below {LEAST_SIGNAL_TO_NOISE:g} × it is not trended"
 
 
 def turned_over(new: ReadingSet, reading: NotchReading, then: NotchReading) -> bool:
@@ -163,18 +207,15 @@ def amplitude_change_db(new: ReadingSet, reading: NotchReading, past: ReadingSet
         return OFF_SCREEN
     assert reading.vertical is not None
     assert then.vertical is not None
-    if new.vertical_only:
+    if not new.directed:
         both_set = new.lift_off_horizontal and past.lift_off_horizontal
-        objection = comparable(new.display, past.display, "vertical", lift_off_horizontal=both_set)
+        objection = comparable(new.display, past.display, new.measured_as, lift_off_horizontal=both_set)
         if objection:
             return _as_clause(objection)
         if not reading.vertical or not then.vertical:
             return ZERO
-        return float(
-            vertical_deviation_db(
-                float(reading.vertical), float(new.vertical_gain_db), float(then.vertical), float(past.vertical_gain_db)
-            )
-        )
+        gains = float(new.vertical_gain_db), float(past.vertical_gain_db)
+        return amplitude_deviation_db(abs(float(reading.vertical)), gains[0], abs(float(then.vertical)), gains[1])
     pair = signal_pair(new, reading, past, then)
     if isinstance(pair, str):
         return pair
@@ -203,8 +244,8 @@ def _phase_figure(question: JobQuestion, limit: Limit, reading: NotchReading) ->
     new = question.new
     if key(reading.notch) == key(new.phase_reference):
         return PHASE_IS_REFERENCE
-    if new.vertical_only:
-        return NO_PHASE
+    if not new.directed:
+        return NO_PHASE if new.measured_as == "vertical" else NO_DIRECTION
     if reading.full_screen:
         return OFF_SCREEN
     references = (question.start,) if limit.against == "start check" else question.baseline
@@ -226,7 +267,7 @@ def _phase_figure(question: JobQuestion, limit: Limit, reading: NotchReading) ->
         turned.append(float(deviation_deg(*pair)))
     degrees = mean_deg(turned)
     against = sets[0].record if len(sets) == 1 else f"{len(sets)} set-ups of the baseline"
-    return Figure(degrees, derived(degrees, Unit.DEGREE, sign=True), against)
+    return Figure(degrees, derived(degrees, Unit.DEGREE, sign=True), against, how=how_compared(new, *sets))
 
 
 def mean_deg(angles_deg: Sequence[float]) -> float:
@@ -248,8 +289,8 @@ def _noise_figure(new: ReadingSet, limit: Limit, reading: NotchReading) -> Figur
     against = f"noise {plain(new.noise)} {new.unit}"
     if limit.unit == Unit.DB:
         decibel = 20 * math.log10(ratio)
-        return Figure(decibel, derived(decibel, Unit.DB), against, reading.full_screen)
-    return Figure(ratio, derived(ratio, Unit.RATIO), against, reading.full_screen)
+        return Figure(decibel, derived(decibel, Unit.DB), against, reading.full_screen, how=AS_SEEN)
+    return Figure(ratio, derived(ratio, Unit.RATIO), against, reading.full_screen, how=AS_SEEN)
 
 
 def step_of(vertical: Decimal | None) -> float:

@@ -39,7 +39,7 @@ def _point(past: ReadingSet, new: ReadingSet, reading: NotchReading) -> Point | 
     if reading.full_screen or reading.vertical is None:
         return None
     vertical = float(reading.vertical)
-    if new.vertical_only or reading.horizontal is None:
+    if not new.directed or reading.horizontal is None:
         return reading.notch, None, vertical * 10 ** (float(new.vertical_gain_db - past.vertical_gain_db) / 20)
     horizontal = float(reading.horizontal)
     if past.display == new.display:

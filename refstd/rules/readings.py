@@ -6,12 +6,23 @@ from decimal import Decimal
 from refstd.base.quantity import plain, with_unit
 from refstd.base.reason import Reason
 from refstd.base.text import key
-from refstd.eddy.signals import Display, Order
+from refstd.eddy.signals import Display, Measure, Order
+
+# What a reading is, as the comparison of displays knows it.
+MEASURED_AS: dict[str, Measure] = {
+    "horizontal and vertical": "horizontal and vertical",
+    "vertical from balance": "vertical",
+    "vertical peak to peak": "vertical",
+    "amplitude peak to peak": "peak-to-peak",
+}
 
 
 @dataclass(frozen=True, slots=True)
 class NotchReading:
-    """What was seen on one notch: horizontal and vertical, vertical alone, or at least full screen."""
+    """What was seen on one notch: horizontal and vertical, one figure alone, or at least full screen.
+
+    The one figure stands in `vertical`: the vertical part, or of an amplitude measure the amplitude.
+    """
 
     notch: str
     depth_mm: float
@@ -49,8 +60,18 @@ class ReadingSet:
         return self.phase_set and self.phase_reference == "lift-off"
 
     @property
-    def vertical_only(self) -> bool:
-        return self.measure != "horizontal and vertical"
+    def measured_as(self) -> Measure:
+        return MEASURED_AS[self.measure]
+
+    @property
+    def directed(self) -> bool:
+        """Whether the direction of a signal was read too, so that it has a phase."""
+        return self.measured_as == "horizontal and vertical"
+
+    @property
+    def one_figure(self) -> str:
+        """Return what the one figure of a reading is called: the vertical part, or the amplitude."""
+        return "amplitude" if self.measured_as == "peak-to-peak" else "vertical"
 
     def on(self, notch: str) -> NotchReading | None:
         """Return the reading on a notch, by its label."""

@@ -40,7 +40,7 @@ def judge_response(question: JobQuestion) -> tuple[Outcome, tuple[Reason, ...]]:
 
     Limits in % FSH or divisions, and all limits against a target, are judged on the vertical deflection as seen, to
     which notches are set; other limits in dB or % on the amplitude (horizontal and vertical: the signal with the display
-    undone; vertical: the vertical part).
+    undone; vertical: the vertical part; amplitude: the amplitude), and each figure says which.
     Limits against the start check need unchanged settings (ISO 15549:2019, clause 10: settings kept through the
     examination). A reading off the screen meets a minimum and decides nothing that needs a value.
     """
@@ -226,15 +226,20 @@ def _told(figure: Figure, limit: Limit) -> str:
         if _outside(float(rounded), limit) != _outside(figure.value, limit):
             continue
         if places == DERIVED_DECIMALS[unit]:
-            return figure.shown
+            break
         sign = "" if limit.against == "none" else "+"
-        return with_unit(f"{rounded:{sign}.{places}f}".replace("-", "−"), unit)
-    return figure.shown
+        return _with_how(with_unit(f"{rounded:{sign}.{places}f}".replace("-", "−"), unit), figure)
+    return _with_how(figure.shown, figure)
+
+
+def _with_how(shown: str, figure: Figure) -> str:
+    """Return the figure with what was done with the display: taken as seen, or undone."""
+    return f"{shown} ({figure.how})" if figure.how else shown
 
 
 def _beyond_the_screen(rule: str, notch: str, figure: Figure, limit: Limit, source: str, record: str) -> Reason:
     """Judge a reading of at least full screen: it meets a minimum below it, and decides nothing else."""
-    shown = f"≥ {figure.shown}" if not figure.shown.startswith("≥") else figure.shown
+    shown = _with_how(f"≥ {figure.shown}" if not figure.shown.startswith("≥") else figure.shown, figure)
     if limit.upper is not None and figure.value > float(limit.upper):
         return Reason(rule, f"notch {notch}: {limit.quantity} too high, off the screen", shown, limit.in_words(), source, record,
                       "do not inspect; check the gain, then check once more")  # fmt: skip

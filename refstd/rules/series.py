@@ -11,10 +11,10 @@ import numpy as np
 
 from refstd.base.domain import Array
 from refstd.eddy.signals import Display, Measure, Order, comparable, undo_rows, wrap_deg
+from refstd.rules.figures import LEAST_SIGNAL_TO_NOISE as LEAST_SIGNAL_TO_NOISE
 from refstd.rules.figures import OFF_SCREEN, ZERO
+from refstd.rules.readings import MEASURED_AS
 
-# Below it the scatter of the peak itself, 1.8 dB at 5, hides what equipment does (our own computation, no source).
-LEAST_SIGNAL_TO_NOISE = 5.0
 HIDDEN_IN_NOISE = f"is less than {LEAST_SIGNAL_TO_NOISE:g} times the noise"
 REPEATED = "was repeated after a remedy; the repeat counts"
 NOT_READ = "has no baseline reading of this notch"
@@ -152,14 +152,6 @@ def _objections(new: Seen, baseline: Seen, measure: str, order: Order | None) ->
         if asked[now]:
             found[i] = asked[now]
     return found
-
-
-MEASURED_AS: dict[str, Measure] = {
-    "horizontal and vertical": "horizontal and vertical",
-    "vertical from balance": "vertical",
-    "vertical peak to peak": "vertical",
-    "amplitude peak to peak": "peak-to-peak",
-}
 
 
 def _objection(

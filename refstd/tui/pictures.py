@@ -28,7 +28,7 @@ def plane_of(picture: Picture, now: str = "now") -> PlanePicture:
 
 
 def bars_of(picture: Picture, now: str = "now") -> BarsPicture:
-    """Return bars of a check whose readings are vertical only."""
+    """Return bars of a check whose readings are one figure a notch."""
     labels = dict.fromkeys(notch for s in picture.series for notch, _, _ in s.points)
     groups = []
     for label in labels:
@@ -48,7 +48,7 @@ def bars_of(picture: Picture, now: str = "now") -> BarsPicture:
 
 def drawing_of(picture: Picture, now: str = "now") -> Drawing:
     """Return the widget that draws a check's picture."""
-    if picture.vertical_only:
+    if not picture.directed:
         bars = BarsDrawing()
         bars.picture = bars_of(picture, now)
         return bars

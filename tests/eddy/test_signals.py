@@ -151,6 +151,15 @@ def test_undo_is_the_inverse_of_show(signal: complex, d: Display) -> None:
     assert abs(signals.undo(*signals.show(signal, d), d) - signal) <= 1e-6 * abs(signal)
 
 
+@given(points, displays, settings, settings, st.floats(-720, 720))
+def test_no_gain_and_no_rotation_changes_an_undone_reading(
+    s: complex, d: Display, gain_h: float, gain_v: float, rotation: float
+) -> None:
+    """Planted bug it caught: the horizontal gain undone by the vertical one."""
+    other = Display(rotation, gain_h, gain_v, d.order)
+    assert abs(signals.undo(*signals.show(s, other), other) - signals.undo(*signals.show(s, d), d)) <= 1e-6 * abs(s)
+
+
 @given(points, points, displays, displays, st.floats(-40, 40))
 def test_equal_gain_changes_never_change_an_undone_deviation(
     s: complex, b: complex, d: Display, e: Display, gain: float
@@ -269,7 +278,7 @@ def test_vertical_readings_at_one_rotation_need_only_the_vertical_gain_undone(
     (_, v), (_, w) = signals.show(s, d), signals.show(1.5 * s, other)
     assume(abs(v) > 1e-6 * abs(s) and w != 0)
     assert signals.comparable(d, other, "vertical") == ""
-    deviation = signals.vertical_deviation_db(w, other.vertical_gain_db, v, d.vertical_gain_db)
+    deviation = signals.amplitude_deviation_db(abs(w), other.vertical_gain_db, abs(v), d.vertical_gain_db)
     assert deviation == pytest.approx(20 * math.log10(1.5), abs=1e-4)
 
 
@@ -280,7 +289,7 @@ def test_with_lift_off_horizontal_both_times_the_rotation_figure_drops_out(order
     first, second = display(0, 40, 40, order), display(-17, 44, 44, order)
     assert signals.comparable(first, second, "vertical", lift_off_horizontal=True) == ""
     v, w = signals.show(crack, first)[1], signals.show(turned, second)[1]
-    assert signals.vertical_deviation_db(w, 44.0, v, 40.0) == pytest.approx(0, abs=1e-9)
+    assert signals.amplitude_deviation_db(abs(w), 44.0, abs(v), 40.0) == pytest.approx(0, abs=1e-9)
 
 
 def test_an_amplitude_without_direction_needs_equal_gains_or_the_same_view() -> None:

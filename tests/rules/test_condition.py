@@ -2,13 +2,17 @@
 
 import math
 import statistics
+from typing import Any
 
+import numpy as np
 import pytest
 
 from refstd.base.reason import Weight
+from refstd.eddy.signals import Order
 from refstd.rules.condition import condition, condition_reasons
+from refstd.rules.figures import trendable
 from refstd.rules.readings import ReadingSet
-from tests.rules.occasions import readings, target
+from tests.rules.occasions import FULL, RS, readings, target
 
 
 def set_ups(*values: str) -> tuple[ReadingSet, ...]:
@@ -100,3 +104,92 @@ def test_a_reading_off_the_screen_says_why_it_has_no_figure() -> None:
 def test_without_a_baseline_there_is_nothing_to_compare() -> None:
     new = readings("new", n1="80")
     assert condition_reasons(new, condition(new, (), ()), ()) == ()
+
+
+def test_the_uncertainty_is_that_of_the_last_digit_and_the_noise_of_both() -> None:
+    """JCGM 100:2008, 4.3.7 and 5.1.2 (MEMORY), worked by hand for one figure a notch.
+
+    Read 80 in whole % FSH: digit 1/√12 = 0.28868. Noise 2: 2/√3 = 1.15470. Together 1.19024; of 80 it is 1.48780 % or
+    8.68589 × 0.0148780 = 0.129228 dB. The mean of four such set-ups: half of it. Together 0.129228 × √1.25 = 0.144481 dB.
+    """
+    past = tuple(readings(f"set-up {n}", n1="80", noise="2") for n in range(4))
+    (c,) = condition(readings("new", n1="80", noise="2"), past, ())
+    assert c.u_db == pytest.approx(0.144481, abs=1e-6)
+    assert c.u_deg is None
+    assert (c.u_from, c.how) == ("last digits and noise", "gain undone")
+    assert c.in_words() == "+0.00 dB (gain undone, u 0.14 dB), u from last digits and noise"
+
+
+def test_without_noise_on_record_only_the_digits_count() -> None:
+    """80.0 read to 0.1: 8.68589 × 0.1/√12/80 = 0.003134 dB; against the mean of one set-up √2 times that."""
+    past = (readings("set-up 1", n1="80.0"),)
+    (c,) = condition(readings("new", n1="80.0"), past, ())
+    assert c.u_db == pytest.approx(0.004433, abs=1e-6)
+    assert c.u_from == "last digits"
+
+
+@pytest.mark.parametrize(("order", "how"), [(RS, "display undone"), (None, "as seen, common gain undone")])
+def test_with_both_parts_the_uncertainty_follows_the_display(order: Order | None, how: str) -> None:
+    """Random draws with a fixed seed, 200,000: an independent way to the same figures, good to about 1 %."""
+    gains, rng = ("40", "52"), np.random.default_rng(7)
+    past = (readings("set-up 1", n1=("3.0", "4.0"), unit="div", gains=gains, rotation="30", order=order, noise="0.1"),)
+    (c,) = condition(
+        readings("new", n1=("3.0", "4.0"), unit="div", gains=gains, rotation="30", order=order, noise="0.1"), past, ()
+    )
+    a, b = (10**2, 10**2.6) if order else (1, 1)
+    drawn = [
+        (3 + rng.uniform(-0.05, 0.05, 200_000) + rng.uniform(-0.1, 0.1, 200_000)) / a
+        + 1j * (4 + rng.uniform(-0.05, 0.05, 200_000) + rng.uniform(-0.1, 0.1, 200_000)) / b
+        for _ in range(2)
+    ]
+    ratio = drawn[0] / drawn[1]
+    assert c.u_db == pytest.approx((20 * np.log10(np.abs(ratio))).std(), rel=0.02)
+    assert c.u_deg == pytest.approx(np.degrees(np.angle(ratio)).std(), rel=0.02)
+    assert c.how == how
+
+
+def test_changed_settings_leave_an_error_out_and_say_so() -> None:
+    past = (readings("set-up 1", n1="80"),)
+    (c,) = condition(readings("new", n1="80", gains=("40", "46")), past, ())
+    assert c.u_from == "last digits, without what the changed gains or rotation are off by"
+    assert c.amplitude_db == pytest.approx(-6)
+
+
+@pytest.mark.parametrize(
+    ("seen", "noise", "says"),
+    [
+        ("80", None, ""),
+        ("80", "16", ""),  # five times exactly
+        ("79.9", "16", "is only 4.9 × the noise; below 5 × it is not trended"),
+        ("6.4", "2", "is only 3.2 × the noise; below 5 × it is not trended"),
+        (("-3", "4"), "1", ""),  # 5 long
+        (("-3", "3.9"), "1", "is only 4.9 × the noise; below 5 × it is not trended"),
+        (FULL, "2", "is at least full screen, which is not trended"),
+    ],
+)
+def test_below_five_times_the_noise_and_off_the_screen_nothing_is_trended(
+    seen: Any, noise: str | None, says: str
+) -> None:
+    """physics: noise of σ lifts a peak of 5 σ by 20·log10(1 + 1/50) = 0.17 dB, with a scatter of 8.686/5 = 1.7 dB."""
+    new = readings("new", n1=seen, noise=noise)
+    assert trendable(new, new.readings[0]) == says
+
+
+def test_a_notch_that_sank_into_the_noise_is_news_and_one_that_always_stood_there_is_not() -> None:
+    """A response that has all but gone must not be folded away as 'not trended'.
+
+    Planted bug it caught: both were told with the same weight.
+    """
+    high = tuple(readings(f"set-up {n}", n1="80", noise="2") for n in range(3))
+    low = tuple(readings(f"set-up {n}", n1="9", noise="2") for n in range(3))
+    sunk = readings("new", n1="9", noise="2")
+    for past, weight in ((high, Weight.ADVISES), (low, Weight.SUPPORTS)):
+        (c,) = found = condition(sunk, past, ())
+        assert (c.amplitude_db, c.u_db) == (None, None)
+        (reason,) = condition_reasons(sunk, found, past)
+        assert reason.weight is weight
+        assert "4.5 × the noise" in reason.says
+        assert reason.limit == "at least 5 × the noise"
+    (c,) = condition(readings("new", n1="80", noise="2"), low, ())
+    assert c.amplitude_db is None
+    assert c.why_not.startswith("is not compared with set-up 0: is only 4.5 × the noise")

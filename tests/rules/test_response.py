@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from refstd.base.reason import Weight
 from refstd.eddy.signals import Order
+from refstd.rules.condition import condition, condition_reasons
 from refstd.rules.readings import Limit, ReadingSet
 from refstd.rules.response import Outcome, judge_response
 from tests.published import decibels, display_transforms
@@ -261,7 +262,7 @@ def test_phase_is_limited_in_degrees_and_skips_the_notch_that_the_phase_was_set_
     turned = readings("new", n1=("0", "80"), n05=("40", "40"), phase_reference="1.0 mm")
     decided, reasons = judge_response(asked(turned, band, start=start))
     assert decided is BAD
-    assert reasons[0].figure == "−18.4°"
+    assert reasons[0].figure == "−18.4° (display undone)"
 
 
 def test_a_phase_turned_over_is_not_averaged_away() -> None:
@@ -274,7 +275,7 @@ def test_a_phase_turned_over_is_not_averaged_away() -> None:
     band = limit("°", "-5", "5", against="baseline", quantity="phase")
     decided, reasons = judge_response(asked(upside_down, band, occasion="start", baseline=past))
     assert decided is BAD
-    assert reasons[0].figure in ("+180.0°", "−180.0°")
+    assert reasons[0].figure in ("+180.0° (display undone)", "−180.0° (display undone)")
     crossed = (readings("a", n1=("80", "0")), readings("b", n1=("-80", "0")))
     assert outcome(asked(readings("new", n1=("80", "0")), band, occasion="start", baseline=crossed)) is BAD
 
@@ -365,7 +366,7 @@ def test_the_figure_shown_stands_on_the_same_side_of_the_limit_as_the_figure_jud
     """A figure of −10.04 % beside a limit of ±10 % is not shown as −10.0 %."""
     new = readings("new", n1=f"{hundredths / 100:.{places}f}")
     decided, reasons = judge_response(asked(new, limit("%", "-10", "10"), start=readings("start", n1="80.00")))
-    shown = float(reasons[0].figure.removesuffix(" %").replace("−", "-"))
+    shown = float(reasons[0].figure.removesuffix(" % (as seen)").replace("−", "-"))
     assert (shown < -10) is (decided is BAD)
 
 
@@ -373,8 +374,8 @@ def test_every_limit_that_was_held_is_shown_with_its_figure_and_paragraph() -> N
     bands = (limit("%", "-10", "10"), limit("ratio", "3", against="none", quantity="signal to noise"))
     _, reasons = judge_response(asked(readings("new", n1="80", noise="4"), *bands, start=readings("start", n1="80")))
     assert [(r.figure, r.limit, r.source) for r in reasons] == [
-        ("+0.0 %", "±10 % against the start check", "procedure PR-1 issue A, 6.3"),
-        ("20.00", "at least 3", "procedure PR-1 issue A, 6.3"),
+        ("+0.0 % (as seen)", "±10 % against the start check", "procedure PR-1 issue A, 6.3"),
+        ("20.00 (as seen)", "at least 3", "procedure PR-1 issue A, 6.3"),
     ]
 
 
@@ -398,3 +399,100 @@ def test_a_deflection_that_points_the_other_way_is_not_the_same_answer() -> None
     start = readings("start", n1="80", measure="vertical from balance")
     new = readings("new", n1="-80", measure="vertical from balance")
     assert outcome(asked(new, limit("%", "-10", "10"), start=start)) is OPEN
+
+
+def test_each_figure_says_whether_it_was_taken_as_seen_or_with_the_display_undone() -> None:
+    """On the start check's settings a vertical part is taken as seen; a signal of known order is undone, an unknown one is not."""
+    start, new = readings("start", n1=("-18", "80")), readings("new", n1=("-18", "78"))
+    unknown = {"gains": ("40", "50"), "order": None}
+    cases = [
+        (limit("% FSH", "-5", "5"), new, start, "−2 % FSH (as seen)"),
+        (limit("dB", "-2", "2"), new, start, "−0.21 dB (display undone)"),
+        (limit("%", "-9", "9"), readings("new", n1="78"), readings("start", n1="80"), "−2.5 % (as seen)"),
+        (limit("dB", "-2", "2"), readings("new", n1=("-18", "78"), **unknown), readings("start", n1=("-18", "80"), **unknown),
+         "−0.21 dB (as seen, common gain undone)"),
+        (limit("ratio", "3", against="none", quantity="signal to noise"), readings("new", n1="78", noise="4"), start,
+         "19.50 (as seen)"),
+    ]  # fmt: skip
+    for band, now, then, shown in cases:
+        assert judge_response(asked(now, band, start=then))[1][0].figure == shown
+    past = readings("past", n1="80", gains=("40", "46"))
+    reasons = judge_response(asked(readings("new", n1="80"), limit("dB", "-9", "9", against="baseline"), occasion="periodic", baseline=(past,)))[1]  # fmt: skip
+    assert reasons[0].figure == "+6.00 dB (gain undone)"
+    full = judge_response(
+        asked(readings("new", n1=FULL), limit("% FSH", "60", None, against="none"), occasion="periodic")
+    )[1]
+    assert full[0].figure == "≥ 100 % FSH (as seen)"
+
+
+AMPLITUDE = "amplitude peak to peak"
+BASELINE_BAND = limit("dB", "-1", "1", against="baseline")
+
+
+@pytest.mark.parametrize(
+    ("now", "then", "expected"),
+    [
+        # equal gains both times: the change of gain is taken off
+        ({"gains": ("46", "46")}, {"gains": ("40", "40"), "rotation": "30"}, BAD),
+        ({"gains": ("40", "40"), "rotation": "75"}, {"gains": ("40", "40"), "rotation": "30"}, GOOD),
+        # unequal gains: only the same rotation and difference
+        ({"gains": ("40", "46")}, {"gains": ("40", "46")}, GOOD),
+        ({"gains": ("43", "49")}, {"gains": ("40", "46")}, BAD),
+        ({"gains": ("40", "46"), "rotation": "10"}, {"gains": ("40", "46")}, OPEN),
+        ({"gains": ("40", "48")}, {"gains": ("40", "46")}, OPEN),
+        ({"gains": ("40", "40")}, {"gains": ("40", "46")}, OPEN),
+    ],
+)
+def test_an_amplitude_without_direction_is_compared_at_equal_gains_or_in_the_same_view(
+    now: dict[str, Any], then: dict[str, Any], expected: Outcome
+) -> None:
+    """physics: from a scalar amplitude one may normalise only at equal gains; 46 dB for the same height is 6 dB less.
+
+    Planted bug it caught: the amplitude compared as a vertical part, which a set lift-off excused from one rotation.
+    """
+    new, past = readings("new", n1="80", measure=AMPLITUDE, **now), readings("past", n1="80", measure=AMPLITUDE, **then)
+    decided, reasons = judge_response(asked(new, BASELINE_BAND, occasion="periodic", baseline=(past,)))
+    assert decided is expected
+    if expected is OPEN:
+        assert "an amplitude peak-to-peak was read without its direction" in reasons[0].says
+        assert reasons[0].cure == "set rotation and gains as in that record"
+    if now["gains"] == ("46", "46"):
+        assert reasons[0].figure == "−6.00 dB (gain undone)"
+
+
+def test_an_amplitude_has_no_phase_and_says_so() -> None:
+    new = readings("new", n1="80", measure=AMPLITUDE)
+    _, reasons = judge_response(asked(new, limit("°", "-5", "5", quantity="phase"), start=new))
+    assert "an amplitude was read without its direction" in reasons[0].says
+    assert "impedance plane" in reasons[0].cure
+
+
+heights = st.integers(1, 99).map(str)
+
+
+@given(
+    st.lists(st.tuples(heights, heights), min_size=3, max_size=3), st.lists(st.tuples(heights, heights), min_size=3, max_size=3),
+    st.permutations(range(3)), st.permutations(range(3)), st.sampled_from(["start", "end", "periodic"]),
+)  # fmt: skip
+def test_the_order_in_which_notches_were_read_changes_no_verdict(
+    now: list[tuple[str, str]], then: list[tuple[str, str]], one: list[int], other: list[int], occasion: str
+) -> None:
+    """Planted bug it caught: a reading held against the reading in the same place of the other record, not of its notch."""
+    names = ("n05", "n1", "n15")
+
+    def taken(record: str, values: list[tuple[str, str]], places: list[int] | range) -> ReadingSet:
+        return readings(record, noise="2", **{names[i]: values[i] for i in places})  # type: ignore[arg-type]
+
+    bands = (limit("%", "-10", "10"), limit("dB", "-2", "2", against="baseline"), limit("% FSH", "-8", "8", against="target"),
+             limit("ratio", "3", against="none", quantity="signal to noise"))  # fmt: skip
+    found = set()
+    for new_places, past_places in ((range(3), range(3)), (one, other)):
+        new, past = taken("new", now, new_places), taken("past", then, past_places)
+        question = asked(
+            new, *bands, occasion=occasion, start=past, baseline=(past,) * 3, targets=(target("1.0 mm", "80"),)
+        )
+        decided, reasons = judge_response(question)
+        notched = condition(new, (past,) * 3, question.targets)
+        aged = condition_reasons(new, notched, (past,) * 3)
+        found.add((decided, frozenset(reasons), frozenset(notched), frozenset(aged)))
+    assert len(found) == 1
