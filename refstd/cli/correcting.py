@@ -7,6 +7,7 @@ from refstd.base.text import safe
 from refstd.cli.call import Call
 from refstd.cli.files import content_of_file
 from refstd.cli.group import Act, Answering, Subjects, pass_call
+from refstd.cli.happening import correct_event
 from refstd.cli.words import check_as_json, write_check
 
 
@@ -14,7 +15,10 @@ from refstd.cli.words import check_as_json, write_check
     cls=Subjects, example='refstd correct check C-0042 right.csv --second WREN --why "40 typed for 4.0" --as TAM'
 )
 def correct() -> None:
-    """Correct a check, a certificate, an item or a person. The earlier record stays and is shown as corrected."""
+    """Correct a check, a certificate, an item, an event or a person. The earlier record stays and is shown as corrected."""
+
+
+correct.add_command(correct_event)
 
 
 @correct.command(

@@ -112,13 +112,16 @@ def state(call: Call, asset: str, state_name: str, why: str, location: str) -> N
     """Put an item into a state, with the reason.
 
     STATE is one of in service, awaiting receipt, quarantined, in repair, lost, retired, stored, away at laboratory,
-    calibrate before use, reference only. A technician may quarantine; the rest is the custodian's.
+    calibrate before use, reference only. A technician may quarantine; the rest is the custodian's. Back in service from a
+    repair, the event 'repaired' is recorded too, as at the instant it went into repair.
     """
     from refstd.desk.equipment import set_state
 
     with call.store() as lab:
-        set_state(lab, asset, state_name, why, location=location, by=call.who(), now=call.now(lab))
+        found = set_state(lab, asset, state_name, why, location=location, by=call.who(), now=call.now(lab))
     call.line(f"{asset.upper()} is {state_name}")
+    for number in found:
+        call.line(f"the repair is on record, and finding {number} holds the lots that no check covers now")
 
 
 @click.command(

@@ -7,9 +7,12 @@ from pydantic import Field
 from sqlalchemy import func, or_, select
 
 from refstd.base.errors import NotFound, Problem, Refusal
+from refstd.base.text import key
 from refstd.desk.entry import Draft, Number, OptionalPositive, Words, instant_from_words, refuse_if
 from refstd.desk.happened import EventShown as EventShown
+from refstd.desk.happened import event_in_words as event_in_words
 from refstd.desk.happened import events_of as events_of
+from refstd.desk.happened import events_on as events_on
 from refstd.desk.happened import possible_events as possible_events
 from refstd.desk.items import items_of
 from refstd.desk.known import named
@@ -81,6 +84,11 @@ def correct_event(
             own = {"id": None, "withdrawn": True, "supersedes_id": before.id, "why": why.strip()}
             change.add(EquipmentEvent(**columns | own | {"person_id": change.by.person_id}))
         else:
+            if key(draft.asset_no) != key(asset_no):
+                raise Refusal(
+                    f"an event of {asset_no} stays with it", draft.asset_no,
+                    "Withdraw it there, and record it on the other item.",
+                )  # fmt: skip
             found = keep_event(change, draft, supersedes=before, why=why.strip())
         action = "event corrected" if draft else "event withdrawn"
         change.record(action, item=asset_no, event=before.event, entry=entry, why=why.strip())

@@ -65,6 +65,12 @@ def events_of(look: Look, equipment_ids: Collection[int] | None = None) -> tuple
     )  # fmt: skip
 
 
+def events_on(lab: Lab, asset_nos: Collection[str], when: When) -> tuple[EventShown, ...]:
+    """Return what happened to these items as it counts, oldest first."""
+    with lab.look(when) as look:
+        return events_of(look, [named(look, Equipment, number).id for number in asset_nos])
+
+
 def happened_to(look: Look, equipment_ids: Collection[int] | None = None) -> tuple[Happened, ...]:
     """Return the same events as the rules want them, oldest first."""
     return tuple(

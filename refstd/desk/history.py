@@ -10,6 +10,7 @@ from sqlalchemy import select
 from refstd.base.quantity import plain
 from refstd.desk.certificates import ValueShown, values_of
 from refstd.desk.findings import FindingShown, findings_in
+from refstd.desk.happened import EventShown, event_in_words, events_of
 from refstd.desk.items import ItemShown, items
 from refstd.desk.known import named
 from refstd.desk.order_tests import OrderTestShown, order_tests_in
@@ -21,6 +22,7 @@ from refstd.register.checks import Baseline, ResponseCheck, Setup
 from refstd.register.custody import Loan, LoanReturn
 from refstd.register.equipment import (
     Equipment,
+    EquipmentEvent,
     EquipmentRevision,
     EquipmentState,
     Notch,
@@ -41,7 +43,7 @@ class Event:
     recorded_at: datetime
     by: str
     entry: int
-    kind: str  # description, notch, state, schedule, certificate, loan, return, order test, check, baseline, finding
+    kind: str  # description, notch, state, event, schedule, certificate, loan, return, order test, check, baseline, finding
     says: str
     superseded: bool = False
 
@@ -81,6 +83,7 @@ class ItemRecord:
     setups: tuple[SetupShown, ...]
     findings: tuple[FindingShown, ...]
     order_tests: tuple[OrderTestShown, ...] = ()
+    happened: tuple[EventShown, ...] = ()  # events that count, oldest first
 
     @property
     def item(self) -> ItemShown:
@@ -107,7 +110,7 @@ def record_within(look: Look, asset_no: str) -> ItemRecord:
     events = tuple(sorted(_events(look, row, setups), key=lambda e: (e.happened_at, e.entry)))
     return ItemRecord(
         status_of(look, row.id), events, certificates_within(look, row.id), tuple(setups), about,
-        order_tests_in(look, [row.id]) if row.kind == "instrument" else (),
+        order_tests_in(look, [row.id]) if row.kind == "instrument" else (), events_of(look, [row.id]),
     )  # fmt: skip
 
 
@@ -116,6 +119,7 @@ def _events(look: Look, row: Equipment, setups: list[SetupShown]) -> Iterable[Ev
     own: list[tuple[Any, Any, str, Callable[[Any], str]]] = [
         (EquipmentRevision, EquipmentRevision.equipment_id, "description", lambda r: f"revision {r.revision}: {r.why}"),
         (EquipmentState, EquipmentState.equipment_id, "state", lambda r: f"{r.state}{_at(r.location)}: {r.why}"),
+        (EquipmentEvent, EquipmentEvent.equipment_id, "event", _event_words),
         (Schedule, Schedule.equipment_id, "schedule", _schedule_words),
         (Certificate, Certificate.equipment_id, "certificate", _certificate_words),
         (Loan, Loan.equipment_id, "loan", lambda r: _loan_words(look, r)),
@@ -168,6 +172,31 @@ class _Recorder:
 
 def _at(location: str) -> str:
     return f", {location}" if location else ""
+
+
+def _event_words(r: EquipmentEvent) -> str:
+    """Return an event as recorded; a correction and a withdrawal say what they do."""
+    says = event_in_words(r.event, r.tape, r.tape_thickness_mm) + (f" ({r.note})" if r.note else "")
+    if r.withdrawn:
+        return f"withdrawn: {says}: {r.why}"
+    return f"{says}, corrects an earlier record: {r.why}" if r.supersedes_id else says
+
+
+def _schedule_words(r: Schedule) -> str:
+    every = f"{r.every_months} months" if r.every_months else f"{r.every_days} days"
+    return f"{r.activity} every {every} from {r.anchor} ({r.source})" + ("" if r.active else ", ended")
+
+
+def _certificate_words(r: Certificate) -> str:
+    if r.withdrawn:
+        return f"{r.activity} certificate {r.number} withdrawn: {r.why}"
+    corrects = f", corrects an earlier record: {r.why}" if r.supersedes_id else ""
+    return f"{r.activity} certificate {r.number} of {r.performed_on} by {r.laboratory}{corrects}"
+
+
+def _loan_words(look: Look, r: Loan) -> str:
+    job = look.session.get_one(Job, r.job_id).number
+    return f"out to {code_of(look, r.person_id)} for job {job}, due back {r.due_back_on}"
 
 
 def _schedule_words(r: Schedule) -> str:

@@ -6,6 +6,7 @@ from datetime import timedelta
 from sqlalchemy import select
 
 from refstd.base.text import key
+from refstd.desk.check_facts import events_since_start
 from refstd.desk.checks import checks_of, kept_verdict, start_check_of
 from refstd.desk.custody import Out, out_within
 from refstd.desk.drift import NotchDrift, drift_within
@@ -15,6 +16,7 @@ from refstd.desk.history import LoanPast, loans_within
 from refstd.desk.items import ItemShown, items
 from refstd.desk.jobs import JobShown, job_shown
 from refstd.desk.known import named
+from refstd.desk.lots import uncovered
 from refstd.desk.serviceability import Status, status_of
 from refstd.desk.setups import SetupShown, setup_shown
 from refstd.desk.suspects import Suspects, suspects_within
@@ -23,6 +25,7 @@ from refstd.register.columns import instant_text
 from refstd.register.lab import Lab, Look, When
 from refstd.register.log import LogEntry
 from refstd.register.procedures import Job
+from refstd.rules.events import Happened
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,11 +55,15 @@ class JobInHand:
 
 @dataclass(frozen=True, slots=True)
 class SetupInHand:
-    """A setup whose items are all in hand, with the start check that stands for it and the likely next occasion."""
+    """A setup whose items are all in hand, with the start check that stands for it and the likely next occasion.
+
+    `event` says what happened to its kit since that start check, '' when nothing did: then a new one is asked for.
+    """
 
     setup: SetupShown
     start_check: str
     likely: str
+    event: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,8 +146,14 @@ def kit_in_hand(lab: Lab, person: str, job: str, when: When) -> KitInHand:
         ready = []
         for row in possible:
             start = start_check_of(look, row.id, shown.job_id)
+            event = _event_since(look, start)
+            likely = "interim" if start else "start"
+            if event is not None:
+                likely = "end" if not event.breaks and uncovered(look, shown.job_id, row.id) else "start"
             ready.append(
-                SetupInHand(setup_shown(look, row), start.number if start else "", "interim" if start else "start")
+                SetupInHand(
+                    setup_shown(look, row), start.number if start else "", likely, event.in_words() if event else ""
+                )
             )
         cables = [i.asset_no for i in mine if i.kind == "accessory" and i.form == "cable"]
         adapters = [i.asset_no for i in mine if i.kind == "accessory" and i.form == "adapter"]
@@ -189,6 +202,12 @@ def _in_hand(look: Look, job: JobShown, mine: tuple[Status, ...]) -> JobInHand:
     )
 
 
+def _event_since(look: Look, start: ResponseCheck | None) -> Happened | None:
+    """Return what happened to the kit of an open start check: one that breaks the record before any other."""
+    events = events_since_start(look, start, look.instant) if start else ()
+    return next((e for e in events if e.breaks), events[0] if events else None)
+
+
 def _next_check(look: Look, job: JobShown, occasion: str, last: ResponseCheck) -> str:
     """Return when the next check is due, counted from the last one of the job."""
     if last.outcome == "not conclusive":
@@ -197,6 +216,10 @@ def _next_check(look: Look, job: JobShown, occasion: str, last: ResponseCheck) -
         return "a new start check before anything more is examined"
     if occasion == "end":
         return "start check before new work"
+    event = _event_since(look, start_check_of(look, last.setup_id, job.job_id))
+    if event is not None:
+        closing = "" if event.breaks else "; an end check before it closes the work before"
+        return f"{event.in_words()}: a new start check before anything more is examined{closing}"
     hours = job.procedure.check_every_hours
     if hours is None:
         return "end check at the end of the work"

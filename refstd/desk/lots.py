@@ -16,7 +16,7 @@ from refstd.desk.known import named, next_number
 from refstd.desk.people import may
 from refstd.register.checks import ResponseCheck
 from refstd.register.findings import ExaminedLot, Finding, FindingHold
-from refstd.register.lab import CLOCK_SLACK, Change, Lab
+from refstd.register.lab import CLOCK_SLACK, Change, Lab, Look
 from refstd.register.procedures import Job, JobRevision
 from refstd.register.revisions import newest
 from refstd.rules.events import Happened
@@ -106,22 +106,22 @@ def close_job(lab: Lab, number: str, why: str, *, by: str, now: datetime, operat
         return found
 
 
-def uncovered(change: Change, job_id: int, setup_id: int) -> tuple[TimedLot, ...]:
+def uncovered(look: Look, job_id: int, setup_id: int) -> tuple[TimedLot, ...]:
     """Return the lots of a setup on a job that no acceptable check has followed and no finding holds."""
-    return _not_held(change, job_id, setup_id, lots_uncovered)
+    return _not_held(look, job_id, setup_id, lots_uncovered)
 
 
-def stranded(change: Change, job_id: int, setup_id: int) -> tuple[TimedLot, ...]:
+def stranded(look: Look, job_id: int, setup_id: int) -> tuple[TimedLot, ...]:
     """Return the lots of a setup on a job that no check to come can cover, since something happened, and no finding holds."""
-    return _not_held(change, job_id, setup_id, lots_stranded)
+    return _not_held(look, job_id, setup_id, lots_stranded)
 
 
 _Which = Callable[[tuple[TimedCheck, ...], tuple[Happened, ...], tuple[TimedLot, ...], int], tuple[TimedLot, ...]]
 
 
-def _not_held(change: Change, job_id: int, setup_id: int, which: _Which) -> tuple[TimedLot, ...]:
-    checks, lots = timed_checks(change, job_id, setup_id), timed_lots(change, job_id)
-    events, held = timed_events(change, checks), held_lots(change)
+def _not_held(look: Look, job_id: int, setup_id: int, which: _Which) -> tuple[TimedLot, ...]:
+    checks, lots = timed_checks(look, job_id, setup_id), timed_lots(look, job_id)
+    events, held = timed_events(look, checks), held_lots(look)
     starts = {x.start_id for x in lots if any(c.id == x.start_id for c in checks)}
     found = {x.id: x for start in sorted(starts) for x in which(checks, events, lots, start)}
     return tuple(x for x in found.values() if x.id not in held)

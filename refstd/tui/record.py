@@ -22,6 +22,7 @@ class RecordPage(SectionsPage):
         Command("c", "certificate", "Certificate", "File a certificate with its values (custodian)."),
         Command("d", "schedule", "Schedule", "Set what it owes and how often (custodian)."),
         Command("r", "order_test", "Order test", "Find by two readings whether it rotates or scales first (custodian)."),
+        Command("h", "happened", "Happened", "Record what may have changed how it answers: tape, tip, cable, knock, repair."),
         Command("o", "open_finding", "Finding", "Put something wrong on record; the item is held from then on."),
         Command("y", "correct", "Correct", "File the certificate under the cursor anew, with the reason.", in_footer=False),
         Command("z", "withdraw", "Withdraw", "Withdraw the certificate under the cursor; it stays on record.", in_footer=False),
@@ -89,6 +90,12 @@ class RecordPage(SectionsPage):
             from refstd.tui.custodian.order import order_test_of
 
             order_test_of(self, self.found.item)
+
+    def action_happened(self) -> None:
+        if self.found and self.may_record():
+            from refstd.tui.happening import event_on
+
+            event_on(self, self.asset_no, self.load)
 
     def action_open_finding(self) -> None:
         if self.found and self.may_record():

@@ -12,6 +12,7 @@ from refstd.desk.checks import CheckVerdict
 from refstd.desk.duties import DueRow
 from refstd.desk.entry import fields_of
 from refstd.desk.equipment import AccessoryDraft, BlockDraft, InstrumentDraft, ItemDraft, ProbeDraft
+from refstd.desk.events import EventShown, event_in_words
 from refstd.desk.findings import FindingShown
 from refstd.desk.history import CertificateShown, Event, ItemRecord, LoanPast
 from refstd.desk.items import ItemShown, NotchShown
@@ -23,6 +24,7 @@ from refstd.tui.suspectwords import suspect_series_row
 from refstd.tui.widgets.rows import Col, Row
 
 Local = Callable[[datetime], str]
+LAST_EVENTS = 5  # of an item, shown with its description; the history has all
 DRAFTS: dict[str, type[ItemDraft]] = {
     "block": BlockDraft,
     "probe": ProbeDraft,
@@ -119,12 +121,24 @@ def _description(item: ItemShown, points: Sequence[CertifiedPoint], record: Item
         m = item.material
         iacs = f", {plain(m.conductivity_percent_iacs)} %IACS" if m.conductivity_percent_iacs is not None else ""
         lines.append(f"material {m.code}: {m.name}, {m.family}, {m.magnetic_class}{iacs} ({m.source})")
+    if record.happened:
+        told = record.happened[-LAST_EVENTS:]
+        lines += ["", "what happened to it" + (", the last of it" if len(record.happened) > len(told) else "") + ":"]
+        lines += [f"  {local(e.happened_at)} {event_words(e)}" for e in reversed(told)]
     whole = [p for p in points if not p.notch]
     if whole:
         lines += ["", "certified values of the whole item:", *(f"  {point_words(p)}" for p in whole)]
     if record.setups:
         lines += ["", "setups that use it:", *(f"  {s.in_words()}" for s in record.setups)]
     return "\n".join(lines)
+
+
+def event_words(e: EventShown) -> str:
+    """Return an event of an item in full: tape, note, person, and that the record breaks there."""
+    note = f" ({e.note})" if e.note else ""
+    return f"{event_in_words(e.event, e.tape, e.tape_thickness_mm)}{note}, {e.person}, log entry {e.entry}" + (
+        "; the record breaks here" if e.breaks else ""
+    )
 
 
 def measured(value: Decimal, unit: str, u: Decimal | None, k: Decimal | None) -> str:

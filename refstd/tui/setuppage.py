@@ -6,11 +6,12 @@ from typing import ClassVar
 from refstd.desk.baselines import BaselineShown, baseline_shown
 from refstd.desk.checks import CheckVerdict, checks
 from refstd.desk.drift import NotchDrift, drift_list
+from refstd.desk.events import EventShown, event_in_words, events_on
 from refstd.desk.setups import SetupShown, setups
 from refstd.desk.store import Lab, When
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.driftwords import DRIFT_COLUMNS, drift_rows
-from refstd.tui.record_sections import CHECK_COLUMNS, check_rows
+from refstd.tui.record_sections import CHECK_COLUMNS, check_rows, event_words
 from refstd.tui.sections import Section, SectionsPage, fact_lines
 from refstd.tui.widgets.rows import Col, Row
 
@@ -21,6 +22,7 @@ class _Found:
     baseline: BaselineShown | None
     checks: tuple[CheckVerdict, ...]
     drift: tuple[NotchDrift, ...]
+    happened: tuple[EventShown, ...]
 
 
 class SetupPage(SectionsPage):
@@ -56,14 +58,29 @@ class SetupPage(SectionsPage):
             (
                 Section("conditions", text=facts),
                 Section("made of", (Col("kind", 12), Col("asset number")), members),
+                Section(
+                    "events",
+                    _EVENTS,
+                    tuple(self._event(e) for e in reversed(found.happened)),
+                    "nothing happened to its items",
+                ),
                 Section("checks", CHECK_COLUMNS, check_rows(found.checks, self.local), "no check on record"),
                 Section("drift", DRIFT_COLUMNS, drift_rows(found.drift, self.refstd.zone), "no baseline, so no drift"),
             ),
         )
 
+    def _event(self, e: EventShown) -> Row:
+        what = event_in_words(e.event, e.tape, e.tape_thickness_mm)
+        cells = (self.local(e.happened_at), e.asset_no, what, "breaks the record" if e.breaks else "")
+        return Row(cells, ("item", e.asset_no), f"{e.asset_no}: {event_words(e)}")
+
+
+_EVENTS = (Col("happened", 16), Col("item", 10), Col("what"), Col("record", 17))
+
 
 def _read(lab: Lab, number: str, when: When) -> _Found:
     setup = next(s for s in setups(lab, when) if s.number.casefold() == number.casefold())
     return _Found(
-        setup, baseline_shown(lab, number, when), checks(lab, when, setup=number), drift_list(lab, when, setup=number)
-    )
+        setup, baseline_shown(lab, number, when), checks(lab, when, setup=number), drift_list(lab, when, setup=number),
+        events_on(lab, (setup.instrument, setup.probe, setup.block), when),
+    )  # fmt: skip

@@ -13,15 +13,17 @@ def change_state(page: Page, item: ItemShown) -> None:
     """Ask for state, reason and place."""
     app = page.refstd
 
-    def done(state: str) -> None:
-        page.tell(f"{item.asset_no}: {state}")
+    def done(kept: tuple[str, tuple[str, ...]]) -> None:
+        state, found = kept
+        held = f"; the repair is on record, and {', '.join(found)} holds the lots that no check covers" if found else ""
+        page.tell(f"{item.asset_no}: {state}{held}")
         page.load()
 
-    def keep(draft: StateDraft, _: object, operation: str) -> str:
-        set_state(
+    def keep(draft: StateDraft, _: object, operation: str) -> tuple[str, tuple[str, ...]]:
+        found = set_state(
             app.lab, item.asset_no, draft.state, draft.why, location=draft.location, by=app.by, now=app.now(), operation=operation
         )  # fmt: skip
-        return draft.state
+        return draft.state, found
 
     note = f"{item.asset_no} is {item.state}" + (f", {item.location}" if item.location else "") + "."
     app.push_screen(FormScreen(f"State of {item.asset_no}", StateDraft, keep, done, note=note))

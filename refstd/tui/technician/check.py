@@ -47,6 +47,7 @@ class CheckScreen(Page):
         Command("enter", "go_on", "Go on", "Confirm the field or the step and go on.", in_footer=False, first=True),
         Command("f2,y", "keep", "Keep", "Put the check on record and read its verdict. Enter never does."),
         Command("r", "repeat", "Repeat once", "Repeat the readings once after a named remedy; both sets are kept."),
+        Command("f4", "happened", "Happened", "Something happened to an item of the kit: tape, tip, cable, knock."),
         Command("n", "note", "Note", "Add a note to the check."),
         *EVERYWHERE,
     )
@@ -275,6 +276,18 @@ class CheckScreen(Page):
             self.steps[self.at].say(*map(str, problems))
             return
         self._go(self.steps.index(self.again))
+
+    def action_happened(self) -> None:
+        from refstd.tui.happening import something_happened
+
+        numbers = [s.item.asset_no for s in self.in_hand.items] if self.in_hand else []
+        something_happened(self, numbers, self._after_event)
+
+    def _after_event(self) -> None:
+        """Look again at readings that were looked at before: what happened may change what they mean."""
+        step = self.steps[self.at]
+        if isinstance(step, PreviewStep):
+            self._go(self.at - 1)
 
     def action_note(self) -> None:
         def noted(note: str | None) -> None:

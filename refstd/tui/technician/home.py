@@ -37,6 +37,7 @@ class TechnicianHome(HomePage):
         Command("l", "lots", "Lots", "See and log the lots examined under the highlighted job."),
         Command("m", "match", "Match", "Find the kits that suit the highlighted job, and check one out."),
         Command("i", "check_in", "Check in", "Give items of the highlighted job back, with their condition."),
+        Command("h", "happened", "Happened", "Something happened to an item of the job's kit: tape, tip, cable, knock."),
         Command("n", "new_job", "New job", "Open a job under a procedure."),
         Command("s", "setups", "Setups", "Setups and their baselines."),
         Command("v", "verdict", "Verdict", "Read the verdict of the last check again.", in_footer=False),
@@ -102,6 +103,13 @@ class TechnicianHome(HomePage):
     def action_check_in(self) -> None:
         if job := self._chosen():
             self.app.push_screen(CheckInScreen(job))
+
+    def action_happened(self) -> None:
+        from refstd.tui.happening import something_happened
+
+        if number := self._chosen():
+            job = self.in_hand.get(number)
+            something_happened(self, [s.item.asset_no for s in job.items] if job else [], self.load)
 
     def action_new_job(self) -> None:
         open_job_form(self)

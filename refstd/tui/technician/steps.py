@@ -308,4 +308,5 @@ def up_and_down(step: Step, event: Key) -> None:
 
 def _setup_words(ready: SetupInHand) -> str:
     start = f", start check {ready.start_check}" if ready.start_check else ""
-    return f"{safe(ready.setup.in_words())}, {ready.setup.measure}{start}"
+    event = f"; {ready.event}: a new start check is asked for" if ready.event else ""
+    return safe(f"{ready.setup.in_words()}, {ready.setup.measure}{start}{event}")
