@@ -15,5 +15,5 @@ HAPPENINGS: tuple[Happening, ...] = (
 def calendar() -> list[Event]:
     """Return everything that happens, in order of time; what happens at one instant in the order of this list."""
     events = [*opening(), *schedules(), *certificates(), *jobs_done(), *periodic_checks()]
-    events += [*stepped_gain.events(), *late_kit.events(), *everyday.events()]
+    events += [*worn_pencil.events(), *stepped_gain.events(), *late_kit.events(), *everyday.events()]
     return sorted(events, key=lambda event: event.instant)

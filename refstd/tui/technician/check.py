@@ -47,7 +47,12 @@ class CheckScreen(Page):
         Command("enter", "go_on", "Go on", "Confirm the field or the step and go on.", in_footer=False, first=True),
         Command("f2,y", "keep", "Keep", "Put the check on record and read its verdict. Enter never does."),
         Command("r", "repeat", "Repeat once", "Repeat the readings once after a named remedy; both sets are kept."),
-        Command("f4", "happened", "Happened", "Something happened to an item of the kit: tape, tip, cable, knock."),
+        Command(
+            "f4",
+            "happened",
+            "Happened",
+            "Something happened to an item of the kit: tape, tip, cable, knock. The check begins anew.",
+        ),
         Command("n", "note", "Note", "Add a note to the check."),
         *EVERYWHERE,
     )
@@ -145,6 +150,8 @@ class CheckScreen(Page):
             return isinstance(present, PreviewStep)
         if action == "repeat":
             return isinstance(present, PreviewStep) and present.may_repeat
+        if action == "happened":
+            return self.fixed_occasion != "swap test"  # its step is another thing than a check that begins anew
         return True
 
     async def action_go_on(self) -> None:
@@ -281,13 +288,13 @@ class CheckScreen(Page):
         from refstd.tui.happening import something_happened
 
         numbers = [s.item.asset_no for s in self.in_hand.items] if self.in_hand else []
-        something_happened(self, numbers, self._after_event)
+        something_happened(self, numbers, self._begin_anew)
 
-    def _after_event(self) -> None:
-        """Look again at readings that were looked at before: what happened may change what they mean."""
-        step = self.steps[self.at]
-        if isinstance(step, PreviewStep):
-            self._go(self.at - 1)
+    def _begin_anew(self) -> None:
+        """Begin the check anew: what was read before something happened is no reading of what there is now."""
+        job, procedure = self.check.job, self.check.procedure
+        anew = CheckScreen(job, setup=self.only_setup, occasion=self.fixed_occasion, procedure=procedure)
+        self.app.switch_screen(anew)
 
     def action_note(self) -> None:
         def noted(note: str | None) -> None:

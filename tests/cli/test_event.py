@@ -1,0 +1,56 @@
+"""What happened to an item, by commands: recorded, corrected, withdrawn, seen, and in the way of work."""
+
+from pathlib import Path
+
+from tests.cli.conftest import Run
+from tests.cli.test_a_days_work import started as started
+from tests.cli.test_bad_input import readings_file
+from tests.given import KEEPER
+
+
+def test_a_renewed_tape_stops_the_next_lot_until_a_new_start_check(started: Run, tmp_path: Path) -> None:
+    said = started("event", "P-1", "tape renewed", "--tape", "PTFE", "--thickness", "0.10", "--as", "TESS")
+    assert (said.code, said.out) == (0, "P-1: tape renewed; a new start check is asked for\n")
+
+    said = started("lot", "J-1", "--start-check", "C-0001", "--parts", "holes 21 to 30", "--as", "TESS")
+    assert said.code == 3
+    assert "P-1: tape renewed 2031-03-15" in said.err
+    assert "make a new start check first" in said.err
+
+    said = started("check", "S-0001", readings_file(tmp_path, occasion="end"), "--job", "J-1", "--as", "TESS")
+    assert said.code == 0
+    assert "the check was read through the new tape, and closes the work before it" in said.out
+    assert "Make a new start check before more parts are examined." in said.out
+
+
+def test_a_repair_holds_lots_and_makes_the_end_check_not_conclusive(started: Run, tmp_path: Path) -> None:
+    said = started("event", "I-1", "firmware changed", "--note", "version 2.4", "--as", KEEPER)
+    assert said.code == 0
+    assert "finding F-0001 holds the lots that no check covers now" in said.out
+    said = started("check", "S-0001", readings_file(tmp_path, occasion="end"), "--job", "J-1", "--as", "TESS")
+    assert said.code == 6
+    assert "is not one record of one thing" in said.out
+
+
+def test_an_event_is_seen_in_the_record_and_corrected_by_its_entry(refstd: Run) -> None:
+    refstd("event", "P-1", "repaired", "--as", "TESS")
+    said = refstd("show", "P-1", "--json")
+    assert '"repaired"' in said.out
+    entry = next(line for line in refstd("log", "--json").out.splitlines() if '"sequence"' in line).split(":")[1]
+    number = entry.strip(" ,")
+    wrong = refstd("correct", "event", "P-1", number, "--event", "firmware changed", "--why", "x", "--as", "TESS")
+    assert wrong.code == 3
+    assert "'firmware changed' does not happen to a probe" in wrong.err
+    neither = refstd("correct", "event", "P-1", number, "--why", "x", "--as", "TESS")
+    assert neither.code == 2
+    said = refstd("correct", "event", "P-1", number, "--withdraw", "--why", "it was P-2", "--as", "TESS")
+    assert said.code == 0
+    said = refstd("show", "P-1", "--json")
+    assert "withdrawn: repaired: it was P-2" in said.out
+
+
+def test_what_cannot_have_happened_and_who_may_not_record_it_are_refused(refstd: Run) -> None:
+    assert refstd("event", "P-1", "tape renewed", "--as", "TESS").code == 2
+    assert refstd("event", "P-1", "melted", "--as", "TESS").code == 2
+    assert refstd("event", "P-1", "knocked", "--as", "AUDE").code == 3
+    assert refstd("event", "P-1", "knocked", "--happened-at", "2099-01-01", "--as", "TESS").code == 3

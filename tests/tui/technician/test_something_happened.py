@@ -1,0 +1,70 @@
+"""Something happened to an item, by keys: from home, from a check under way, on the item's record."""
+
+from pathlib import Path
+
+from refstd.desk import events
+from refstd.desk.store import Lab
+from tests.tui.driving import driven
+from tests.tui.technician.floor import NOW, ONE_O_CLOCK, last_check, read, to_notches
+
+
+def told(lab: Lab) -> list[str]:
+    """Return what happened to the kit."""
+    return [e.in_words() for e in events.events_on(lab, ("B-1", "P-1", "I-1"), NOW)]
+
+
+async def test_from_home_a_knock_takes_three_choices_and_asks_for_a_new_start(started: Path) -> None:
+    async with driven(started, "TESS", now=ONE_O_CLOCK) as d:
+        await d.keys("h")
+        assert "Something happened to which item?" in d.flat
+        await d.keys("3", "4")  # digits choose
+        assert told(d.app.lab) == ["P-1: reading moves with the cable"]
+        assert "P-1: reading moves with the cable; a new start check is asked for." in d.notices
+        assert (
+            "next check P-1: reading moves with the cable 2031-03-14 13:00: a new start check before anything" in d.flat
+        )
+
+
+async def test_after_an_event_the_closing_check_comes_first_and_its_meaning_is_read_before_it_is_kept(
+    started: Path,
+) -> None:
+    async with driven(started, "TESS", now=ONE_O_CLOCK) as d:
+        await d.keys("c", "f4", "3", "1")
+        await d.type("PTFE")
+        await d.keys("enter")
+        await d.type("0.10")
+        await d.keys("f2")
+        assert told(d.app.lab) == ["P-1: tape renewed, PTFE 0.10 mm"]
+        assert "P-1: tape renewed 2031-03-14 13:00: a new start check is asked for" in d.flat
+        await d.keys("enter", "enter", "enter")
+        await d.type("4")
+        await d.keys("enter")
+        await read(d, "-20 95", "-18 80", "-12 40")
+        await d.keys("y")
+        kept = last_check(d.app.lab)
+        assert (kept.occasion, kept.outcome) == ("end", "acceptable")
+        assert "Make a new start check before more parts are examined." in d.flat
+
+
+async def test_after_an_event_a_check_under_way_begins_anew(started: Path) -> None:
+    """Planted bug it caught: a start check read before the event and kept after it covered the work after it."""
+    async with driven(started, "TESS", now=ONE_O_CLOCK) as d:
+        await to_notches(d)
+        await read(d, "-20 95", "-18 80", "-12 40")
+        assert "y keeps" in d.flat
+        await d.keys("f4", "1", "1")
+        assert told(d.app.lab) == ["B-1: knocked"]
+        await d.keys("y", "f2")
+        assert last_check(d.app.lab).number == "C-0005"  # four set-ups, then the start: nothing was kept since
+        assert "Are these in hand?" in d.flat
+
+
+async def test_the_record_of_an_item_takes_an_event_and_shows_it(started: Path) -> None:
+    async with driven(started, "KEEPER", now=ONE_O_CLOCK, size=(120, 40)) as d:
+        await d.keys("slash")
+        await d.type("I-1")
+        await d.keys("enter", "h", "2")
+        assert told(d.app.lab) == ["I-1: repaired"]
+        await d.keys("2")
+        assert "repaired, KEEPER, log entry" in d.flat
+        assert "the record breaks here" in d.flat
