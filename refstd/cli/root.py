@@ -36,6 +36,7 @@ _TABLE = {
         "check": ("refstd.cli.checking", "check", "Record a response check and say what it means."),
         "event": ("refstd.cli.happening", "event", "Record what may have changed how an item answers."),
         "finding": ("refstd.cli.findings", "finding", "Open, note, decide or release a finding."),
+        "swap": ("refstd.cli.swap", "swap", "Exchange one thing at a time to see which moved."),
     },
     "The register": {
         "list": ("refstd.cli.register", "list_", "List blocks, probes, people, jobs, checks and more."),

@@ -10,7 +10,7 @@ from refstd.base.errors import Problem, Refusal
 from refstd.base.quantity import plain
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import key, safe
-from refstd.desk.check_values import CheckDraft, ReadingDraft
+from refstd.desk.check_values import SWAP_TEST, CheckDraft, ReadingDraft
 from refstd.desk.entry import refuse_if
 from refstd.desk.happened import baseline_advice, happened_to, members
 from refstd.desk.jobs import JobShown, job_shown
@@ -78,6 +78,10 @@ def task_for(
     else:
         raise Refusal(
             "a check is judged by a procedure", "", "Name the job, or the procedure for a check without a job."
+        )
+    if occasion == SWAP_TEST and shown is not None:
+        raise Refusal(
+            "a swap test is made outside a job", f"job {shown.number}", "Name the procedure in place of the job."
         )
     if occasion in FOLLOW_UP and shown is None:
         raise Refusal(

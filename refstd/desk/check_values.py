@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
-from typing import Literal
+from typing import Final, Literal
 
 from pydantic import Field
 
@@ -27,6 +27,8 @@ from refstd.rules.slips import Slip
 Occasion = Literal[
     "set-up", "start", "interim", "end", "exchange", "operator", "doubt", "periodic", "receipt", "swap test"
 ]
+
+SWAP_TEST: Final = "swap test"
 
 
 class CheckDraft(Draft):

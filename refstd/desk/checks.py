@@ -22,6 +22,7 @@ from refstd.desk.check_facts import (
 )
 from refstd.desk.check_facts import checks_of as checks_of
 from refstd.desk.check_facts import start_check_of as start_check_of
+from refstd.desk.check_values import SWAP_TEST
 from refstd.desk.check_values import CheckDraft as CheckDraft
 from refstd.desk.check_values import CheckSheet as CheckSheet
 from refstd.desk.check_values import CheckVerdict as CheckVerdict
@@ -81,7 +82,8 @@ def preview_check(lab: Lab, draft: CheckDraft, readings: Sequence[ReadingDraft],
         reference = task.start_set or (task.baseline[-1] if task.baseline else None) or last_set
         return Preview(
             judged.outcome, judged.reasons, judged.condition, likely_slips(new, reference, last_set),
-            _picture(task, new, judged.reasons), judged.outcome not in (Outcome.ACCEPTABLE, "kept for a baseline"),
+            _picture(task, new, judged.reasons),
+            judged.outcome not in (Outcome.ACCEPTABLE, "kept for a baseline") and draft.occasion != SWAP_TEST,
         )  # fmt: skip
 
 
@@ -101,6 +103,10 @@ def record_check(
     `repeat` is the one second set of readings allowed after a named remedy; both sets are kept and the second is judged.
     `again` has the settings and the instant of the repeat where they differ from the first set's.
     """
+    if draft.occasion == SWAP_TEST:  # it holds nothing, so it must not stand in for a check that would
+        raise Refusal(
+            "a swap test's check belongs to a step of one", "occasion", "Begin the swap test, then make its step."
+        )
     with lab.change(by=by, now=now, operation=operation) as change:
         verdict = keep_check(change, draft, readings, repeat, again)
         change.record("response check recorded", check=verdict.number, outcome=verdict.outcome)
@@ -345,7 +351,7 @@ def _happened_at(change: Change, task: Task, draft: CheckDraft) -> datetime:
 
 def _concluded(change: Change, task: Task, row: ResponseCheck, judged: Judged) -> CheckVerdict:
     """Open the finding that a check asks for, with what it holds, and return the verdict."""
-    failed = judged.outcome == Outcome.NOT_ACCEPTABLE
+    failed = judged.outcome == Outcome.NOT_ACCEPTABLE and row.occasion != SWAP_TEST
     lots, uncovered_since = _lots_to_hold(change, task, row, failed=failed)
     number = ""
     if failed:
@@ -412,6 +418,8 @@ def _what_to_do(row: ResponseCheck, reasons: tuple[Reason, ...]) -> tuple[str, .
             )
         return (*steps, "Find the cause, take another kit if need be, and make a new start check.")
     events = [r for r in reasons if r.rule == EVENT]
+    if row.occasion == SWAP_TEST:
+        return SWAP_TEST_DO[Outcome(row.outcome)]
     if row.outcome == Outcome.NOT_CONCLUSIVE and any(r.weight is Weight.UNDECIDED for r in events):
         return ("This counts as no check. Make a new start check; lots that no check covers are held.",)
     if row.outcome == Outcome.NOT_CONCLUSIVE:
@@ -426,6 +434,21 @@ def _what_to_do(row: ResponseCheck, reasons: tuple[Reason, ...]) -> tuple[str, .
         stand = "The lots examined before what happened stand, as far as the equipment goes."
         return stand, f"{NEW_START[:1].upper()}{NEW_START[1:]}."
     return ("The lots examined since the last acceptable check stand, as far as the equipment goes.",)
+
+
+_NO_START = "A swap test frees nothing and covers nothing: make a start check before inspecting with this setup."
+SWAP_TEST_DO = {
+    Outcome.ACCEPTABLE: (_NO_START,),
+    Outcome.NOT_CONCLUSIVE: (
+        "By the procedure this decides nothing. What it tells the swap test stands there.",
+        _NO_START,
+    ),
+    Outcome.NOT_ACCEPTABLE: (
+        "Do not inspect with this setup.",
+        "A swap test holds nothing by itself: put what is left over in quarantine, or open a finding that holds it.",
+        _NO_START,
+    ),
+}
 
 
 def _covers(look: Look, task: Task, judged: Judged, happened_at: datetime) -> str:

@@ -18,7 +18,7 @@ from refstd.desk.people import code_of
 from refstd.desk.serviceability import Status, status_of
 from refstd.desk.setups import SetupShown, setup_shown
 from refstd.register.certificates import Attachment, Certificate
-from refstd.register.checks import Baseline, ResponseCheck, Setup
+from refstd.register.checks import Baseline, ResponseCheck, Setup, SwapStep, SwapTest
 from refstd.register.custody import Loan, LoanReturn
 from refstd.register.equipment import (
     Equipment,
@@ -145,6 +145,12 @@ def _events(look: Look, row: Equipment, setups: list[SetupShown]) -> Iterable[Ev
         ResponseCheck, ResponseCheck.setup_id.in_(ids), "check",
         lambda r: f"{r.occasion} check {r.number} on {_setup_number(setups, r.setup_id)}: {r.outcome}",
     )  # fmt: skip
+    made = select(ResponseCheck.id).where(ResponseCheck.setup_id.in_(ids))
+    yield from by.events(
+        SwapTest, SwapTest.check_id.in_(made), "swap test",
+        lambda r: f"swap test {r.number} begun from check {_check_number(look, r.check_id)}; suspected: {r.suspects}",
+    )  # fmt: skip
+    yield from by.events(SwapStep, SwapStep.check_id.in_(made), "swap test", lambda r: _swap_words(look, r))
     yield from by.events(
         Baseline, Baseline.setup_id.in_(ids), "baseline",
         lambda r: f"baseline of {_setup_number(setups, r.setup_id)}, approved by {code_of(look, r.approved_by_id)}",
@@ -199,21 +205,14 @@ def _loan_words(look: Look, r: Loan) -> str:
     return f"out to {code_of(look, r.person_id)} for job {job}, due back {r.due_back_on}"
 
 
-def _schedule_words(r: Schedule) -> str:
-    every = f"{r.every_months} months" if r.every_months else f"{r.every_days} days"
-    return f"{r.activity} every {every} from {r.anchor} ({r.source})" + ("" if r.active else ", ended")
+def _check_number(look: Look, check_id: int) -> str:
+    return look.session.get_one(ResponseCheck, check_id).number
 
 
-def _certificate_words(r: Certificate) -> str:
-    if r.withdrawn:
-        return f"{r.activity} certificate {r.number} withdrawn: {r.why}"
-    corrects = f", corrects an earlier record: {r.why}" if r.supersedes_id else ""
-    return f"{r.activity} certificate {r.number} of {r.performed_on} by {r.laboratory}{corrects}"
-
-
-def _loan_words(look: Look, r: Loan) -> str:
-    job = look.session.get_one(Job, r.job_id).number
-    return f"out to {code_of(look, r.person_id)} for job {job}, due back {r.due_back_on}"
+def _swap_words(look: Look, r: SwapStep) -> str:
+    number = look.session.get_one(SwapTest, r.swap_test_id).number
+    result = {"cannot tell": "cannot tell whether the deviation stayed"}.get(r.result, f"the deviation {r.result}")
+    return f"swap test {number}: {r.exchanged} exchanged, check {_check_number(look, r.check_id)}: {result}"
 
 
 def _setup_number(setups: list[SetupShown], setup_id: int) -> str:

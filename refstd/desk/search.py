@@ -11,7 +11,8 @@ from refstd.desk.items import items
 from refstd.desk.jobs import job_shown
 from refstd.desk.procedures import current_revision, procedure_shown
 from refstd.desk.setups import setup_shown
-from refstd.register.checks import ResponseCheck, Setup
+from refstd.register.checks import ResponseCheck, Setup, SwapTest
+from refstd.register.equipment import Notch
 from refstd.register.lab import Lab, Look, When
 from refstd.register.procedures import Job, Procedure
 
@@ -22,7 +23,7 @@ MOST = 100
 class Hit:
     """One record that was found: its kind, its number and what it is."""
 
-    kind: str  # item, job, setup, check, finding, procedure
+    kind: str  # item, job, setup, check, finding, procedure, swap test
     number: str
     says: str
 
@@ -57,6 +58,12 @@ def _candidates(look: Look, wanted: list[str]) -> Iterator[Hit]:
     for code in look.session.execute(select(Procedure.code).where(Procedure.entry <= look.upto)).scalars():
         p = procedure_shown(look, current_revision(look, code))
         yield Hit("procedure", p.code, f"issue {p.issue}, {p.title}")
+    swaps = select(SwapTest, ResponseCheck.number, Notch.label).where(SwapTest.entry <= look.upto)
+    joined = swaps.join(ResponseCheck, ResponseCheck.id == SwapTest.check_id).join(Notch, Notch.id == SwapTest.notch_id)
+    for test, check, notch in look.session.execute(joined.order_by(SwapTest.number)):
+        yield Hit(
+            "swap test", test.number, f"from check {check}, notch {notch}" + (f", {test.why}" if test.why else "")
+        )
     yield from _checks(look, wanted)
 
 

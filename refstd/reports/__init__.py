@@ -28,6 +28,7 @@ from refstd.reports.match import match_sheet
 from refstd.reports.register import register_sheet
 from refstd.reports.status import status_sheet
 from refstd.reports.suspects import suspects_sheet
+from refstd.reports.swaps import swaps_sheet
 
 Question = tuple[str, Callable[..., Sheet], str]
 
@@ -35,6 +36,7 @@ REPORTS: dict[str, Question] = {
     "due": ("Due list", due_sheet, "within_days"),
     "drift": ("Drift of responses", drift_sheet, "setup"),
     "suspects": ("What moved", suspects_sheet, ""),
+    "swaps": ("Swap tests", swaps_sheet, "number"),
     "register": ("Register", register_sheet, "kind"),
     "item": ("Record of an item", item_sheet, "asset_no"),
     "match": ("Equipment for a job", match_sheet, "job"),
@@ -67,6 +69,7 @@ LISTS: dict[str, Question] = {
     "checks": ("Response checks", checks_sheet, "setup"),
     "lots": ("Examined lots", lots_sheet, "job"),
     "findings": ("Findings", findings_sheet, "only_open"),
+    "swaps": ("Swap tests", swaps_sheet, "number"),
     "out": ("Custody", custody_sheet, ""),
 }
 __all__ = [
@@ -91,4 +94,5 @@ __all__ = [
     "setups_sheet",
     "status_sheet",
     "suspects_sheet",
+    "swaps_sheet",
 ]

@@ -152,6 +152,8 @@ def _verified(record: ItemRecord) -> Iterator[Line]:
             yield from _paper(c)
     for e in _kind(record.events, "check"):
         yield _as_line("response check", e)
+    for e in _kind(record.events, "swap test"):
+        yield _as_line("swap test", e)
 
 
 def _where(i: ItemShown, loans: list[LoanPast]) -> Iterator[Line]:

@@ -17,7 +17,6 @@ from refstd.metrology.uncertainty import coverage_factor
 from refstd.rules.condition import condition
 from refstd.rules.figures import cure_of
 from refstd.rules.readings import ReadingSet
-from refstd.rules.series import HIDDEN_IN_NOISE, LEAST_SIGNAL_TO_NOISE
 
 Exchanged = Literal["cable", "probe", "block", "instrument"]
 Result = Literal["stayed", "went", "cannot tell"]
@@ -42,7 +41,7 @@ class Seen:
 
 
 def seen_of(new: ReadingSet, notch: str, baseline: tuple[ReadingSet, ...]) -> Seen:
-    """Return how far a notch lies from the baseline's mean, display undone; nothing is said of a reading in the noise."""
+    """Return how far a notch lies from the baseline's mean, display undone; nothing where `condition` compares nothing."""
     record = f"{new.record}, notch {notch}"
 
     def nothing(why_not: str, cure: str) -> Seen:
@@ -58,8 +57,6 @@ def seen_of(new: ReadingSet, notch: str, baseline: tuple[ReadingSet, ...]) -> Se
     [found] = condition(replace(new, readings=(reading,)), baseline, ())
     if found.amplitude_db is None:
         return nothing(found.why_not, cure_of(found.why_not))
-    if found.signal_to_noise is not None and found.signal_to_noise < LEAST_SIGNAL_TO_NOISE:
-        return nothing(HIDDEN_IN_NOISE, "take a deeper notch, or a quieter setting by the procedure")
     return Seen(record, found.amplitude_db, len(baseline))
 
 

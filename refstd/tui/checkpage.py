@@ -19,6 +19,7 @@ class CheckPage(SectionsPage):
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
         Command("f", "finding", "Finding", "Open the finding that this check led to."),
         Command("y", "setup", "Setup", "Open the setup that was checked."),
+        Command("w", "swap", "Swap test", "Find out what moved: exchange one thing at a time, from this check."),
         BACK,
         *EVERYWHERE,
     )
@@ -80,6 +81,12 @@ class CheckPage(SectionsPage):
     def action_setup(self) -> None:
         if self.record:
             self.open_record("setup", self.record.verdict.setup)
+
+    def action_swap(self) -> None:
+        if self.record:
+            from refstd.tui.technician.swap import choose_notch
+
+            choose_notch(self, self.record.verdict.number)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         if action == "finding":

@@ -12,6 +12,7 @@ _PAGES = {
     "procedures": ("refstd.tui.custodian.procedures", "ProceduresPage"),
     "people": ("refstd.tui.custodian.people", "PeoplePage"),
     "care": ("refstd.tui.care", "CarePage"),
+    "swaps": ("refstd.tui.technician.swap", "SwapsPage"),
     "suspects": ("refstd.tui.suspectspage", "SuspectsPage"),
     "drift": ("refstd.tui.auditor.drift", "DriftPage"),
     "importing": ("refstd.tui.custodian.importing", "ImportPage"),

@@ -11,7 +11,16 @@ from textual.containers import VerticalScroll
 from textual.widget import Widget
 
 from refstd.base.errors import Refusal
-from refstd.desk.checks import CheckSheet, CheckVerdict, Preview, ReadingDraft, check_sheet, preview_check, record_check
+from refstd.desk.checks import (
+    CheckDraft,
+    CheckSheet,
+    CheckVerdict,
+    Preview,
+    ReadingDraft,
+    check_sheet,
+    preview_check,
+    record_check,
+)
 from refstd.desk.homes import SetupInHand, kit_in_hand
 from refstd.desk.serviceability import Status, status
 from refstd.desk.setups import setups
@@ -312,11 +321,18 @@ class CheckScreen(Page):
         if draft is None or more:
             self.steps[self.at].say(*map(str, problems + more))
             return
-        lab, app, readings = self.refstd.lab, self.refstd, self.looked_at[self.first]
+        readings = self.looked_at[self.first]
         again = self.looked_at[self.again] if repeated else []
+        self.put_on_record(draft, readings, again, repeat)
+
+    def put_on_record(
+        self, draft: CheckDraft, readings: list[ReadingDraft], again: list[ReadingDraft], repeat: CheckDraft | None
+    ) -> None:
+        """Put what was looked at on record, in one act."""
+        app = self.refstd
 
         def keep(operation: str) -> CheckVerdict:
-            return record_check(lab, draft, readings, again, repeat, by=app.by, now=app.now(), operation=operation)
+            return record_check(app.lab, draft, readings, again, repeat, by=app.by, now=app.now(), operation=operation)
 
         self.act(keep, self._kept)
 

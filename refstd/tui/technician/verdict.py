@@ -19,6 +19,7 @@ class VerdictScreen(Page):
         Command("escape", "back", "Done", "Go back to your jobs; the check is on record."),
         Command("p", "picture", "Picture", "Show the picture in place of the words, or the words again."),
         Command("k", "kept", "Kept limits", "Show or fold the limits that were kept, each with its figure."),
+        Command("w", "swap", "Swap test", "Find out what moved: exchange one thing at a time, from this check."),
         *EVERYWHERE,
     )
 
@@ -46,6 +47,11 @@ class VerdictScreen(Page):
 
     def action_picture(self) -> None:
         self.toggle_class("-picture")
+
+    def action_swap(self) -> None:
+        from refstd.tui.technician.swap import choose_notch
+
+        choose_notch(self, self.number)
 
     def action_kept(self) -> None:
         self.query_one(VerdictPanel).action_kept()
