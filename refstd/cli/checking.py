@@ -29,13 +29,15 @@ if TYPE_CHECKING:
     "--procedure", default="", metavar="CODE", help="For a check without a job: the procedure that judges it."
 )
 @click.option("--occasion", default="", metavar="WORD", help="start, interim, end …; else the file's own column.")
+@click.option("--block-temperature", default="", metavar="C", help="Of the block, °C; else the file's own column.")
+@click.option("--part-temperature", default="", metavar="C", help="Of the part, °C; else the file's own column.")
 @click.option("--preview", is_flag=True, help="Say what the check would say; keep nothing.")
 @pass_call
-def check(call: Call, setup: str, readings: str, job: str, procedure: str, occasion: str, preview: bool) -> int:
+def check(call: Call, /, setup: str, readings: str, preview: bool, **given: str) -> int:
     """Record a response check from a readings file (CSV; '-' is standard input) and say what it means.
 
-    Columns: set, occasion, rotation_deg, horizontal_gain_db, vertical_gain_db, nulled, phase_set, noise, happened_at,
-    cable, adapter, remedy, note, notch, horizontal, vertical. One row a notch; 'FS' in vertical for at least full
+    Columns: set, occasion, rotation_deg, horizontal_gain_db, vertical_gain_db, nulled, phase_set, noise,
+    block_temperature_c, part_temperature_c, happened_at, cable, adapter, remedy, note, notch, horizontal, vertical. One row a notch; 'FS' in vertical for at least full
     screen; set 2 is the one repeat after the named remedy. Settings may stand in the first row of a set alone.
 
     Exit code: 0 acceptable, 1 not acceptable, 6 not conclusive (which counts as no check).
@@ -43,11 +45,11 @@ def check(call: Call, setup: str, readings: str, job: str, procedure: str, occas
     from refstd.desk.checks import preview_check, record_check
     from refstd.desk.store import When
 
-    if job and procedure:
+    if given["job"] and given["procedure"]:
         raise WrongUsage("a check of a job is judged by the job's procedure", "--procedure", "Give --job alone.")
-    first, repeat = _set_and_repeat(
-        readings, {"setup": setup, "job": job, "procedure": procedure, "occasion": occasion}
-    )
+    for thing in ("block", "part"):
+        given[f"{thing}_temperature_c"] = given.pop(f"{thing}_temperature")
+    first, repeat = _set_and_repeat(readings, {"setup": setup, **given})
     judged = repeat or first
     with call.store() as lab:
         now = call.now(lab)

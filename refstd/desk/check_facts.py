@@ -13,6 +13,7 @@ from refstd.base.text import key, safe
 from refstd.desk.check_values import SWAP_TEST, CheckDraft, ReadingDraft
 from refstd.desk.entry import refuse_if
 from refstd.desk.happened import baseline_advice, happened_to, members
+from refstd.desk.items import items_of
 from refstd.desk.jobs import JobShown, job_shown
 from refstd.desk.kits import match_within
 from refstd.desk.known import named
@@ -159,7 +160,8 @@ def new_set(look: Look, setup: Setup, draft: CheckDraft, readings: Sequence[Read
     )
     unkept = ResponseCheck(
         rotation_deg=draft.rotation_deg, horizontal_gain_db=draft.horizontal_gain_db, vertical_gain_db=draft.vertical_gain_db,
-        phase_set=draft.phase_set, noise=draft.noise, nulled=draft.nulled,
+        phase_set=draft.phase_set, noise=draft.noise, nulled=draft.nulled, block_temperature_c=draft.block_temperature_c,
+        part_temperature_c=draft.part_temperature_c,
     )  # fmt: skip
     return assembled(look, setup, unkept, as_read, record)
 
@@ -222,11 +224,19 @@ def judge(look: Look, task: Task, new: ReadingSet, happened_at: datetime) -> Jud
         happened=reasons_after_start(events, task.start.number, task.occasion) if task.start else (),
     )
     outcome, reasons = judge_response(question)
+        temperature_band_c=p.temperature_band_c,
+        temperature_paragraph=p.temperature_paragraph,
+        conductivity_work=is_conductivity_work(look, task.setup),
     return Judged(str(outcome), reasons, about, figures, events)
 
 
 def checks_of(look: Look, *, setup_id: int | None = None, job_id: int | None = None) -> list[ResponseCheck]:
     """Return the checks that nothing supersedes, of a setup or a job or all, oldest first."""
+def is_conductivity_work(look: Look, setup: Setup) -> bool:
+    """Return whether a setup's block is a standard of conductivity."""
+    return items_of(look, [setup.block_id])[setup.block_id].form == "conductivity"
+
+
     conditions = []
     if setup_id is not None:
         conditions.append(ResponseCheck.setup_id == setup_id)

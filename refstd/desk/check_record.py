@@ -17,6 +17,7 @@ from refstd.register.checks import ResponseCheck, Setup
 from refstd.register.lab import Lab, Look, When
 from refstd.register.procedures import Procedure, ProcedureRevision
 from refstd.rules.readings import ReadingSet
+from refstd.rules.temperature import in_words as temperatures_in_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +89,8 @@ def settings_in_words(record: CheckRecord) -> str:
     noise = f", noise {plain(r.noise)} {r.unit}" if r.noise is not None else ""
     balanced = "balanced" if record.nulled else "not balanced"
     phase = f"phase reference {r.phase_reference}" if r.phase_set else "phase reference not set"
-    return f"{r.settings_in_words()}, {balanced}, {phase}{noise}"
+    warmth = temperatures_in_words(r.block_temperature_c, r.part_temperature_c)
+    return f"{r.settings_in_words()}, {balanced}, {phase}{noise}{', ' if warmth else ''}{warmth}"
 
 
 def _number(look: Look, check_id: int | None) -> str:

@@ -134,6 +134,7 @@ class CheckSheet:
     kit: tuple[Reason, ...]
 
 
+    asks_temperatures: bool = False  # of block and part: the procedure has a band, or it is conductivity work
 @dataclass(frozen=True, slots=True)
 class Preview:
     """What a check would say, with likely slips marked; nothing is kept."""

@@ -12,6 +12,7 @@ from refstd.desk.certificates import standing_certificates
 from refstd.desk.check_facts import (
     Judged,
     Task,
+    is_conductivity_work,
     judge,
     last_of,
     new_set,
@@ -64,7 +65,7 @@ def check_sheet(lab: Lab, setup: str, occasion: str, when: When, *, job: str = "
             row.number, registered[row.instrument_id].asset_no, registered[row.probe_id].asset_no,
             registered[row.block_id].asset_no, row.measure, row.unit, row.phase_reference, task.job.number if task.job else "",
             task.procedure, tuple(depths), task.start.number if task.start else "", settings, bool(task.baseline), task.stops,
-            task.kit,
+            task.kit, task.procedure.temperature_band_c is not None or is_conductivity_work(look, row),
         )  # fmt: skip
 
 

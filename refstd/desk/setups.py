@@ -219,6 +219,7 @@ def baseline_sets(look: Look, baseline: Baseline | None) -> tuple[ReadingSet, ..
     if baseline is None:
         return ()
     rows: Sequence[ResponseCheck] = (
+        check.block_temperature_c, check.part_temperature_c,
         look.session.execute(
             select(ResponseCheck)
             .join(BaselineSet, BaselineSet.check_id == ResponseCheck.id)

@@ -8,6 +8,7 @@ One row is one scan of one notch. The columns:
     rotation_deg, horizontal_gain_db, vertical_gain_db
     nulled, phase_set   yes or no
     noise               noise amplitude in the readings' unit; may be empty
+    block_temperature_c, part_temperature_c  °C; may be empty where the procedure states no band
     happened_at         instant of the readings (YYYY-MM-DDTHH:MM, the lab's time); empty: now
     cable, adapter      asset numbers; may be empty
     remedy, note        words; may be empty
@@ -26,8 +27,8 @@ from refstd.desk.entry import read_draft
 from refstd.exchange.cells import Row, Table, table_from
 
 SETTINGS = (
-    "occasion", "rotation_deg", "horizontal_gain_db", "vertical_gain_db", "nulled", "phase_set", "noise", "happened_at", "cable",
-    "adapter", "remedy", "note",
+    "occasion", "rotation_deg", "horizontal_gain_db", "vertical_gain_db", "nulled", "phase_set", "noise", "block_temperature_c",
+    "part_temperature_c", "happened_at", "cable", "adapter", "remedy", "note",
 )  # fmt: skip
 COLUMNS = ("set", *SETTINGS, "notch", "horizontal", "vertical")
 FULL_SCREEN = ("FS", "≥FS", ">=FS")

@@ -73,6 +73,10 @@ def _stated(p: ProcedureShown) -> list[tuple[str, str, str, str]]:
     if p.conductivity_band_percent_iacs is not None:
         band = f"±{text(p.conductivity_band_percent_iacs)} %IACS"
         found.append(("conductivity", "block against part", band, p.conductivity_paragraph))
+    if p.temperature_band_c is not None:
+        found.append(
+            ("temperature", "part against block", f"±{text(p.temperature_band_c)} °C", p.temperature_paragraph)
+        )
     found += [("target", f"notch {t.notch}", f"{text(t.value)} {t.unit}", t.paragraph) for t in p.targets]
     for x in p.limits:
         found.append(

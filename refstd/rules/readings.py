@@ -48,6 +48,8 @@ class ReadingSet:
     noise: Decimal | None
     full_screen: Decimal
     nulled: bool = True
+    block_temperature_c: Decimal | None = None
+    part_temperature_c: Decimal | None = None
 
     @property
     def display(self) -> Display:
@@ -153,6 +155,14 @@ class JobQuestion:
     baseline_paragraph: str = ""
     unfit: tuple[Reason, ...] = ()  # what stops the kit itself: then no check can say that the work stands
     happened: tuple[Reason, ...] = ()  # what events between the start and this check mean for it
+    temperature_band_c: Decimal | None = None  # None: the procedure states none
+    temperature_paragraph: str = ""
+    conductivity_work: bool = False  # the block is a standard of conductivity
+
+
+def one_figure(measure: str) -> str:
+    """Return what the one figure of a reading is called: the vertical part, or the amplitude."""
+    return "amplitude" if MEASURED_AS[measure] == "peak-to-peak" else "vertical"
 
 
 def signed(value: Decimal) -> str:

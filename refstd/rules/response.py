@@ -15,6 +15,7 @@ from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
 from refstd.rules.figures import CURES, OFF_SCREEN, PHASE_IS_REFERENCE, Figure, cure_of, figure_for
 from refstd.rules.readings import JobQuestion, Limit
+from refstd.rules.temperature import Temperatures, temperature_reasons
 
 # On the limit is inside. Undoing a display leaves the last bits of a float to chance: 0.9 times a reading is −10 % for a
 # person and −10.000000000000002 % for the machine. A hair of that size decides nothing.
@@ -50,6 +51,7 @@ def judge_response(question: JobQuestion) -> tuple[Outcome, tuple[Reason, ...]]:
             reasons += _limit_reasons(question, limit)
         reasons += _missing_limit(question)
     reasons += [*_preparation_reasons(question), *_baseline_reasons(question), *_interval_reasons(question)]
+    reasons += _temperature(question)
     reasons += [*(replace(r, weight=Weight.UNDECIDED) for r in question.unfit), *question.happened]
     weights = {r.weight for r in reasons}
     if Weight.STOPS in weights:
@@ -155,6 +157,14 @@ def _interval_reasons(question: JobQuestion) -> list[Reason]:
             Weight.ADVISES,
         )
     ]
+
+
+def _temperature(question: JobQuestion) -> list[Reason]:
+    new, source = question.new, f"{question.procedure}, {question.temperature_paragraph}"
+    known = Temperatures(
+        new.block_temperature_c, new.part_temperature_c, question.temperature_band_c, source, question.conductivity_work
+    )
+    return temperature_reasons(known, question.occasion, new.record)
 
 
 def _limit_reasons(question: JobQuestion, limit: Limit) -> list[Reason]:

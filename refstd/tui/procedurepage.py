@@ -32,7 +32,7 @@ class ProcedurePage(SectionsPage):
     def show_procedure(self, p: ProcedureShown) -> None:
         """Show the procedure that was read."""
         self.procedure = p
-        hours, band = p.check_every_hours, p.conductivity_band_percent_iacs
+        hours, band, warmth = p.check_every_hours, p.conductivity_band_percent_iacs, p.temperature_band_c
         facts = fact_lines(
             ("title", p.title), ("issue", p.issue), ("approved by", p.approved_by), ("form", p.form),
             ("frequency", f"{plain(p.lowest_khz)} to {plain(p.highest_khz)} kHz ({p.frequency_paragraph})"),
@@ -40,6 +40,7 @@ class ProcedurePage(SectionsPage):
             ("baseline", f"needed ({p.baseline_paragraph})" if p.needs_baseline else "not needed"),
             ("set-ups for a baseline", p.baseline_setups),
             ("conductivity of block against part", f"± {plain(band)} %IACS ({p.conductivity_paragraph})" if band is not None else ""),
+            ("temperature of part against block", f"± {plain(warmth)} °C ({p.temperature_paragraph})" if warmth is not None else ""),
             ("when a check is not acceptable, tell", p.tell),
         )  # fmt: skip
         limits = tuple(

@@ -31,7 +31,7 @@ from refstd.tui.screens import told
 from refstd.tui.technician.notches import ReadingsStep
 from refstd.tui.technician.preview import REMEDIES, PreviewStep
 from refstd.tui.technician.steps import HandStep, OccasionStep, PreparedStep, SettingsStep, Step
-from refstd.tui.technician.underway import SETTINGS, Underway
+from refstd.tui.technician.underway import SETTINGS, TEMPERATURES, Underway
 from refstd.tui.technician.verdict import VerdictScreen
 from refstd.tui.widgets.menu import Menu
 from refstd.tui.widgets.verdict import reason_line
@@ -238,8 +238,8 @@ class CheckScreen(Page):
 
     def _after_prepared(self) -> None:
         self.check.nulled, self.check.phase_set = self.prepared.nulled, self.prepared.phase_set
-        self.check.noise = self.prepared.noise
-        problems = self.check.problems_of("noise")
+        self.check.noise, self.check.temperatures = self.prepared.noise, self.prepared.temperatures
+        problems = self.check.problems_of("noise", *TEMPERATURES)
         self.prepared.say(*map(str, problems))
         if not problems:
             self._go(4)

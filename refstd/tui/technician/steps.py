@@ -19,7 +19,7 @@ from refstd.base.text import safe, safe_lines
 from refstd.desk.checks import CheckSheet
 from refstd.desk.homes import SetupInHand
 from refstd.desk.serviceability import Status
-from refstd.tui.technician.underway import SETTINGS, settings_in_words, settings_of
+from refstd.tui.technician.underway import SETTINGS, TEMPERATURES, settings_in_words, settings_of
 from refstd.tui.widgets.menu import Entry, Menu
 from refstd.tui.widgets.verdict import items_table, reason_line
 
@@ -246,10 +246,11 @@ class Tick(Widget, can_focus=True):
 
 
 class PreparedStep(Step):
-    """Nulled, phase reference set, and the noise."""
+    """Nulled, phase reference set, the noise, and the temperatures where they matter."""
 
     head = "prepared"
     unit = ""
+    asks_temperatures = False
 
     def body(self) -> ComposeResult:
         yield Static("Enter confirms both and goes on; ↑ and Space strike one out.", markup=False)
@@ -258,6 +259,11 @@ class PreparedStep(Step):
         with Horizontal(classes="field"):
             yield Static("noise amplitude", classes="name", id="noise-name", markup=False)
             yield Input(id="noise", compact=True)
+        with Vertical(classes="temperatures"):
+            for name, title in zip(TEMPERATURES, ("temperature of block, °C", "temperature of part, °C"), strict=True):
+                with Horizontal(classes="field"):
+                    yield Static(title, classes="name", markup=False)
+                    yield Input(id=name, compact=True)
 
     def show(self, sheet: CheckSheet) -> None:
         self.unit = sheet.unit
@@ -269,6 +275,8 @@ class PreparedStep(Step):
         )
         reference.refresh()
         self.query_one("#noise-name", Static).update(Text(f"noise amplitude, {sheet.unit}"))
+        self.asks_temperatures = sheet.asks_temperatures
+        self.query_one(".temperatures").set_class(not sheet.asks_temperatures, "hidden")
 
     @property
     def nulled(self) -> bool:
@@ -282,12 +290,24 @@ class PreparedStep(Step):
     def noise(self) -> str:
         return self.query_one("#noise", Input).value.strip()
 
+    @property
+    def temperatures(self) -> dict[str, str]:
+        return {n: self.query_one(f"#{n}", Input).value.strip() for n in TEMPERATURES if self.asks_temperatures}
+
     def summary(self) -> str:
         reference = self.query_one("#phase-set", Tick)
         noise = f"noise {self.noise} {self.unit}" if self.noise else "noise not recorded"
-        return ", ".join(
-            ("nulled" if self.nulled else "NOT nulled", f"{'' if reference.done else 'NOT '}{reference.says}", noise)
-        )
+        warmth = [f"{n.split('_')[0]} {value} °C" for n, value in self.temperatures.items() if value]
+        nulled = "nulled" if self.nulled else "NOT nulled"
+        return ", ".join((nulled, f"{'' if reference.done else 'NOT '}{reference.says}", noise, *warmth))
+
+    def enter(self, at: Widget) -> bool:
+        fields = ["noise", *self.temperatures]
+        place = fields.index(at.id) if at.id in fields else len(fields) - 1
+        if place + 1 < len(fields):
+            self.screen.set_focus(self.query_one(f"#{fields[place + 1]}"))
+            return False
+        return True
 
     def begin(self) -> None:
         self.screen.set_focus(self.query_one("#noise"))

@@ -10,6 +10,7 @@ from refstd.desk.entry import read_draft
 FULL_SCREEN = {"f", ">", "≥"}
 BOTH = "horizontal and vertical"
 SETTINGS = ("rotation_deg", "horizontal_gain_db", "vertical_gain_db")
+TEMPERATURES = ("block_temperature_c", "part_temperature_c")
 
 
 @dataclass
@@ -26,6 +27,7 @@ class Underway:
     nulled: bool = True
     phase_set: bool = True
     noise: str = ""
+    temperatures: dict[str, str] = field(default_factory=dict)
     note: str = ""
     remedy: str = ""
     gains: dict[str, str] = field(default_factory=dict)  # of the repeat, after the remedy 'gain'
@@ -35,7 +37,8 @@ class Underway:
         typed = {
             "setup": self.setup, "occasion": self.occasion, "job": self.job, "procedure": "" if self.job else self.procedure,
             "cable": self.cable, "adapter": self.adapter, **self.settings, **(self.gains if repeat else {}), "nulled": "yes" if self.nulled else "no",
-            "phase_set": "yes" if self.phase_set else "no", "noise": self.noise, "note": self.note, "remedy": self.remedy,
+            "phase_set": "yes" if self.phase_set else "no", "noise": self.noise, **self.temperatures,
+            "note": self.note, "remedy": self.remedy,
         }  # fmt: skip
         return {k: v for k, v in typed.items() if v}
 
