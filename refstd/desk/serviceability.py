@@ -143,6 +143,7 @@ def _gathered(look: Look, ids: Collection[int] | None = None) -> dict[int, ItemF
             item.asset_no, item.kind, item.state, item.state_why if item.state != "in service" else "",
             f"state of {item.state_since.astimezone(look.zone):%Y-%m-%d}", duties, points.get(number, ()),
             tuple(findings.get(number, ())), not_sound, tuple(n.label for n in item.notches),
+            any(p.result != "not sound" for p in papers),
             (*(suspect_reason(s) for s in moved.about(item.asset_no)), *ailing.get(number, ())),
         )  # fmt: skip
     return facts

@@ -48,6 +48,7 @@ class ItemFacts:
     findings: tuple[OpenFinding, ...] = ()
     not_sound: tuple[str, ...] = ()  # newest inspection or verification papers that say 'not sound'
     notches: tuple[str, ...] = ()
+    proved: bool = False  # a paper in force says that it is fit, of whichever activity
     advice: tuple[Reason, ...] = ()  # what the answers over the whole lab, and events, say about it
 
 
@@ -70,11 +71,7 @@ def serviceability(item: ItemFacts, today: date, soon_days: int, needs: Procedur
     reasons += _state_reasons(item)
     for duty in item.duties:
         reasons += _duty_reasons(item, duty, today, soon_days)
-    if not item.duties and item.kind in ("block", "instrument"):
-        reasons.append(
-            Reason("schedule", f"nothing is scheduled for {item.asset_no}", record=item.asset_no, weight=Weight.ADVISES,
-                   cure="enter what it owes and how often, with the source")
-        )  # fmt: skip
+    reasons += _unproved_reasons(item)
     for point in item.points:
         needed = needs is not None and key(point.notch) in {key(n) for n in needs.notches}
         reasons += point_reasons(item.asset_no, point, needs.name if needs and needed else "", struck)
@@ -134,6 +131,22 @@ _STATE_CURES = {
     "reference only": "take another; this one is kept for comparison only",
     "": "enter its state",
 }
+
+
+def _unproved_reasons(item: ItemFacts) -> list[Reason]:
+    """Judge an item that owes nothing. A probe or an accessory is proved by each response check, so nothing is asked of it."""
+    if item.duties or item.kind not in ("block", "instrument"):
+        return []  # a duty that was never done says so itself
+    asked_for = item.state == "awaiting receipt" or item.not_sound  # the inspection, or a repair and new evidence
+    if not item.proved and not asked_for:
+        return [
+            Reason("unproved", f"no evidence on record that {item.asset_no} is fit", "no paper", record=item.asset_no,
+                   cure="file its certificate, verification or receipt inspection; enter what it owes and how often")
+        ]  # fmt: skip
+    return [
+        Reason("schedule", f"nothing is scheduled for {item.asset_no}", record=item.asset_no, weight=Weight.ADVISES,
+               cure="enter what it owes and how often, with the source")
+    ]  # fmt: skip
 
 
 def _state_reasons(item: ItemFacts) -> list[Reason]:

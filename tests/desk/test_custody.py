@@ -71,6 +71,7 @@ def test_a_late_kit_is_late_while_it_is_out_and_stays_on_record_as_late(ready: L
 def test_only_kits_that_may_go_out_are_offered(ready: Lab) -> None:
     given.probe(ready, "P-2", lowest_khz="500", highest_khz="2000")
     given.block(ready, "B-CS", material="CS")
+    given.certified(ready, "B-CS")
     offered, rejected = kits.match(ready, "J-1", given.when())
     assert [m.asset_nos for m in offered] == [("B-1", "P-1", "I-1")]
     reasons = {m.subject: [r.says for r in m.reasons if r.weight == "stops"] for m in rejected}

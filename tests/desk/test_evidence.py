@@ -68,6 +68,20 @@ def test_the_as_left_value_counts_and_the_as_found_one_stays_on_record(ready: La
     assert [(v.stage, str(v.value)) for v in shown.values] == [("as found", "0.600"), ("as left", "0.510")]
 
 
+def test_a_new_block_is_fit_only_once_a_paper_says_so_and_no_longer_when_the_paper_is_withdrawn(ready: Lab) -> None:
+    """Planted bug it caught: a withdrawn paper still counted as evidence."""
+    unproved = "do not use: no evidence on record that B-1 is fit"
+    assert verdict(ready).headline() == unproved
+    inspection = {"activity": "inspection"}
+    certificates.file_certificate(ready, paper("R1", **inspection, result="not sound"), by=KEEPER, now=given.at(1))
+    assert verdict(ready, 2).headline() == "do not use: B-1 was found not sound"
+    certificates.file_certificate(ready, paper("R2", **inspection, result="sound"), by=KEEPER, now=given.at(3))
+    assert verdict(ready, 4).standing == "serviceable"
+    certificates.withdraw_certificate(ready, "B-1", "R1", why="of another block", by=KEEPER, now=given.at(5))
+    certificates.withdraw_certificate(ready, "B-1", "R2", why="of another block", by=KEEPER, now=given.at(5))
+    assert verdict(ready, 6).headline() == unproved
+
+
 @pytest.mark.parametrize(
     ("rule", "value", "standing"),
     [

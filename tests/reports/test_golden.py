@@ -36,7 +36,7 @@ def test_the_frozen_sheets_show_every_outcome_that_the_rules_know() -> None:
         "weight": {"stops", "limits", "advises", "supports"},
         "rule": {
             *("state", "due", "due during the job", "conformity", "finding", "setup hold", "custody", "material"),
-            *("frequency", "form", "named by the procedure", "conductivity", "schedule"),
+            *("frequency", "form", "named by the procedure", "conductivity", "schedule", "unproved"),
         },
     }.items():
         assert values <= {value for name, value in shown if name == outcome}, outcome

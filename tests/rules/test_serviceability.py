@@ -176,12 +176,37 @@ def test_evidence_that_says_not_sound_stops_the_item() -> None:
 
 
 @pytest.mark.parametrize(
-    ("kind", "advised"), [("block", True), ("instrument", True), ("probe", False), ("accessory", False)]
+    ("kind", "proved", "rule", "standing"),
+    [
+        ("block", False, "unproved", STOP),
+        ("instrument", False, "unproved", STOP),
+        ("block", True, "schedule", GOOD),
+        ("instrument", True, "schedule", GOOD),
+        ("probe", False, "", GOOD),
+        ("accessory", False, "", GOOD),
+    ],
 )
-def test_a_block_or_instrument_that_owes_nothing_is_pointed_out(kind: str, advised: bool) -> None:
-    verdict = serviceability(facts(kind=kind, duties=()), TODAY, SOON)
-    assert verdict.standing is GOOD
-    assert bool(verdict.reasons) is advised
+def test_a_block_or_instrument_without_a_paper_is_stopped_and_one_that_owes_nothing_is_pointed_out(
+    kind: str, proved: bool, rule: str, standing: Standing
+) -> None:
+    """ISO/IEC 17025:2017, 6.4.4 (READ as paraphrase): equipment is verified to conform before it is placed in service.
+
+    A probe or an accessory is proved by the response check itself. Planted: a new block without a paper only advised
+    on its schedule, and was serviceable.
+    """
+    verdict = serviceability(facts(kind=kind, proved=proved, duties=()), TODAY, SOON)
+    assert verdict.standing is standing
+    assert [r.rule for r in verdict.reasons] == ([rule] if rule else [])
+
+
+def test_an_item_that_waits_for_its_receipt_inspection_is_stopped_once_and_a_duty_never_done_speaks_for_itself() -> (
+    None
+):
+    waiting = serviceability(facts(state="awaiting receipt", duties=()), TODAY, SOON)
+    never = serviceability(facts(duties=(duty(None),)), TODAY, SOON)
+    for verdict, rule in ((waiting, "state"), (never, "due")):
+        assert verdict.standing is STOP
+        assert [r.rule for r in verdict.reasons if r.weight is Weight.STOPS] == [rule]
 
 
 def test_a_held_setup_stops_the_kit_that_is_it_and_no_other() -> None:
