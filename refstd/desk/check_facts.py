@@ -222,21 +222,21 @@ def judge(look: Look, task: Task, new: ReadingSet, happened_at: datetime) -> Jud
         baseline_paragraph=p.baseline_paragraph,
         unfit=task.unfit,
         happened=reasons_after_start(events, task.start.number, task.occasion) if task.start else (),
-    )
-    outcome, reasons = judge_response(question)
         temperature_band_c=p.temperature_band_c,
         temperature_paragraph=p.temperature_paragraph,
         conductivity_work=is_conductivity_work(look, task.setup),
+    )
+    outcome, reasons = judge_response(question)
     return Judged(str(outcome), reasons, about, figures, events)
 
 
-def checks_of(look: Look, *, setup_id: int | None = None, job_id: int | None = None) -> list[ResponseCheck]:
-    """Return the checks that nothing supersedes, of a setup or a job or all, oldest first."""
 def is_conductivity_work(look: Look, setup: Setup) -> bool:
     """Return whether a setup's block is a standard of conductivity."""
     return items_of(look, [setup.block_id])[setup.block_id].form == "conductivity"
 
 
+def checks_of(look: Look, *, setup_id: int | None = None, job_id: int | None = None) -> list[ResponseCheck]:
+    """Return the checks that nothing supersedes, of a setup or a job or all, oldest first."""
     conditions = []
     if setup_id is not None:
         conditions.append(ResponseCheck.setup_id == setup_id)

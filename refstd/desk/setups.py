@@ -185,6 +185,7 @@ def assembled(
     return ReadingSet(
         record, readings, check.rotation_deg, check.horizontal_gain_db, check.vertical_gain_db, order, setup.unit, setup.measure,
         setup.phase_reference, check.phase_set, check.noise, full_screen, check.nulled,
+        check.block_temperature_c, check.part_temperature_c,
     )  # fmt: skip
 
 
@@ -219,7 +220,6 @@ def baseline_sets(look: Look, baseline: Baseline | None) -> tuple[ReadingSet, ..
     if baseline is None:
         return ()
     rows: Sequence[ResponseCheck] = (
-        check.block_temperature_c, check.part_temperature_c,
         look.session.execute(
             select(ResponseCheck)
             .join(BaselineSet, BaselineSet.check_id == ResponseCheck.id)
