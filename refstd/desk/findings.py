@@ -11,6 +11,7 @@ from refstd.base.errors import Refusal
 from refstd.base.text import key
 from refstd.desk.check_facts import timed_checks, timed_events, timed_lots
 from refstd.desk.entry import Draft, NeededWords, OptionalNumber
+from refstd.desk.freed import freeing_check
 from refstd.desk.jobs import LotShown, lots_of
 from refstd.desk.known import named, next_number
 from refstd.desk.people import code_of, may
@@ -56,16 +57,27 @@ class FindingShown:
     setups: tuple[str, ...]
     lots: tuple[LotShown, ...]
     actions: tuple[ActionShown, ...]
+    freed: tuple[tuple[str, str], ...] = ()  # setups that are free for new work again, and the check that freed each
 
     @property
     def released(self) -> bool:
         return any(a.kind == "release" for a in self.actions)
 
+    @property
+    def held_setups(self) -> tuple[str, ...]:
+        freed = {setup for setup, _ in self.freed}
+        return tuple(s for s in self.setups if s not in freed)
+
+    def holds_and_freed(self) -> str:
+        """Return what it stops, and which setup is free for new work again by which check, in words."""
+        freed = (f"setup {setup} freed for new work by {check}" for setup, check in self.freed)
+        return "; ".join((*(self.holds() or ("nothing",)), *freed))
+
     def holds(self) -> tuple[str, ...]:
         """Return what it stops, in words."""
         return (
             *self.items,
-            *(f"setup {s}" for s in self.setups),
+            *(f"setup {s}" for s in self.held_setups),
             *(f"lot {x.number} ({x.parts}{', ' + x.zone if x.zone else ''})" for x in self.lots),
         )
 
@@ -191,14 +203,16 @@ def finding_shown(look: Look, finding: Finding) -> FindingShown:
         .order_by(FindingAction.id)
     ).scalars()
     held = {h.lot_id for h in holds if h.lot_id}
+    setups = [look.session.get_one(Setup, h.setup_id) for h in holds if h.setup_id]
     check = look.session.get(ResponseCheck, finding.check_id) if finding.check_id else None
     return FindingShown(
         finding.number, finding.cause, finding.says, code_of(look, finding.person_id), check.number if check else "",
         finding.happened_at,
         tuple(look.session.get_one(Equipment, h.equipment_id).asset_no for h in holds if h.equipment_id),
-        tuple(look.session.get_one(Setup, h.setup_id).number for h in holds if h.setup_id),
+        tuple(s.number for s in setups),
         tuple(s for lot, s in lots_of(look) if lot.id in held) if held else (),
         tuple(ActionShown(a.kind, code_of(look, a.person_id), a.authority, a.says, a.happened_at) for a in actions),
+        tuple((s.number, by) for s in setups if (by := freeing_check(look, s.id, finding))),
     )  # fmt: skip
 
 

@@ -128,7 +128,7 @@ def technician_home(lab: Lab, person: str, when: When) -> TechnicianHome:
         findings = tuple(
             f
             for f in findings_in(look, only_open=True)
-            if set(f.items) & held or f.setups or {x.job for x in f.lots} & set(mine)
+            if set(f.items) & held or f.held_setups or {x.job for x in f.lots} & set(mine)
         )
         return TechnicianHome(in_hand, jobs, findings)
 

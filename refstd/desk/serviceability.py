@@ -10,6 +10,7 @@ from sqlalchemy import or_, select
 
 from refstd.base.reason import Reason
 from refstd.desk.certificates import certificates_in_force
+from refstd.desk.freed import freeing_check
 from refstd.desk.happened import happened_to
 from refstd.desk.items import ItemShown, among, items, items_of
 from refstd.desk.known import named
@@ -21,7 +22,6 @@ from refstd.register.custody import Loan
 from refstd.register.equipment import Equipment, Notch, Schedule
 from refstd.register.findings import Finding, FindingAction, FindingHold
 from refstd.register.lab import Lab, Look, When
-from refstd.register.procedures import ProcedureRevision
 from refstd.register.revisions import standing
 from refstd.rules.certified import CertifiedPoint, points_in_force
 from refstd.rules.due import due_on
@@ -35,7 +35,6 @@ from refstd.rules.serviceability import (
     serviceability,
 )
 from refstd.rules.suspects import suspect_reason
-from refstd.rules.timeline import TimedCheck, freed_by
 from refstd.rules.verdict import CAUTION, EXIT_OF, Standing, Verdict
 
 
@@ -253,6 +252,16 @@ def _points(
 def open_findings(look: Look) -> dict[int, list[OpenFinding]]:
     """Return, by item, the findings that are not released and hold the item or a setup that it is part of."""
     released = select(FindingAction.finding_id).where(FindingAction.kind == "release", FindingAction.entry <= look.upto)
+    decided = select(FindingAction.finding_id).where(
+        FindingAction.kind == "disposition", FindingAction.entry <= look.upto
+    )
+    undecided = set(
+        look.session.execute(
+            select(FindingHold.finding_id).where(
+                FindingHold.lot_id.is_not(None), FindingHold.entry <= look.upto, FindingHold.finding_id.not_in(decided)
+            )
+        ).scalars()
+    )
     rows = look.session.execute(
         select(FindingHold, Finding)
         .join(Finding, Finding.id == FindingHold.finding_id)
@@ -268,32 +277,15 @@ def open_findings(look: Look) -> dict[int, list[OpenFinding]]:
         setup = look.session.get_one(Setup, hold.setup_id)
         members = (setup.block_id, setup.probe_id, setup.instrument_id)
         numbers = tuple(look.session.get_one(Equipment, m).asset_no for m in members)
-        cleared = _freed_by(look, setup.id, finding)
+        cleared = freeing_check(look, setup.id, finding)
         for member in members:
             from_check = finding.check_id is not None
             found.setdefault(member, []).append(
-                OpenFinding(finding.number, finding.says, setup.number, numbers, cleared, from_check)
+                OpenFinding(
+                    finding.number, finding.says, setup.number, numbers, cleared, from_check, finding.id in undecided
+                )
             )
     return found
-
-
-def _freed_by(look: Look, setup_id: int, finding: Finding) -> str:
-    """Return the number of the check that frees a held setup for new work, or ''."""
-    rows = look.session.execute(
-        select(ResponseCheck, ProcedureRevision.procedure_id)
-        .join(ProcedureRevision, ProcedureRevision.id == ResponseCheck.procedure_revision_id)
-        .where(ResponseCheck.setup_id == setup_id, ResponseCheck.entry <= look.upto)
-    )
-    checks = tuple(
-        (
-            TimedCheck(
-                c.id, c.number, c.occasion, c.outcome, c.happened_at, c.start_check_id, c.supersedes_id, c.repeats_id
-            ),
-            procedure_id,
-        )
-        for c, procedure_id in rows
-    )
-    return freed_by(checks, finding.check_id)
 
 
 __all__ = [

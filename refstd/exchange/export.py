@@ -187,7 +187,7 @@ def _readings(c: CheckRecord) -> Iterator[Cells]:
 
 def _finding(finding: Any) -> Iterator[Cells]:
     """Yield a finding as one row for each thing done about it, or one row when nothing was."""
-    first = {**_attributes(finding, _FINDING[:6]), "holds": "; ".join(finding.holds())}
+    first = {**_attributes(finding, _FINDING[:6]), "holds": finding.holds_and_freed()}
     for a in finding.actions:
         yield {**first, "action": a.kind, "action_by": a.person, "action_says": a.says, "action_at": a.happened_at}
     if not finding.actions:

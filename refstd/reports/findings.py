@@ -48,7 +48,7 @@ def action_in_words(action: ActionShown) -> str:
 
 def _row(f: FindingShown) -> tuple[str, ...]:
     return (
-        f.number, state_of(f), f.cause, f.says, instant(f.happened_at), f.person, f.check, "; ".join(f.holds()),
+        f.number, state_of(f), f.cause, f.says, instant(f.happened_at), f.person, f.check, f.holds_and_freed(),
         "; ".join(action_in_words(a) for a in f.actions),
     )  # fmt: skip
 

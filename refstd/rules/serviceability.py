@@ -30,8 +30,9 @@ class OpenFinding:
     says: str
     setup: str
     setup_items: tuple[str, ...]
-    cleared_by: str  # a later acceptable check of the held setup: it may be used again, the finding stays
+    cleared_by: str  # the later acceptable start check and its day: the setup is free for new work, the finding stays
     from_check: bool = True  # a hold by hand is never freed by a check
+    undecided_lots: bool = False  # it holds lots, and nothing is decided about them
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,13 +107,21 @@ def kit_serviceability(
     for number, finding in sorted(held.items()):
         reasons.append(
             Reason("setup hold", f"setup {number} is held: {finding.says}", record=f"finding {finding.number}",
-                   cure=f"{_FREED}; held lots wait for a disposition" if finding.from_check else _RELEASED)
+                   cure=_cure_of_hold(finding))
         )  # fmt: skip
     return verdict_from(" + ".join(i.asset_no for i in items), _once(reasons), struck)
 
 
+_DECIDE = "decide the held lots"
+_RELEASE = "have the finding released by someone with the authority"
 _RELEASED = "decide the finding, then have it released by someone with the authority"
 _FREED = "a new acceptable start check under the same procedure frees the setup for new work"
+
+
+def _cure_of_hold(finding: OpenFinding) -> str:
+    if not finding.from_check:
+        return _RELEASED
+    return f"{_FREED}; held lots wait for a disposition" if finding.undecided_lots else _FREED
 
 
 def _once(reasons: list[Reason]) -> list[Reason]:
@@ -202,8 +211,8 @@ def _finding_reasons(item: ItemFacts, struck: list[str]) -> list[Reason]:
             )  # fmt: skip
         elif finding.cleared_by:
             reasons.append(
-                Reason("setup hold", f"setup {finding.setup} failed a check and was checked acceptable again ({finding.cleared_by})",
-                       record=record, cure="decide the held lots", weight=Weight.ADVISES)
+                Reason("setup hold", f"setup {finding.setup} failed a check and was freed for new work by {finding.cleared_by}",
+                       record=record, cure=_DECIDE if finding.undecided_lots else _RELEASE, weight=Weight.ADVISES)
             )  # fmt: skip
         else:
             struck.append(f"setup {finding.setup}")

@@ -218,8 +218,8 @@ def _lots_under(checks: tuple[TimedCheck, ...], lots: tuple[TimedLot, ...], star
     return [x for x in lots if x.start_id in line]
 
 
-def freed_by(checks: tuple[tuple[TimedCheck, int], ...], failed_id: int | None) -> str:
-    """Return the number of the check that frees a setup for new work after a check of it failed, or ''.
+def freed_by(checks: tuple[tuple[TimedCheck, int], ...], failed_id: int | None) -> TimedCheck | None:
+    """Return the check that frees a setup for new work after a check of it failed, or None.
 
     `checks` are all checks of the setup, on any job, each with its procedure's internal id; `failed_id` is None for a
     hold made by hand, which no check frees. What frees it is a later acceptable start check under the same procedure
@@ -227,7 +227,7 @@ def freed_by(checks: tuple[tuple[TimedCheck, int], ...], failed_id: int | None) 
     """
     failed = next((pair for pair in checks if pair[0].id == failed_id), None)
     if failed is None:
-        return ""
+        return None
     standing = {c.id for c in counting(c for c, _ in checks)}
     for check, procedure_id in sorted(checks, key=lambda pair: (pair[0].happened_at, pair[0].id)):
         if (
@@ -239,5 +239,5 @@ def freed_by(checks: tuple[tuple[TimedCheck, int], ...], failed_id: int | None) 
             and check.supersedes_id is None
             and procedure_id == failed[1]
         ):
-            return check.number
-    return ""
+            return check
+    return None

@@ -43,7 +43,8 @@ class FindingPage(SectionsPage):
         state = "RELEASED" if found.released else "OPEN"
         held = [
             *(Row(("item", a, ""), ("item", a)) for a in found.items),
-            *(Row(("setup", s, ""), ("setup", s)) for s in found.setups),
+            *(Row(("setup", s, ""), ("setup", s)) for s in found.held_setups),
+            *(Row(("setup", s, f"freed for new work by {by}"), ("setup", s)) for s, by in found.freed),
             *(
                 Row(
                     ("lot", x.number, f"{x.parts}{', ' + x.zone if x.zone else ''} (job {x.job})"), ("job", x.job),
@@ -61,7 +62,7 @@ class FindingPage(SectionsPage):
         ]  # fmt: skip
         facts = fact_lines(
             ("cause", found.cause), ("says", found.says), ("opened", f"{self.local(found.happened_at)} by {found.person}"),
-            ("rests on check", found.check), ("holds", "; ".join(found.holds()) or "nothing"), ("state", state.lower()),
+            ("rests on check", found.check), ("holds", found.holds_and_freed()), ("state", state.lower()),
         )  # fmt: skip
         self.show(
             f"Finding {found.number}",

@@ -301,7 +301,7 @@ def finding_rows(findings: Sequence[FindingShown], local: Local) -> tuple[Row, .
     """Return findings with what they hold."""
     rows = []
     for f in findings:
-        holds = ", ".join(f.holds()) or "nothing"
+        holds = f.holds_and_freed()
         state = "released" if f.released else "open"
         about = f"{f.number} {f.cause}: {f.says}\nholds {holds}" + (" (released)" if f.released else "")
         rows.append(

@@ -6,7 +6,7 @@ from refstd.base.errors import BadInput, Refusal
 from refstd.base.reason import Weight
 from refstd.desk import checks, equipment, findings, lots, serviceability
 from refstd.desk.entry import draft_or_refuse as draft
-from refstd.desk.store import Lab, verify
+from refstd.desk.store import Lab, When, verify
 from tests import thin_thread as given
 from tests.given import KEEPER
 from tests.register.on_disk import unguarded
@@ -249,6 +249,8 @@ def test_a_procedure_that_asks_for_a_baseline_is_not_satisfied_without_one(lab: 
     given.block(lab)
     given.probe(lab)
     given.instrument(lab)
+    for number in ("B-1", "I-1"):
+        given.certified(lab, number)
     given.procedure(lab, needs_baseline="yes", baseline_paragraph="5.1")
     given.job(lab)
     given.setup(lab)
@@ -331,6 +333,7 @@ def test_a_lot_logged_late_is_held_when_it_lies_in_a_period_in_doubt_and_refused
 def test_a_kit_that_does_not_suit_the_job_gets_no_start_check(lab: Lab) -> None:
     given.whole(lab)
     given.block(lab, "B-2", material="CS")
+    given.certified(lab, "B-2")
     given.setup(lab, block="B-2")
     given.setup(lab, frequency_khz="150")
     with pytest.raises(Refusal, match="B-2 is carbon steel, the part is aluminium alloy"):
@@ -379,6 +382,24 @@ def test_only_a_start_check_under_the_same_procedure_frees_a_setup_and_a_hold_by
     assert verdict.standing == "do not use"
     [stop] = [r for r in verdict.reasons if r.weight is Weight.STOPS]
     assert "released" in stop.cure
+
+
+def test_a_finding_no_longer_holds_a_setup_that_a_new_start_freed(ready: Lab) -> None:
+    """Planted bug it caught: the finding read 'holds setup S-0001' after the setup was free for new work."""
+    start = given.check(ready, "start")
+    given.lot(ready, start.number, "holes 1 to 9", 10)
+    given.check(ready, "interim", 0.5, 30)
+    number = given.check(ready, "start", 1.0, 50).number
+    then, now = (findings.finding(ready, "F-0001", When(given.at(600), as_at=given.at(m))) for m in (31, 51))
+    assert then.holds() == ("setup S-0001", "lot L-0001 (holes 1 to 9)")
+    assert now.holds() == ("lot L-0001 (holes 1 to 9)",)
+    freed = f"setup S-0001 freed for new work by check {number} on 2031-03-14"
+    assert now.holds_and_freed() == f"lot L-0001 (holes 1 to 9); {freed}"
+    [reason] = serviceability.kit_status(ready, ["B-1", "P-1", "I-1"], given.when(60)).reasons
+    assert reason.cure == "decide the held lots"
+    findings.act_on(ready, "F-0001", "disposition", "examine again", by="LENA", now=given.at(70))
+    [reason] = serviceability.kit_status(ready, ["B-1", "P-1", "I-1"], given.when(71)).reasons
+    assert reason.cure == "have the finding released by someone with the authority"
 
 
 def test_an_altered_reading_is_named_by_its_check_and_notch(ready: Lab) -> None:

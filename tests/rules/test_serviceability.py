@@ -47,7 +47,7 @@ def point(
 
 ITEM_HELD = OpenFinding("F-0001", "dropped", "", (), "")
 SETUP_HELD = OpenFinding("F-0002", "end check failed", "S-0001", ("B-1", "P-1", "I-1"), "")
-SETUP_FREED = OpenFinding("F-0002", "end check failed", "S-0001", ("B-1", "P-1", "I-1"), "C-0009")
+SETUP_FREED = OpenFinding("F-0002", "end check failed", "S-0001", ("B-1", "P-1", "I-1"), "check C-0009 on 2031-06-14")
 
 
 def facts(asset_no: str = "B-1", **known: object) -> ItemFacts:
@@ -218,6 +218,19 @@ def test_a_held_setup_stops_the_kit_that_is_it_and_no_other() -> None:
     assert kit_serviceability(other, TODAY, SOON).standing is GOOD
     freed = tuple(facts(n, findings=(SETUP_FREED,)) for n in ("B-1", "P-1", "I-1"))
     assert kit_serviceability(freed, TODAY, SOON).standing is GOOD
+
+
+@pytest.mark.parametrize(
+    ("undecided", "freed", "held"), [(True, "decide the held lots", True), (False, "have the finding released", False)]
+)
+def test_lots_are_to_be_decided_only_where_lots_are_held(undecided: bool, freed: str, held: bool) -> None:
+    """Planted bug it caught: 'decide the held lots' for a setup that failed before anything was examined."""
+    [reason] = serviceability(facts(findings=(replace(SETUP_FREED, undecided_lots=undecided),)), TODAY, SOON).reasons
+    assert reason.says == "setup S-0001 failed a check and was freed for new work by check C-0009 on 2031-06-14"
+    assert reason.cure.startswith(freed)
+    kit = tuple(facts(n, findings=(replace(SETUP_HELD, undecided_lots=undecided),)) for n in ("B-1", "P-1", "I-1"))
+    [stop] = kit_serviceability(kit, TODAY, SOON).reasons
+    assert ("held lots" in stop.cure) is held
 
 
 def test_a_hold_says_what_ends_it_a_start_check_after_a_failed_one_and_a_release_after_one_by_hand() -> None:

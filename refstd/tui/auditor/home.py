@@ -53,7 +53,7 @@ class AuditorHome(HomePage):
                         [f"{due_words(r)}, {when_due(r)}" for r in found.overdue]),
                 _number("drift", "notches with drift that stands out", [f"{d.setup.number} {d.notch}" for d in found.drifting], drifting),
                 _number("findings", "findings open", [f.number for f in found.findings],
-                        [f"{f.number} {f.cause}: {f.says}; holds {', '.join(f.holds())}" for f in found.findings]),
+                        [f"{f.number} {f.cause}: {f.says}; holds {f.holds_and_freed()}" for f in found.findings]),
                 _number("late", f"returns late ({late_now} still out)", [x.asset_no for x in found.late],
                         [f"{x.asset_no} with {x.holder}, {x.late_days} days late, due back {x.due_back_on}" for x in found.late]),
                 _number("unverified", "items in service without evidence", [i.asset_no for i in found.unverified],

@@ -76,7 +76,7 @@ class CustodianHome(HomePage):
                 ]),
                 *_part("Open findings", [
                     Row((f.number, "open", f.says, self.local(f.happened_at)[:10]), ("finding", f.number),
-                        f"{f.number} {f.cause}: {f.says}\nholds {', '.join(f.holds()) or 'nothing'}", "bad")
+                        f"{f.number} {f.cause}: {f.says}\nholds {f.holds_and_freed()}", "bad")
                     for f in day.findings
                 ]),
                 *_part("Out and late", [

@@ -163,6 +163,5 @@ def _in_hand(job: JobInHand) -> Group:
 
 
 def _hold(finding: FindingShown) -> Group:
-    held = ", ".join(finding.holds()) or "nothing"
-    says = Text(f"holds {safe(held)}: {safe(finding.says)}")
+    says = Text(f"holds {safe(finding.holds_and_freed())}: {safe(finding.says)}")
     return Group(hanging([(Text(f"✗ {safe(finding.number)}"), says)], 10, indent=2))
