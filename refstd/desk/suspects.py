@@ -6,7 +6,9 @@ from datetime import datetime, time, timedelta
 import numpy as np
 from sqlalchemy import select
 
+from refstd.base.reason import Reason
 from refstd.desk.items import items
+from refstd.desk.known import named
 from refstd.desk.series import NotchSeries, days_of, series_within
 from refstd.desk.setups import notch_depths
 from refstd.metrology.attribution import FEWEST_DEGREES as FEWEST_DEGREES
@@ -26,7 +28,7 @@ from refstd.rules.suspects import Suspect as Suspect
 from refstd.rules.suspects import effect_in_words as effect_in_words
 from refstd.rules.suspects import in_words as in_words
 from refstd.rules.suspects import score_in_words as score_in_words
-from refstd.rules.suspects import suspects_of
+from refstd.rules.suspects import suspect_reason, suspects_of
 from refstd.rules.suspects import swap_in_words as swap_in_words
 
 PARTNER_STATES = ("in service",)
@@ -56,6 +58,17 @@ def suspects(lab: Lab, when: When) -> Suspects:
     """Return what the evidence says."""
     with lab.look(when) as look:
         return suspects_within(look)
+
+
+def moved_in_setup(lab: Lab, setup: str, when: When) -> tuple[Reason, ...]:
+    """Return what the evidence says of the items of a setup, as the verdicts on them say it."""
+    with lab.look(when) as look:
+        row = named(look, Setup, setup)
+        found = suspects_within(look).found
+        if not found:
+            return ()
+        members = {items(look)[n].asset_no for n in (row.instrument_id, row.probe_id, row.block_id)}
+        return tuple(suspect_reason(s) for s in found if s.candidate.code in members)
 
 
 def suspects_within(look: Look) -> Suspects:

@@ -51,12 +51,12 @@ def drift_words(d: NotchDrift, zone: ZoneInfo) -> str:
 
 def short_words(d: NotchDrift) -> str:
     """Return what stands out in as few words as a narrow column takes; the shape before the fact that it is beyond."""
-    shapes = [f.replace(" by ", " ") for f in d.flags if f != "beyond the limits"]
     if not d.flags:
         return d.in_words()
-    return (
-        ", ".join([*shapes, *(["beyond"] if "beyond the limits" in d.flags and shapes else [])]) or "beyond the limits"
-    )
+    shapes = [f.replace(" by ", " ") for f in d.flags if not f.endswith("beyond the limits")]
+    if not shapes:
+        return ", ".join(d.flags)
+    return ", ".join([*shapes, *(["beyond"] if "beyond the limits" in d.flags else [])])
 
 
 def drift_rows(found: Sequence[NotchDrift], zone: ZoneInfo) -> tuple[Row, ...]:

@@ -18,11 +18,6 @@ _PAGES = {
 }
 
 
-def has_page(kind: str) -> bool:
-    """Return whether records of a kind have a page of their own."""
-    return kind in _PAGES
-
-
 def page_of(kind: str, number: str) -> LabScreen | None:
     """Return the page of a record, or None where a kind has no page of its own."""
     if kind not in _PAGES:
@@ -30,3 +25,8 @@ def page_of(kind: str, number: str) -> LabScreen | None:
     module, name = _PAGES[kind]
     page: LabScreen = getattr(import_module(module), name)(number)
     return page
+
+
+def swap_test_from(page: LabScreen, check: str) -> None:
+    """Ask which notch of a check to follow, and open the swap test from it."""
+    import_module("refstd.tui.technician.swap").choose_notch(page, check)

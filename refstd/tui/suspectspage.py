@@ -8,7 +8,7 @@ from refstd.desk.charts import DriftBoard, drift_board
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.driftwords import DRIFT_COLUMNS, drift_rows
 from refstd.tui.lists import WRITE
-from refstd.tui.opening import has_page
+from refstd.tui.opening import swap_test_from
 from refstd.tui.pages import ListPage
 from refstd.tui.sections import Section, SectionsPage
 from refstd.tui.suspectwords import (
@@ -28,7 +28,7 @@ from refstd.tui.suspectwords import (
     step_rows,
     suspect_rows,
 )
-from refstd.tui.widgets.rows import Col
+from refstd.tui.widgets.rows import Col, Rows
 
 
 class SuspectsPage(ListPage):
@@ -60,6 +60,9 @@ class SuspectsPage(ListPage):
         says = "not judged" if found.judgement.refused else f"{named} named" + (f", {tied} tied" if tied else "")
         self.head(f"Suspects ({says})")
         self.say("#stands", stands_words(found))
+        self.query_one(Rows).empty = (
+            "nothing is judged; what would help stands above" if found.judgement.refused else self.EMPTY
+        )
         self.fill(suspect_rows(found, charts))
 
     def action_write(self) -> None:
@@ -85,6 +88,7 @@ class EvidencePage(SectionsPage):
         super().__init__()
         self.candidate = candidate
         self.asset_no = ""
+        self.newest = ""
         self.tied = False
 
     def load(self) -> None:
@@ -101,7 +105,7 @@ class EvidencePage(SectionsPage):
             name = self.candidate.split("/", 2)
             self.show(f"{' '.join(name[1:])}: not named", "not named", (Section("evidence", text=stands_words(found)),))
             return
-        self.asset_no, self.tied = s.candidate.code, bool(s.tied_with)
+        self.asset_no, self.tied, self.newest = s.candidate.code, bool(s.tied_with), s.readings[-1].check
         own = board.series_of(s)
         self.show(
             f"Moved: {called(s.candidate)}",
@@ -121,11 +125,11 @@ class EvidencePage(SectionsPage):
             self.open_record("item", self.asset_no)
 
     def action_swap(self) -> None:
-        self.open_record("swap", self.candidate)
+        swap_test_from(self, self.newest)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         if action == "item":
             return bool(self.asset_no)
         if action == "swap":
-            return self.tied and has_page("swap")
+            return self.tied
         return True

@@ -90,16 +90,32 @@ def moved_words(s: Suspect) -> str:
 
 
 def charts_words(own: Sequence[NotchDrift], zone: ZoneInfo) -> str:
-    """Return what the charts of its series show: how many stepped and when, rise or fall; days far apart are no one step."""
+    """Return what the charts of its series show: how many stepped and when, rise or fall, or lie beyond since a repair.
+
+    Steps on days far apart are no one step.
+    """
     stepped = [d for d in own if d.drift.amplitude.stepped is not None]
     days = sorted(f"{_moment(stepped_day(d), zone):%Y-%m-%d}" for d in stepped)
-    between = f" ({days[0]}{f' to {days[-1]}' if days[-1] != days[0] else ''})" if days else ""
-    counted = [(f"{len(stepped)} stepped{between}", len(stepped))]
-    counted += [
-        (f"{n} {way}", n) for way in ("rising", "falling") if (n := sum(way in d.drift.amplitude.flags for d in own))
+    found = [
+        _counted(
+            len(stepped), "stepped", f" ({days[0]}{f' to {days[-1]}' if days[-1] != days[0] else ''})" if days else ""
+        )
     ]
-    shown = ", ".join(words for words, n in counted if n) or "nothing stands out"
-    return f"of its {len(own)} charts: {shown}"
+    slopes = ("rising", "falling")
+    found += [_counted(sum(way in d.drift.amplitude.flags for d in own), way) for way in slopes]
+    rest = [d for d in own if d.drift.amplitude.flags == ("beyond the limits",)]
+    breaks = dict.fromkeys(_break_words(d, zone) for d in rest)
+    found.append(_counted(len(rest), "beyond the limits", next(iter(breaks)) if len(breaks) == 1 else ""))
+    return f"of its {len(own)} charts: {', '.join(w for w in found if w) or 'nothing stands out'}"
+
+
+def _counted(count: int, what: str, more: str = "") -> str:
+    return f"{count} {what}{more}" if count else ""
+
+
+def _break_words(d: NotchDrift, zone: ZoneInfo) -> str:
+    broken = [e for e in d.events if e.breaks]
+    return f" since {broken[-1].in_words()}, {broken[-1].happened_at.astimezone(zone):%Y-%m-%d}" if broken else ""
 
 
 def stepped_day(d: NotchDrift) -> float:

@@ -22,6 +22,7 @@ FOLDER = Path(__file__).parent / "golden" / f"rules-{RULES_VERSION}"
 QUESTIONS: dict[str, dict[str, object]] = {
     "due": {},
     "drift": {},
+    "suspects": {},
     "item": {"asset_no": "B-1"},
     "match": {"job": "J-2"},
 }

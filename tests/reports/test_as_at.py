@@ -39,6 +39,7 @@ Arguments = dict[str, object]
 QUESTIONS: tuple[tuple[str, Arguments], ...] = (
     ("due", {}),
     ("drift", {}),
+    ("suspects", {}),
     ("register", {}),
     ("issued", {}),
     ("item", {"asset_no": "B-1"}),

@@ -8,9 +8,9 @@ from tests.tui.busy_lab import build
 from tests.tui.driving import Driver, driven
 
 SPICE = " [/x] [@click=app.quit]x[/]\n\x1b[31m漢字e\u0301\u202e"
-CUSTODIAN = ("b", "p", "i", "a", "m", "d", "h", "f", "r", "u", "v", "x")
-AUDITOR = ("o", "d", "g", "f", "l", "y", "j", "v", "b", "p", "i", "a", "r", "u")
-DEEPER = ("enter", "2", "3", "4", "5", "6", "7", "8", "9", "enter", "2", "3", "escape")
+CUSTODIAN = ("b", "p", "i", "a", "m", "d", "s", "g", "h", "f", "r", "u", "v", "x")
+AUDITOR = ("o", "d", "s", "g", "f", "l", "y", "j", "v", "b", "p", "i", "a", "r", "u")
+DEEPER = ("enter", "2", "3", "4", "5", "6", "7", "8", "9", "0", "enter", "2", "3", "m", "v", "escape")
 
 
 @pytest.fixture(scope="module")

@@ -5,8 +5,11 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
 
+from refstd.base.reason import Reason
 from refstd.desk.checks import CheckVerdict, Picture, check_shown
+from refstd.desk.suspects import moved_in_setup
 from refstd.tui.commands import EVERYWHERE, Command
+from refstd.tui.opening import swap_test_from
 from refstd.tui.pages import Page
 from refstd.tui.pictures import drawing_of
 from refstd.tui.widgets.verdict import VerdictPanel
@@ -33,13 +36,19 @@ class VerdictScreen(Page):
             yield Vertical(classes="picture")
 
     def load(self) -> None:
-        self.ask(lambda: check_shown(self.refstd.lab, self.number, self.refstd.when()), self.show_check)
+        lab, when = self.refstd.lab, self.refstd.when()
 
-    async def show_check(self, found: tuple[CheckVerdict, Picture]) -> None:
-        verdict, picture = found
+        def read() -> tuple[CheckVerdict, Picture, tuple[Reason, ...]]:
+            verdict, picture = check_shown(lab, self.number, when)
+            return verdict, picture, moved_in_setup(lab, verdict.setup, when)
+
+        self.ask(read, self.show_check)
+
+    async def show_check(self, found: tuple[CheckVerdict, Picture, tuple[Reason, ...]]) -> None:
+        verdict, picture, moved = found
         happened = self.local(verdict.happened_at)
         self.head(f"verdict, {happened}, by {verdict.person}")
-        self.query_one(VerdictPanel).show_check(verdict)
+        self.query_one(VerdictPanel).show_check(verdict, moved)
         self.query_one(VerticalScroll).focus()
         room = self.query_one(".picture", Vertical)
         await room.remove_children()
@@ -49,9 +58,7 @@ class VerdictScreen(Page):
         self.toggle_class("-picture")
 
     def action_swap(self) -> None:
-        from refstd.tui.technician.swap import choose_notch
-
-        choose_notch(self, self.number)
+        swap_test_from(self, self.number)
 
     def action_kept(self) -> None:
         self.query_one(VerdictPanel).action_kept()

@@ -120,6 +120,10 @@ class Canvas:
         inside = 0 <= row < self.height and column >= 0 and column + cells <= self.width
         return inside and all((column + i, row) not in self._text for i in range(cells))
 
+    def is_blank(self, column: int, row: int, cells: int) -> bool:
+        """Return whether all those cells exist and hold neither text nor dots."""
+        return self.is_free(column, row, cells) and all((column + i, row) not in self._dots for i in range(cells))
+
     def paste(self, other: "Canvas", column: int, row: int) -> None:
         """Lay another canvas on this one, its upper left cell at that cell."""
         for (x, y), dots in other._dots.items():

@@ -92,22 +92,25 @@ def draw(picture: ControlPicture, width: int, height: int, *, ascii: bool = Fals
     _draw_lines(plot, picture, frame)
     _draw_breaks(plot, picture, frame)
     _draw_points(plot, picture, frame)
+    _name_breaks(plot, picture, frame)
     _draw_events(plot, picture, frame)
     sheet.paste(plot, _GUTTER + 1, 1)
     _draw_axes(sheet, plot, picture, frame)
     _draw_labels(sheet, picture, frame, labels)
-    says = sheet.words(_count_words(picture))
-    out = any(p.out for p in picture.points)
-    sheet.text(width - len(says), 0, says, "failing" if out else "words")
-    sheet.text(0, 0, shortened(sheet.words(picture.y_title), width - len(says) - 2))
+    _draw_counts(sheet, picture)
     return sheet.lines()
 
 
-def _count_words(picture: ControlPicture) -> str:
+def _draw_counts(sheet: Canvas, picture: ControlPicture) -> None:
+    """Write the title to the left and to the right how many are out of limits and how many are not judged."""
     judged = [p for p in picture.points if not p.hollow]
     out, hollow = sum(p.out for p in judged), len(picture.points) - len(judged)
     says = f"{OUT} out of limits: {out} of {len(judged)}" if out else f"{len(judged)} readings"
-    return f"{says}, {HOLLOW} not judged: {hollow}" if hollow else says
+    more = sheet.words(f", {HOLLOW} not judged: {hollow}") if hollow else ""
+    start = sheet.width - len(says) - text_width(more)
+    sheet.text(start, 0, says, "failing" if out else "words")
+    sheet.text(start + len(says), 0, more)
+    sheet.text(0, 0, shortened(sheet.words(picture.y_title), max(start - 2, 0)))
 
 
 def _frame(picture: ControlPicture, width: int, height: int) -> _Frame:
@@ -127,16 +130,24 @@ def _draw_lines(plot: Canvas, picture: ControlPicture, frame: _Frame) -> None:
 
 
 def _draw_breaks(plot: Canvas, picture: ControlPicture, frame: _Frame) -> None:
-    for x, label in picture.breaks:
+    for x, _ in picture.breaks:
         column = int(frame.at(x, frame.low)[0] + 0.5) // 2
         for row in range(plot.height):
             plot.text(column, row, "┊", "axis", 50)
+
+
+def _name_breaks(plot: Canvas, picture: ControlPicture, frame: _Frame) -> None:
+    """Write what each break is beside it, in the uppermost row where it hides no reading."""
+    for x, label in picture.breaks:
+        column = int(frame.at(x, frame.low)[0] + 0.5) // 2
         words = plot.words(label)
         size = text_width(words)
         start = column + 1 if column + 1 + size <= plot.width else column - size
-        free = next((r for r in range(min(3, plot.height)) if plot.is_free(start, r, size)), None)
-        if free is not None:
-            plot.text(start, free, words, "axis")
+        for fits in (plot.is_blank, plot.is_free):
+            row = next((r for r in range(plot.height) if fits(start, r, size)), None)
+            if row is not None:
+                plot.text(start, row, words, "axis")
+                break
 
 
 def _draw_events(plot: Canvas, picture: ControlPicture, frame: _Frame) -> None:

@@ -75,12 +75,12 @@ class VerdictPanel(Vertical):
             yield Static("", classes="says", markup=False)
         yield Static(CAUTION, classes="caution", markup=False)
 
-    def show_check(self, verdict: CheckVerdict) -> None:
-        """Show what a response check says."""
+    def show_check(self, verdict: CheckVerdict, moved: Sequence[Reason] = ()) -> None:
+        """Show what a response check says; `moved` is what the evidence over the whole lab says of the setup's items."""
         about = ", ".join(filter(None, (f"{verdict.occasion} check {verdict.number}", verdict.setup, verdict.job)))
         self._bar(verdict.outcome, about)  # short: what does not fit into the bar is cut
         self._headline = verdict.headline()
-        self._says, self._kept = check_text(verdict)
+        self._says, self._kept = check_text(verdict, moved)
         self._redraw()
 
     def show_standing(self, verdict: Verdict) -> None:
@@ -114,11 +114,11 @@ class VerdictPanel(Vertical):
         self.query_one(".says", Static).update(Group(headline, hanging(lines, 8)))
 
 
-def check_text(verdict: CheckVerdict) -> tuple[list[Pair], list[Reason]]:
+def check_text(verdict: CheckVerdict, moved: Sequence[Reason] = ()) -> tuple[list[Pair], list[Reason]]:
     """Return what a check says as (word in front, text) in the order of need, and the limits it kept.
 
-    First what decides, then what to do, what is held and whom to tell, and what the pattern of the notches hints at; then
-    the other reasons and the condition of the equipment, which does not decide.
+    First what decides, then what to do, what is held and whom to tell, which item of the setup the evidence
+    names by now (`moved`), and what the pattern of the notches hints at; then the other reasons and the condition of the equipment, which does not decide.
     """
     ordered = by_weight(verdict.reasons)
     deciding = [r for r in ordered if r.weight in (Weight.STOPS, Weight.UNDECIDED)]
@@ -131,6 +131,7 @@ def check_text(verdict: CheckVerdict) -> tuple[list[Pair], list[Reason]]:
     lines += _under("Tell", [Text(safe(verdict.tell))] if verdict.tell else [])
     if verdict.repeats:
         lines += _under("Repeat", [Text(safe(f"of check {verdict.repeats} after a remedy; both sets are kept"))])
+    lines += _under("Moved", map(reason_line, moved))
     hints = [r for r in verdict.condition if r.rule == "pattern"]
     lines += _under("Pattern", map(reason_line, hints))
     lines += _under("And", map(reason_line, (*deciding[1:], *advice)))

@@ -26,7 +26,7 @@ async def test_each_number_at_home_is_that_of_the_desk_and_opens_the_records_beh
     async with driven(busy, "AUD") as d:
         for place, (count, title) in enumerate(
             (
-                (len(found.overdue), "Overdue"), (len(found.drifting), "Drift"), (len(found.findings), "Findings"),
+                ("—", "Suspects (not judged)"), (len(found.overdue), "Overdue"), (len(found.drifting), "Drift"), (len(found.findings), "Findings"),
                 (len(found.late), "Late returns"), (len(found.unverified), "In service without evidence"), (found.log_sequence, "Log"),
             )
         ):  # fmt: skip
@@ -41,13 +41,15 @@ async def test_drift_that_stands_out_leads_by_its_chart_to_the_check_behind_a_po
     async with driven(busy, "AUD") as d:
         await d.keys("g")
         assert "2 of 2 notches stand out" in d.text
+        assert "! falling" in d.text
         assert "beyond the limits, falling" in d.flat
-        await d.keys("enter")
+        await d.keys("down", "enter")
         assert "X out of limits" in d.text
         assert "+0.25 dB" in d.text
-        assert "point 23 of 23" in d.flat
+        assert "23 of 23 ▸ C-0027" in d.flat
+        assert "○ shown, not judged" in d.flat
         await d.keys("left")
-        assert "check C-0026" in d.flat
+        assert "22 of 23 ▸ C-0026" in d.flat
         await d.keys("enter")
         assert "Check C-0026" in d.text
         await d.keys("2")
