@@ -6,6 +6,7 @@ from refstd.base.quantity import plain
 from refstd.desk.check_record import CheckRecord, check_record, conditions_in_words, settings_in_words
 from refstd.desk.checks import Picture, check_shown
 from refstd.tui.commands import BACK, EVERYWHERE, Command
+from refstd.tui.opening import swap_test_from
 from refstd.tui.sections import Section, SectionsPage, fact_lines
 from refstd.tui.widgets.rows import Col, Row
 
@@ -84,9 +85,7 @@ class CheckPage(SectionsPage):
 
     def action_swap(self) -> None:
         if self.record:
-            from refstd.tui.technician.swap import choose_notch
-
-            choose_notch(self, self.record.verdict.number)
+            swap_test_from(self, self.record.verdict.number)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         if action == "finding":
