@@ -37,10 +37,13 @@ def find(call: Call, words: tuple[str, ...]) -> int:
 def log(call: Call, before: int | None, count: int) -> None:
     """Show the log, newest first: who recorded what, when, and the hash of each entry."""
     from refstd.desk.log import log_entries
+    from refstd.desk.store import about
+    from refstd.printing.local import in_zone
     from refstd.reports.heading import instant
 
     with call.store() as lab:
-        entries = log_entries(lab, call.when(lab), before=before, count=count)
+        when = call.when(lab)
+        entries, zone = log_entries(lab, when, before=before, count=count), about(lab, when).time_zone
     if call.json:
         rows = [
             {"sequence": e.sequence, "recorded_at": instant(e.recorded_at), "person": e.person, "person_name": e.person_name,
@@ -51,7 +54,7 @@ def log(call: Call, before: int | None, count: int) -> None:
         call.show_json({"schema": "refstd.log/1", "rows": rows})
         return
     for e in entries:
-        call.line(f"{e.sequence}  {instant(e.recorded_at)}  {e.person}  {e.in_words()}  {e.hash[:12]}")
+        call.line(f"{e.sequence}  {in_zone(instant(e.recorded_at), zone)}  {e.person}  {e.in_words()}  {e.hash[:12]}")
 
 
 @click.command("paper", cls=Question, example="refstd paper B-102 HM-23-1010 -o HM-23-1010.pdf")

@@ -84,6 +84,7 @@ def lookback(call: Call, number: str) -> int:
     Exit code 1 while something is held, 0 when nothing is.
     """
     from refstd.desk.lookback import lookback as lookback_of
+    from refstd.printing.local import in_zone
     from refstd.reports.heading import instant
 
     with call.store() as lab:
@@ -106,10 +107,11 @@ def lookback(call: Call, number: str) -> int:
         )  # fmt: skip
         return 1 if held else 0
     call.line(f"finding {f.number} ({f.cause}): {f.says}", strong=True)
-    if found.since is not None:
-        call.line(f"in doubt from {instant(found.since)} ({found.since_record}) to {instant(found.until)}")
+    since, until = (in_zone(instant(moment), found.zone) for moment in (found.since, found.until))
+    if since:
+        call.line(f"in doubt from {since} ({found.since_record}) to {until}")
     else:
-        call.line(f"in doubt: everything up to {instant(found.until)}; no record shows it sound before")
+        call.line(f"in doubt: everything up to {until}; no record shows it sound before")
     lots = [f"{x.number}, job {x.job}, {x.parts}{', ' + x.zone if x.zone else ''}, by {x.person}" for x in found.lots]
     write_lines(call, "lots examined in that period", lots or ["none on record"])
     write_lines(call, "held until released", held)

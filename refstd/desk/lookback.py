@@ -37,6 +37,7 @@ class LookBack:
     lots: tuple[LotShown, ...]
     as_at: str
     log_sequence: int
+    zone: str  # the lab's
 
 
 def lookback(lab: Lab, number: str, when: When) -> LookBack:
@@ -57,7 +58,7 @@ def lookback(lab: Lab, number: str, when: When) -> LookBack:
             record = f"check {good.number}, the last acceptable one" if good else ""
             ids = {lot.id for lot in in_doubt}
             lots = tuple(s for lot, s in lots_of(look) if lot.id in ids)
-            return LookBack(shown, since, record, until, lots, at.as_at, at.log_sequence)
+            return LookBack(shown, since, record, until, lots, at.as_at, at.log_sequence, at.zone)
         setups = _setups(look, shown)
         found = (
             _calibration_before(look, shown, until)
@@ -65,7 +66,7 @@ def lookback(lab: Lab, number: str, when: When) -> LookBack:
             else _last_sound(look, shown, setups, until)
         )
         lots = _lots_between(look, setups, found[0], until)
-        return LookBack(shown, *found, until, lots, at.as_at, at.log_sequence)
+        return LookBack(shown, *found, until, lots, at.as_at, at.log_sequence, at.zone)
 
 
 def _found(look: Look, number: str) -> tuple[Finding, ResponseCheck | None]:

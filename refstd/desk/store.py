@@ -57,6 +57,7 @@ class Standpoint:
 
     lab_name: str
     as_at: str
+    zone: str
     day: str
     log_sequence: int
     log_hash: str  # of that entry, not of today's head
@@ -111,7 +112,7 @@ def standpoint(look: Look) -> Standpoint:
     """Return from where the questions of a look are answered. Asked again as at the instant named here, they answer alike."""
     digest = look.session.execute(select(LogEntry.hash).where(LogEntry.sequence == look.upto)).scalar_one()
     as_at = instant_text(look.instant)
-    return Standpoint(look.lab_name, as_at, look.today.isoformat(), look.upto, digest, RULES_VERSION)
+    return Standpoint(look.lab_name, as_at, str(look.zone), look.today.isoformat(), look.upto, digest, RULES_VERSION)
 
 
 def verify(path: Path, *, deep: bool, checkpoint: tuple[int, str] | None = None) -> Verification:

@@ -13,6 +13,7 @@ import io
 
 from refstd.base.text import safe_lines
 from refstd.printing.json import as_number
+from refstd.printing.local import sheet_in_zone
 from refstd.printing.sheet import Column, Kind, Sheet
 
 _STARTS = tuple("=+-@\t\r\n＝＋－＠")  # the full-width forms because some spreadsheets read them as the plain ones
@@ -23,7 +24,7 @@ def to_csv(sheet: Sheet) -> str:
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow([column.key for column in sheet.columns])
-    for row in sheet.rows:
+    for row in sheet_in_zone(sheet).rows:
         writer.writerow([_cell(c, cell) for c, cell in zip(sheet.columns, row, strict=True)])
     return out.getvalue()
 

@@ -11,7 +11,7 @@ from refstd.base.text import safe
 from refstd.printing.sheet import Column, Kind, Sheet
 
 _MEMBERS = (
-    *("schema", "title", "lab", "as_at", "day", "log_sequence", "log_hash", "rules_version"),
+    *("schema", "title", "lab", "as_at", "zone", "day", "log_sequence", "log_hash", "rules_version"),
     *("scope", "rows", "notes"),
 )
 _NUMBER = re.compile(r"[+-]?[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?")
@@ -26,7 +26,7 @@ def as_number(cell: str) -> str | None:
 def to_json(sheet: Sheet) -> str:
     """Return the sheet as JSON text with a line end at its end.
 
-    Members stand in one order: schema, title, lab, as_at, day, log_sequence, log_hash, rules_version, scope, rows,
+    Members stand in one order: schema, title, lab, as_at, zone, day, log_sequence, log_hash, rules_version, scope, rows,
     notes, then the sheet's extra members. A row is an object by column key. Every cell is a string as kept, so that
     0.500 keeps its digits; an empty cell of a number, date or instant column is null. Letters stand as they are;
     control, bidirectional and invisible characters are written as \\uXXXX, so nothing is lost and nothing reaches a

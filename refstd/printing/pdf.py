@@ -19,6 +19,7 @@ from typing import Final
 from refstd.base.errors import Refusal
 from refstd.base.text import safe, safe_lines
 from refstd.printing.json import as_number, to_json
+from refstd.printing.local import sheet_in_zone, stand_of
 from refstd.printing.plot import drawn
 from refstd.printing.sheet import Column, Kind, Sheet
 from refstd.printing.text import heading_of, log_head
@@ -61,6 +62,7 @@ def to_pdf(sheet: Sheet) -> bytes:
             "Take csv or json, or narrow the question.",
         )
     attached = to_json(sheet)
+    sheet = sheet_in_zone(sheet)
     signs = _foreign_signs(sheet)
     lacking = _lacking(tuple(sorted(signs)))
     # Seldom a mark has a glyph by itself but not after its neighbour. Then all marks go, at worst all foreign signs.
@@ -92,7 +94,7 @@ def _page(sheet: Sheet, lacking: frozenset[str]) -> dict[str, object]:
         "file": f"{re.sub('[^A-Za-z0-9]+', '-', sheet.schema).strip('-') or 'sheet'}.json",
         "title": show(sheet.title),
         "lab": show(sheet.lab),
-        "as_at": show(f"as at {sheet.as_at}, day {sheet.day}"),
+        "as_at": show(stand_of(sheet)),
         "log": show(f"{log_head(sheet)} · rules version {sheet.rules_version}"),
         "scope": [[show(name), show(value)] for name, value in sheet.scope],
         "columns": [
@@ -198,7 +200,7 @@ def _numbered(sign: str) -> str:
 
 def _foreign_signs(sheet: Sheet) -> frozenset[str]:
     """Return the signs of the sheet that are not ASCII."""
-    texts = [sheet.title, sheet.lab, sheet.as_at, sheet.day, sheet.log_hash, sheet.rules_version, *sheet.notes]
+    texts = [sheet.title, sheet.lab, stand_of(sheet), sheet.log_hash, sheet.rules_version, *sheet.notes]
     texts += [text for pair in sheet.scope for text in pair]
     texts += [heading_of(c) for c in sheet.columns]
     texts += [cell for row in sheet.rows for cell in row]

@@ -10,7 +10,7 @@ class Kind(StrEnum):
     TEXT = "text"
     NUMBER = "number"  # a decimal as written, as text
     DATE = "date"  # ISO civil date
-    INSTANT = "instant"  # UTC instant, as kept
+    INSTANT = "instant"  # UTC instant, as kept; in the lab's zone where people read it
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,3 +69,4 @@ class Sheet:
     notes: tuple[str, ...] = ()  # sources, methods, cautions
     charts: tuple[Chart, ...] = ()
     extra: dict[str, object] = field(default_factory=dict)  # further JSON members
+    zone: str = "UTC"  # the lab's, in which people read instants

@@ -4,6 +4,7 @@ import unicodedata
 from collections.abc import Sequence
 
 from refstd.base.text import safe, safe_lines
+from refstd.printing.local import sheet_in_zone, stand_of
 from refstd.printing.sheet import Column, Kind, Sheet
 
 _GAP = 2
@@ -20,6 +21,7 @@ def to_text(sheet: Sheet, width: int | None = None) -> str:
     row is written as a block of 'name  value' lines. Charts are named only: 'chart in the PDF'.
     """
     room = None if width is None else max(width, 20)
+    sheet = sheet_in_zone(sheet)
     parts = [_heading(sheet, room), _body(sheet, room)]
     if sheet.charts:
         parts.append([line for c in sheet.charts for line in _wrapped(f"chart in the PDF: {c.title}", room)])
@@ -48,7 +50,7 @@ def _heading(sheet: Sheet, room: int | None) -> list[str]:
     lines = [
         safe(sheet.title),
         safe(sheet.lab),
-        f"as at {safe(sheet.as_at)}, day {safe(sheet.day)}",
+        safe(stand_of(sheet)),
         f"{log_head(sheet)}, rules version {safe(sheet.rules_version)}",
         *(safe(f"{name}: {value}") for name, value in sheet.scope),
     ]

@@ -35,7 +35,7 @@ def headed(
     at = standpoint(look)
     return Sheet(
         schema, title, at.lab_name, at.as_at, at.day, at.log_sequence, at.log_hash, at.rules_version, tuple(columns),
-        tuple(tuple(row) for row in rows), tuple(scope), (*notes, CAUTION), tuple(charts), extra or {},
+        tuple(tuple(row) for row in rows), tuple(scope), (*notes, CAUTION), tuple(charts), extra or {}, at.zone,
     )  # fmt: skip
 
 
@@ -61,7 +61,7 @@ def verdict_members(verdict: Verdict, reasons: Sequence[Reason] | None = None) -
 
 
 def instant(moment: datetime | None) -> str:
-    """Return an instant as kept (UTC), or '' for none."""
+    """Return an instant as kept (UTC), or '' for none. The printers show it in the lab's zone."""
     return "" if moment is None else moment.astimezone(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
 
 

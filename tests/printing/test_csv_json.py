@@ -16,6 +16,7 @@ from refstd.base.text import safe_lines
 from refstd.printing import ENDINGS, render
 from refstd.printing.csv import as_written, guarded, to_csv
 from refstd.printing.json import to_json
+from refstd.printing.local import in_zone
 from refstd.printing.sheet import Column, Kind
 from tests.printing.sheets import due_sheet, hard_sheet
 
@@ -41,7 +42,7 @@ def test_csv_read_back_strictly_gives_the_cells_but_for_the_apostrophe() -> None
     for got, row in zip(rows, sheet.rows, strict=True):
         if not row[1].startswith("\t"):  # a tab becomes U+FFFD; the next test has it
             assert as_written(got[1]) == safe_lines(row[1])
-        assert got[3:] == list(row[3:])
+        assert got[3:] == [row[3], in_zone(row[4], "UTC")]
 
 
 @pytest.mark.parametrize("payload", PAYLOADS)
@@ -67,7 +68,7 @@ def test_json_has_its_members_in_order_with_decimals_as_written_and_empty_figure
     assert text.endswith("}\n")
     read_back = json.loads(text)
     assert list(read_back) == [
-        *("schema", "title", "lab", "as_at", "day", "log_sequence", "log_hash", "rules_version"),
+        *("schema", "title", "lab", "as_at", "zone", "day", "log_sequence", "log_hash", "rules_version"),
         *("scope", "rows", "notes", "spread_db", "counts"),
     ]
     assert read_back["log_sequence"] == 812

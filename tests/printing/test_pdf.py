@@ -44,7 +44,7 @@ def test_the_hard_sheet_is_printed_as_text_and_never_as_markup() -> None:
         "within: 90 days · site: *all*",
         "bell\ufffd escape\ufffd[31m red",
         "log 812 3f9a2c7b41de · rules version 3",
-        "as at 2026-11-25T09:30:00Z, day 2026-11-25",
+        "as at 2026-11-25T09:30:00+00:00 (UTC), day 2026-11-25",
         "Limits as the procedure states them (para 5.2).",
     ):
         assert printed in text
@@ -61,7 +61,7 @@ def test_every_cell_of_a_long_list_is_on_paper_with_the_header_on_each_page() ->
     assert len(pages) == 4
     for number, page in enumerate(pages, 1):
         assert f"page {number} of 4" in page
-        assert "as at 2026-11-25T09:30:00Z, day 2026-11-25 · log 812 3f9a2c7b41de · rules version 3" in page
+        assert "as at 2026-11-25T09:30:00+00:00 (UTC), day 2026-11-25 · log 812 3f9a2c7b41de · rules version 3" in page
         assert ("Interval from" in page) == (number < 4)
 
 

@@ -26,7 +26,7 @@ def test_the_heading_says_what_was_asked_of_whom_and_at_which_state_of_the_log()
     assert lines[:6] == [
         "Due list",
         "Calibration room Nord (invented)",
-        "as at 2026-11-25T09:30:00Z, day 2026-11-25",
+        "as at 2026-11-25T09:30:00+00:00 (UTC), day 2026-11-25",
         "log 812 3f9a2c7b41de, rules version 3",
         "within: 400 days",
         "kinds: all",
