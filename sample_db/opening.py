@@ -147,6 +147,7 @@ def _setup(setup: SetUp, telling: Telling) -> None:
         covering=setup.covering, scan=setup.scan, rpm=setup.rpm,
     )  # fmt: skip
     telling.do(make_setup, made, by="TAM")
+        screen=setup.screen, high_pass_hz=setup.pass_hz[0], low_pass_hz=setup.pass_hz[1],
 
 
 def _baseline(setup: SetUp, telling: Telling) -> None:

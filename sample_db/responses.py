@@ -15,7 +15,7 @@ from itertools import pairwise
 from refstd.eddy.signals import Display, Order, show, undo
 
 from .equipment import INSTRUMENTS
-from .setups import PLANE, SetUp
+from .setups import AMPLITUDE, PLANE, SetUp
 
 # depth mm: (dB relative to 1.0 mm, degrees relative to lift-off)
 _LAWS = {
@@ -108,7 +108,8 @@ def as_shown(
         signal *= complex(math.cos(math.radians(occasion.phase_deg)), math.sin(math.radians(occasion.phase_deg)))
         horizontal, vertical = show(signal, display)
         written = f"{horizontal:.{digits}f}" if setup.measure == PLANE else ""
-        readings.append((notch, written, f"{vertical:.{digits}f}"))
+        height = math.hypot(horizontal, vertical) if setup.measure == AMPLITUDE else vertical
+        readings.append((notch, written, f"{height:.{digits}f}"))
     return Shown(f"{setup.rotation_deg:g}", f"{gain_db - setup.spread_db:g}", f"{gain_db:g}", tuple(readings))
 
 
@@ -129,7 +130,10 @@ def _sound(setup: SetUp, notch: str, display: Display) -> complex:
     size = vertical / math.sin(reference)
     # More vertical than horizontal gain raises the notch against lift-off: the shown angle is steeper than the signal's.
     horizontal = size * math.cos(angle) * 10 ** (-setup.spread_db / 20)
-    return undo(-horizontal, size * math.sin(angle), display)
+    shown = complex(-horizontal, size * math.sin(angle))
+    if setup.measure == AMPLITUDE:  # the whole deflection is set to the target, not its vertical part
+        shown *= vertical / abs(shown)
+    return undo(shown.real, shown.imag, display)
 
 
 def depth_of(notch: str) -> float:

@@ -110,7 +110,7 @@ def lot(call: Call, job_number: str, start_check: str, parts: str, zone: str, ex
     ("probe", True, "Asset number of the probe."),
     ("block", True, "Asset number of the reference block."),
     ("frequency_khz", True, "Frequency, kHz."),
-    ("measure", True, "vertical from balance, vertical peak to peak, or horizontal and vertical."),
+    ("measure", True, "vertical from balance, vertical peak to peak, horizontal and vertical, or amplitude peak to peak."),
     ("unit", True, "Unit of the readings: div or % FSH."),
     ("number", False, "A number of your own; else the next running number."),
     ("phase_reference", False, "lift-off (unless said otherwise), or the label of a notch."),
@@ -120,7 +120,8 @@ def lot(call: Call, job_number: str, start_check: str, parts: str, zone: str, ex
     ("low_pass_hz", False, "Low-pass filter, Hz."),
     ("drive", False, "Probe drive as set."),
     ("covering", False, "Tape or shim between probe and block, with its thickness."),
-    ("scan", False, "manual (unless said otherwise) or rotating."),
+    ("scan", False, "manual (unless said otherwise) or rotating, which needs rpm and both filters."),
+    ("screen", False, "impedance plane (unless said otherwise) or sweep: the amplitude over the rotation."),
     ("rpm", False, "Revolutions a minute; for a rotating scan."),
 )
 @pass_call

@@ -27,7 +27,7 @@ from refstd.register.procedures import Job, ProcedureRevision
 from refstd.register.revisions import standing
 from refstd.rules.condition import NotchCondition, condition, condition_reasons
 from refstd.rules.events import Happened, reasons_after_start
-from refstd.rules.readings import JobQuestion, NotchReading, ReadingSet
+from refstd.rules.readings import JobQuestion, NotchReading, ReadingSet, one_figure
 from refstd.rules.response import FOLLOW_UP, judge_response
 from refstd.rules.timeline import TimedCheck, TimedLot, events_under, last_good, open_start
 from refstd.rules.verdict import Verdict
@@ -187,11 +187,17 @@ def reading_problems(look: Look, setup: Setup, draft: CheckDraft, readings: Sequ
                 problems.append(Problem(where, "is full screen and has a value", "Give one or the other."))
             continue
         if r.vertical is None:
-            problems.append(Problem(where, "has no vertical value", "Give it, or mark it as at least full screen."))
+            problems.append(
+                Problem(
+                    where, f"has no {one_figure(setup.measure)} value", "Give it, or mark it as at least full screen."
+                )
+            )
         if setup.measure == "horizontal and vertical" and r.horizontal is None:
             problems.append(
                 Problem(where, "has no horizontal value", f"Setup {setup.number} reads horizontal and vertical.")
             )
+        if setup.measure == "amplitude peak to peak" and r.vertical is not None and r.vertical < 0:
+            problems.append(Problem(where, "is a negative amplitude", "An amplitude has no sign: give its size."))
         if setup.measure != "horizontal and vertical" and r.horizontal is not None:
             problems.append(Problem(where, "has a horizontal value", f"Setup {setup.number} reads {setup.measure}."))
     return problems

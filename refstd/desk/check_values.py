@@ -21,6 +21,8 @@ from refstd.desk.entry import (
     YesNo,
 )
 from refstd.desk.procedures import ProcedureShown
+from refstd.rules.condition import NotchCondition
+from refstd.rules.readings import one_figure as one_figure
 from refstd.rules.response import EXIT_OF, Outcome
 from refstd.rules.slips import Slip
 
@@ -54,7 +56,7 @@ class CheckDraft(Draft):
 
 
 class ReadingDraft(Draft):
-    """One scan of one notch, as seen."""
+    """One scan of one notch, as seen. Where a setup reads an amplitude, that stands in `vertical`."""
 
     notch: NeededWords
     horizontal: OptionalDecimal = None
@@ -132,9 +134,9 @@ class CheckSheet:
     has_baseline: bool
     stops: tuple[Reason, ...]
     kit: tuple[Reason, ...]
-
-
     asks_temperatures: bool = False  # of block and part: the procedure has a band, or it is conductivity work
+
+
 @dataclass(frozen=True, slots=True)
 class Preview:
     """What a check would say, with likely slips marked; nothing is kept."""
@@ -145,6 +147,7 @@ class Preview:
     slips: tuple[Slip, ...]
     picture: Picture
     may_repeat: bool
+    figures: tuple[NotchCondition, ...] = ()  # of each notch against the baseline
 
     @property
     def exit_code(self) -> int:

@@ -85,6 +85,7 @@ def preview_check(lab: Lab, draft: CheckDraft, readings: Sequence[ReadingDraft],
             judged.outcome, judged.reasons, judged.condition, likely_slips(new, reference, last_set),
             _picture(task, new, judged.reasons),
             judged.outcome not in (Outcome.ACCEPTABLE, "kept for a baseline") and draft.occasion != SWAP_TEST,
+            judged.figures,
         )  # fmt: skip
 
 
@@ -411,6 +412,8 @@ def _shown(
 
 
 def _what_to_do(row: ResponseCheck, reasons: tuple[Reason, ...]) -> tuple[str, ...]:
+    if row.occasion == SWAP_TEST:
+        return SWAP_TEST_DO[Outcome(row.outcome)]
     if row.outcome == Outcome.NOT_ACCEPTABLE:
         steps = ["Do not inspect with this setup."]
         if row.occasion in FOLLOW_UP:
@@ -419,8 +422,6 @@ def _what_to_do(row: ResponseCheck, reasons: tuple[Reason, ...]) -> tuple[str, .
             )
         return (*steps, "Find the cause, take another kit if need be, and make a new start check.")
     events = [r for r in reasons if r.rule == EVENT]
-    if row.occasion == SWAP_TEST:
-        return SWAP_TEST_DO[Outcome(row.outcome)]
     if row.outcome == Outcome.NOT_CONCLUSIVE and any(r.weight is Weight.UNDECIDED for r in events):
         return ("This counts as no check. Make a new start check; lots that no check covers are held.",)
     if row.outcome == Outcome.NOT_CONCLUSIVE:

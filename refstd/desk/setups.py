@@ -60,8 +60,10 @@ class SetupDraft(Draft):
     phase_reference: NeededWords = Field("lift-off", description="lift-off, or the label of a notch")
     covering: Words = Field("", description="tape or shim between probe and block, with its thickness")
     scan: Literal["manual", "rotating"] = "manual"
-    screen: Literal["impedance plane", "sweep"] = "impedance plane"
-    rpm: OptionalPositive = None
+    screen: Literal["impedance plane", "sweep"] = Field(
+        "impedance plane", description="sweep: the amplitude over the rotation of the probe"
+    )
+    rpm: OptionalPositive = Field(None, title="revolutions a minute", description="of a rotating scan")
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,9 +106,7 @@ def keep_setup(change: Change, draft: SetupDraft) -> str:
         problems.append(
             Problem("phase_reference", f"{block.asset_no} has no such notch", "Give lift-off or a notch's label.")
         )
-    if (draft.scan == "rotating") is (draft.rpm is None):
-        problems.append(Problem("rpm", "belongs to a rotating scan, and only there", "Give rpm, or scan by hand."))
-    refuse_if(problems, "setup")
+    refuse_if([*problems, *scan_problems(draft)], "setup")
     conditions = canonical({name: _word(getattr(draft, name)) for name in CONDITIONS})
     same = change.session.execute(
         select(Setup).where(
@@ -124,6 +124,43 @@ def keep_setup(change: Change, draft: SetupDraft) -> str:
     )  # fmt: skip
     change.add(row)
     return number
+
+
+def scan_problems(draft: SetupDraft) -> list[Problem]:
+    """Return what does not go together about scan, screen, measure and filters.
+
+    Speed and filters shape what a rotating scan shows, so that readings compare only where they are equal. A sweep shows
+    one amplitude over the rotation: it has no horizontal part.
+    """
+    problems = []
+    rotating, sweep = draft.scan == "rotating", draft.screen == "sweep"
+    if rotating:
+        needed = (
+            ("rpm", "the revolutions a minute"), ("high_pass_hz", "the high-pass filter in Hz"),
+            ("low_pass_hz", "the low-pass filter in Hz"),
+        )  # fmt: skip
+        problems += [
+            Problem(name, "is missing for a rotating scan, whose readings depend on it", f"Give {words}, as the procedure has it.")
+            for name, words in needed
+            if getattr(draft, name) is None
+        ]  # fmt: skip
+    elif draft.rpm is not None:
+        problems.append(
+            Problem("rpm", "belongs to a rotating scan, and only there", "Leave it empty, or scan rotating.")
+        )
+    if draft.high_pass_hz is not None and draft.low_pass_hz is not None and draft.high_pass_hz >= draft.low_pass_hz:
+        problems.append(
+            Problem("high_pass_hz", "is not below the low-pass filter, so nothing passes", "Exchange the two.")
+        )
+    if sweep and not rotating:
+        problems.append(
+            Problem("screen", "a sweep shows the signal over the rotation of the probe", "Scan rotating, or take the impedance plane.")
+        )  # fmt: skip
+    if sweep and draft.measure == "horizontal and vertical":
+        problems.append(
+            Problem("measure", "a sweep shows no horizontal part", "Read amplitude or vertical peak to peak, or take the impedance plane.")
+        )  # fmt: skip
+    return problems
 
 
 def setup_warnings(look: Look, draft: SetupDraft) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ One row is one scan of one notch. The columns:
     cable, adapter      asset numbers; may be empty
     remedy, note        words; may be empty
     notch               label of the notch
-    horizontal, vertical  the reading; 'FS' in `vertical` where the signal is at least full screen
+    horizontal, vertical  the reading (an amplitude stands in `vertical`); 'FS' in `vertical` where the signal is at least full screen
 
 Settings may be written in the first row of a set alone; a row that gives one again must give the same.
 """

@@ -12,6 +12,10 @@ NOTES = (
     "Two comparisons, never one: the job comparison holds the procedure's limits and decides; the condition holds the check "
     "against the setup's baseline, says how the equipment ages, and stops no job.",
     "A verdict stands as kept, by the rules of its day.",
+    "Beside each figure stands whether it is the deflection as seen or has the display undone: its gains, and where both "
+    "parts were read its rotation too.",
+    "u is the standard uncertainty (k = 1) of a deviation, of what was read alone: a last digit is uniform within it, the noise "
+    "on record a half-width, JCGM 100:2008, 4.3.7 and 5.1.2; gains and rotation of one instrument at the same settings cancel.",
 )
 
 
@@ -40,13 +44,13 @@ def _readings(record: CheckRecord) -> list[tuple[str, ...]]:
     r = record.readings
     rows: list[tuple[str, ...]] = []
     for reading in r.readings:
-        seen = [f"vertical {text(reading.vertical)}"] if reading.vertical is not None else []
+        seen = [f"{r.one_figure} {text(reading.vertical)}"] if reading.vertical is not None else []
         if reading.horizontal is not None:
             seen.insert(0, f"horizontal {text(reading.horizontal)}")
         figure = (
             f"at least full screen ({text(r.full_screen)} {r.unit})"
             if reading.full_screen
-            else f"{', '.join(seen)} {r.unit}"
+            else f"{', '.join(seen)} {r.unit} (as seen)"
         )
         rows.append(("reading", "", f"notch {reading.notch}", figure, "", "", r.record, ""))
     return rows

@@ -50,16 +50,22 @@ class NotchCondition:
     u_from: str = ""
     how: str = ""
 
+    def figure(self) -> str:
+        """Return the deviation in dB and °, each with its standard uncertainty; '' where there is none."""
+        rows = ((self.amplitude_db, self.u_db, Unit.DB), (self.phase_deg, self.u_deg, Unit.DEGREE))
+        return ", ".join(
+            derived(value, unit, sign=True) + (f" (u {derived(u, unit)})" if u is not None else "")
+            for value, u, unit in rows
+            if value is not None
+        )
+
+    def basis(self) -> str:
+        """Return what was done with the displays before the figures, and what their uncertainty is made of."""
+        return ", ".join(filter(None, (self.how, f"u from {self.u_from}" if self.u_from else "")))
+
     def in_words(self) -> str:
-        """Return the deviation with its standard uncertainty, where that comes from, and what was done with the displays."""
-        if self.amplitude_db is None:
-            return self.why_not
-        beside = [self.how] + ([f"u {derived(self.u_db, Unit.DB)}"] if self.u_db is not None else [])
-        shown = f"{derived(self.amplitude_db, Unit.DB, sign=True)} ({', '.join(filter(None, beside))})"
-        if self.phase_deg is not None:
-            shown += f", {derived(self.phase_deg, Unit.DEGREE, sign=True)}"
-            shown += f" (u {derived(self.u_deg, Unit.DEGREE)})" if self.u_deg is not None else ""
-        return shown + (f", u from {self.u_from}" if self.u_from else "")
+        """Return the deviation, what it rests on, or why there is none."""
+        return self.why_not if self.amplitude_db is None else f"{self.figure()}; {self.basis()}"
 
 
 def condition(

@@ -73,7 +73,7 @@ class ReadingSet:
     @property
     def one_figure(self) -> str:
         """Return what the one figure of a reading is called: the vertical part, or the amplitude."""
-        return "amplitude" if self.measured_as == "peak-to-peak" else "vertical"
+        return one_figure(self.measure)
 
     def on(self, notch: str) -> NotchReading | None:
         """Return the reading on a notch, by its label."""

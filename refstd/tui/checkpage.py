@@ -10,8 +10,11 @@ from refstd.tui.opening import swap_test_from
 from refstd.tui.sections import Section, SectionsPage, fact_lines
 from refstd.tui.widgets.rows import Col, Row
 
-_READINGS = (Col("notch", 16), Col("nominal depth", 14, right=True), Col("horizontal", 12, right=True),
-             Col("vertical", 12, right=True), Col("unit"))  # fmt: skip
+
+def _reading_columns(one_figure: str) -> tuple[Col, ...]:
+    """Return the columns of the readings as seen; the last figure is the vertical part or the amplitude."""
+    return (Col("notch", 16), Col("nominal depth", 14, right=True), Col("horizontal", 12, right=True),
+            Col(one_figure, 12, right=True), Col("unit, as seen"))  # fmt: skip
 
 
 class CheckPage(SectionsPage):
@@ -45,7 +48,7 @@ class CheckPage(SectionsPage):
             f"{corrected}{done}, {self.local(verdict.happened_at)} by {verdict.person}",
             (
                 Section("outcome", check=verdict),
-                Section("readings", _READINGS, _reading_rows(record), "no reading"),
+                Section("readings", _reading_columns(record.readings.one_figure), _reading_rows(record), "no reading"),
                 Section("picture", picture=picture),
                 Section("rests on", text=self._rests_on(record)),
             ),

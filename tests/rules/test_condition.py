@@ -117,7 +117,7 @@ def test_the_uncertainty_is_that_of_the_last_digit_and_the_noise_of_both() -> No
     assert c.u_db == pytest.approx(0.144481, abs=1e-6)
     assert c.u_deg is None
     assert (c.u_from, c.how) == ("last digits and noise", "gain undone")
-    assert c.in_words() == "+0.00 dB (gain undone, u 0.14 dB), u from last digits and noise"
+    assert c.in_words() == "+0.00 dB (u 0.14 dB); gain undone, u from last digits and noise"
 
 
 def test_without_noise_on_record_only_the_digits_count() -> None:

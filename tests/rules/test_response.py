@@ -404,7 +404,7 @@ def test_a_deflection_that_points_the_other_way_is_not_the_same_answer() -> None
 def test_each_figure_says_whether_it_was_taken_as_seen_or_with_the_display_undone() -> None:
     """On the start check's settings a vertical part is taken as seen; a signal of known order is undone, an unknown one is not."""
     start, new = readings("start", n1=("-18", "80")), readings("new", n1=("-18", "78"))
-    unknown = {"gains": ("40", "50"), "order": None}
+    unknown: dict[str, Any] = {"gains": ("40", "50"), "order": None}
     cases = [
         (limit("% FSH", "-5", "5"), new, start, "−2 % FSH (as seen)"),
         (limit("dB", "-2", "2"), new, start, "−0.21 dB (display undone)"),

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from refstd.eddy.signals import ORDERS, Order
 from refstd.rules.condition import condition
 from refstd.rules.figures import OFF_SCREEN
-from refstd.rules.readings import NotchReading, ReadingSet, Target
-from refstd.rules.series import HIDDEN_IN_NOISE, MEASURED_AS, Answers, Seen, answers
+from refstd.rules.readings import MEASURED_AS, NotchReading, ReadingSet, Target
+from refstd.rules.series import HIDDEN_IN_NOISE, Answers, Seen, answers
 
 NOTCH = "n1"
 GAINS = st.sampled_from(["40", "46", "46.5", "52"])

@@ -13,6 +13,7 @@ from textual.widgets import Static
 from refstd.base.quantity import plain
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import safe
+from refstd.desk.check_values import one_figure
 from refstd.desk.checks import Preview, ReadingDraft
 from refstd.tui.pictures import drawing_of
 from refstd.tui.technician.steps import Step
@@ -59,7 +60,7 @@ def _table(found: Preview, readings: Sequence[ReadingDraft], measure: str) -> Ta
     both = measure == BOTH
     table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False)
     table.add_column("notch", no_wrap=True)
-    for title in ("horizontal", "vertical") if both else ("vertical",):
+    for title in ("horizontal", "vertical") if both else (one_figure(measure),):
         table.add_column(title, justify="right", no_wrap=True)
     table.add_column("", no_wrap=True)
     slipped = {s.notch.casefold() for s in found.slips}
@@ -85,6 +86,11 @@ def _marks(found: Preview) -> Text:
     if against:
         lines.append(Text("Not as asked (no verdict yet):", style="bold"))
         lines += [Text(f"! {_short(r)}") for r in against]
+    compared = [c for c in found.figures if c.amplitude_db is not None]
+    if compared:
+        lines.append(Text("Against the baseline (decides nothing):", style="bold"))
+        lines += [Text(f"· {safe(c.notch)}: {c.figure()}") for c in compared]
+        lines += [Text(f"  {basis}", style="dim") for basis in dict.fromkeys(c.basis() for c in compared)]
     return Text("\n").join(lines)
 
 

@@ -67,7 +67,7 @@ def settings_in_words(settings: Mapping[str, str]) -> str:
 def reading_of(notch: str, text: str, measure: str) -> ReadingDraft | Problem | None:
     """Return one reading from what was typed, None for a notch that was not read, or the problem.
 
-    '-20 95' is horizontal and vertical; where a setup reads the vertical part only, '95'. 'f' or '>' stands for at least
+    '-20 95' is horizontal and vertical; where a setup reads one figure, '95'. 'f' or '>' stands for at least
     full screen.
     """
     form = text.strip()
