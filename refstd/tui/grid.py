@@ -15,6 +15,7 @@ from textual.widgets import Footer, Input, Static
 from refstd.base.errors import BadInput, Problem, Refusal
 from refstd.base.text import safe, safe_lines
 from refstd.desk.entry import Draft, fields_of, read_draft
+from refstd.tui.asking import Choose
 from refstd.tui.commands import BACK, HELP, Command
 from refstd.tui.forms import ChoiceField, FormScreen, KeepButton
 from refstd.tui.screens import LabScreen
@@ -22,6 +23,16 @@ from refstd.tui.screens import LabScreen
 D = TypeVar("D", bound=Draft)
 F2 = Command("f2", "keep", "Put on record", "Put form and rows on record; rows left empty are not kept.")
 F3 = Command("f3", "add_row", "Add a row", "Add an empty row.")
+F6 = Command("f6", "copy_above", "Copy above", "Take what stands in the row above, and go to the next field.")
+LEAVE = ("stay", "leave")
+
+
+@dataclass(frozen=True, slots=True)
+class RowLeft:
+    """A row that is not on record: what was given for it, and what stood in its fields."""
+
+    given: dict[str, str]
+    typed: dict[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +57,7 @@ class HeadForm(FormScreen[D]):
     def __init__(self, title: str, kind: type[D], onward: Callable[[D], None], **options: Any) -> None:
         super().__init__(title, kind, lambda *_: None, **options)
         self.onward = onward
+        self.rows_left: tuple[RowLeft, ...] = ()  # the rows that somebody went back from: they come again with the grid
 
     def compose(self) -> ComposeResult:
         yield from super().compose()
@@ -60,6 +72,18 @@ class HeadForm(FormScreen[D]):
         if draft is not None:
             self.onward(draft)
 
+    def action_back(self) -> None:
+        if not self.rows_left:
+            super().action_back()
+            return
+
+        def answered(answer: str | None) -> None:
+            if answer == "leave":
+                self.app.pop_screen()
+
+        question = "Leave? The rows that were typed are not on record and would be lost."
+        self.app.push_screen(Choose(question, LEAVE), answered)
+
 
 class CellChoice(ChoiceField):
     """A choice in a narrow cell: no arrows around it."""
@@ -72,15 +96,21 @@ class GridRow(Horizontal):
     """One row of fields."""
 
     def __init__(
-        self, number: int, columns: Sequence[GridColumn], values: Mapping[str, str], kind: type[Draft]
+        self,
+        number: int,
+        columns: Sequence[GridColumn],
+        values: Mapping[str, str],
+        kind: type[Draft],
+        typed: Mapping[str, str] | None = None,
     ) -> None:
         super().__init__(classes="gridrow")
         self.number, self.columns, self.given, self.kind = number, columns, dict(values), kind
+        self.shown = self.given if typed is None else self.given | dict(typed)
 
     def compose(self) -> ComposeResult:
         fields = {f.key: f for f in fields_of(self.kind)}
         for column in self.columns:
-            value = safe(self.given.get(column.key, ""))
+            value = safe(self.shown.get(column.key, ""))
             entry: Widget
             if column.fixed:
                 entry = Static(Text(safe(value), no_wrap=True, overflow="ellipsis"), markup=False)
@@ -99,6 +129,10 @@ class GridRow(Horizontal):
         known = {f.key for f in fields_of(self.kind)}
         return {k: v for k, v in (self.given | typed).items() if k in known and v}
 
+    def every(self) -> dict[str, str]:
+        """Return what stands in the fields, empty or not."""
+        return {c.key: self.typed(c.key) for c in self.columns if not c.fixed}
+
     def typed(self, key: str) -> str:
         entry = self.query_one(f".cell-{key}")
         return entry.value.strip() if isinstance(entry, Input | ChoiceField) else self.given.get(key, "")
@@ -107,7 +141,7 @@ class GridRow(Horizontal):
 class GridScreen(LabScreen, Generic[D]):
     """Rows of one kind. Tab: next field; Enter: next row; rows left empty are not kept."""
 
-    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (F2, F3, BACK, HELP)
+    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (F2, F3, F6, BACK, HELP)
     DEFAULT_CSS = """
     GridScreen .gridrow { height: 1; width: auto; }
     GridScreen .gridrow > * { height: 1; margin-right: 1; padding: 0; }
@@ -136,6 +170,7 @@ class GridScreen(LabScreen, Generic[D]):
         self.grid_title, self.kind, self.columns, self.rows = title, kind, tuple(columns), tuple(rows)
         self.keep, self.then, self.decides, self.row_name, self.note = keep, then, decides, row_name, note
         self.follows = tuple(follows)  # fields that a new row takes from the row before
+        self._opened: tuple[dict[str, str], ...] = ()
 
     def compose(self) -> ComposeResult:
         yield Static(Text(safe(self.grid_title)), classes="title", markup=False)
@@ -148,13 +183,16 @@ class GridScreen(LabScreen, Generic[D]):
                 title.styles.width = column.width
                 yield title
         with VerticalScroll(id="grid", can_focus=False):
-            for n, values in enumerate(self.rows, start=1):
-                yield GridRow(n, self.columns, values, self.kind)
+            head = self._head()
+            left = head.rows_left if head else ()
+            for n, row in enumerate(left or [RowLeft(dict(r), {}) for r in self.rows], start=1):
+                yield GridRow(n, self._columns(n), row.given, self.kind, row.typed)
         yield KeepButton("Put on record: Enter here, or F2 from anywhere", markup=False)
         yield Static("", id="hint", markup=False)
         yield Footer(show_command_palette=False, compact=True)
 
     def on_mount(self) -> None:
+        self._opened = tuple(r.every() for r in self.query(GridRow))
         self._first(self.query(GridRow).first()).focus()
 
     def _first(self, row: GridRow) -> Widget:
@@ -166,10 +204,42 @@ class GridScreen(LabScreen, Generic[D]):
     async def _add_row(self) -> None:
         rows = list(self.query(GridRow))
         given = {k: rows[-1].typed(k) for k in self.follows} if rows else {}
-        columns = [GridColumn(c.key, c.title, c.width) if c.key in self._fields() else c for c in self.columns]
-        row = GridRow(len(rows) + 1, columns, given, self.kind)
+        row = GridRow(len(rows) + 1, self._columns(len(rows) + 1), given, self.kind)
         await self.query_one("#grid").mount(row)
         self._first(row).focus()
+
+    def _columns(self, number: int) -> list[GridColumn]:
+        """Return a row's columns: in an added one nothing belongs to the row, so that every field can be typed."""
+        if number <= len(self.rows):
+            return list(self.columns)
+        return [GridColumn(c.key, c.title, c.width) if c.key in self._fields() else c for c in self.columns]
+
+    def _head(self) -> HeadForm[Any] | None:
+        """Return the form that led here."""
+        stack = self.app.screen_stack
+        below = stack[stack.index(self) - 1]
+        return below if isinstance(below, HeadForm) else None
+
+    def action_back(self) -> None:
+        """Go back to the form; what was typed comes again with the rows."""
+        if head := self._head():
+            rows = tuple(RowLeft(r.given, r.every()) for r in self.query(GridRow))
+            if head.rows_left or tuple(r.typed for r in rows) != self._opened:
+                head.rows_left = rows
+        super().action_back()
+
+    def action_copy_above(self) -> None:
+        row = self._row_of(self.focused)
+        rows = list(self.query(GridRow))
+        if row is None or row is rows[0]:
+            self.notify("There is no row above to copy from.", markup=False)
+            return
+        entry = self.focused
+        column = row.columns[list(row.children).index(entry)] if entry else row.columns[0]
+        above = rows[rows.index(row) - 1].typed(column.key)
+        if isinstance(entry, Input | ChoiceField):
+            entry.value = above
+        self.focus_next()
 
     def _fields(self) -> set[str]:
         return {f.key for f in fields_of(self.kind)}

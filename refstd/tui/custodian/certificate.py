@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from refstd.base.errors import Refusal
 from refstd.base.quantity import plain
@@ -11,7 +11,7 @@ from refstd.desk.history import CertificateShown
 from refstd.desk.items import ItemShown
 from refstd.tui.asking import AskLine
 from refstd.tui.commands import BACK, HELP, Command
-from refstd.tui.grid import F2, F3, GridColumn, GridScreen, HeadForm
+from refstd.tui.grid import F2, F3, F6, GridColumn, GridScreen, HeadForm
 from refstd.tui.pages import Page
 from refstd.tui.record_sections import text_of
 
@@ -32,21 +32,25 @@ class ValuesGrid(GridScreen[ValueDraft]):
         F2,
         F3,
         Command("f4", "attach", "Attach paper", "Attach the paper itself: PDF, PNG, JPEG or XML, at most 10 MB."),
+        F6,
         BACK,
         HELP,
     )
-    paper: Paper | None = None
+
+    def __init__(self, *args: Any, papers: list[Paper], **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.papers = papers  # the last one is attached; the list outlives a step back to the form
 
     def action_attach(self) -> None:
         def given(path: str | None) -> None:
             if not path:
                 return
             try:
-                self.paper = read_paper(path)
+                self.papers.append(read_paper(path))
             except Refusal as refusal:
                 self.refused(refusal)
                 return
-            self.notify(f"{self.paper.name} will be attached", markup=False)
+            self.notify(f"{self.papers[-1].name} will be attached", markup=False)
 
         self.app.push_screen(AskLine("Path of the paper to attach (PDF, PNG, JPEG or XML):"), given)
 
@@ -121,19 +125,19 @@ def _open(
 ) -> None:
     app = page.refstd
     columns = _NOTCHES if item.notches else _WHOLE
+    papers: list[Paper] = []
 
     def to_values(draft: CertificateDraft) -> None:
         def keep(values: tuple[ValueDraft, ...], operation: str) -> str:
             file_certificate(
-                app.lab, draft, values, grid.paper, supersedes=supersedes, why=why, by=app.by, now=app.now(), operation=operation
+                app.lab, draft, values, papers[-1] if papers else None, supersedes=supersedes, why=why, by=app.by, now=app.now(), operation=operation
             )  # fmt: skip
             return draft.number
 
-        grid = ValuesGrid(
+        app.push_screen(ValuesGrid(
             f"Values of certificate {draft.number}, {item.asset_no}", ValueDraft, columns, rows, keep, filed,
-            decides="value", row_name="value", follows=("unit", "limit_source", "stage"), note=VALUES_NOTE,
-        )  # fmt: skip
-        app.push_screen(grid)
+            decides="value", row_name="value", follows=("unit", "limit_source", "stage"), note=VALUES_NOTE, papers=papers,
+        ))  # fmt: skip
 
     app.push_screen(
         HeadForm(f"Certificate of {item.asset_no}", CertificateDraft, to_values, given=given, leave_out=("asset_no",))

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+from textual.widgets import Input
 
 from refstd.desk import certificates, custody, findings, people, procedures, store
 from refstd.desk.history import item_record
@@ -72,8 +73,68 @@ async def test_a_notch_deeper_than_its_block_is_refused_in_its_row_and_nothing_t
         await d.keys("escape")
         assert "Enter a new block" in d.text
         assert "step block" in d.text
-        await d.keys("escape")
+        await d.keys("escape", "2")  # leave all the same
         assert "Custodian" in d.text
+
+
+async def test_a_step_back_from_the_notches_keeps_them_and_leaving_the_form_asks_first(busy: Path) -> None:
+    """Planted bug it caught: the rows thrown away on Esc, so that a mistyped thickness cost every notch."""
+    async with driven(busy, "CUS") as d:
+        await enter_block(d, "B-9", (("A", "0.2"), ("B", "12")))
+        await d.keys("escape", "escape")
+        assert "would be lost" in d.flat
+        await d.keys("1")  # stay
+        d.app.screen.query_one("#field-thickness_mm", Input).value = "20"
+        await d.keys("f2", "f2")
+        assert "B-9 step block" in d.text
+        notches = item_record(d.app.lab, "B-9", NOW).item.notches
+        assert [(n.label, str(n.depth_mm)) for n in notches] == [("A", "0.2"), ("B", "12")]
+        await enter_block_again(d)
+        await d.keys("escape", "escape", "2")  # leave
+        assert "Custodian" in d.text
+
+
+async def enter_block_again(d: Driver) -> None:
+    """Enter a second block's form and one notch from the first one's page, and stop there."""
+    await d.keys("escape")
+    await d.keys("n", "1")
+    await d.type("B-10")
+    await d.keys("tab")
+    await d.type("x")
+    await d.keys(*["tab"] * 9, "1", "tab", "tab", "p", "tab")
+    await d.type("10")
+    await d.keys("f2")
+    await d.type("A")
+
+
+async def test_f6_copies_the_field_of_the_row_above_and_goes_to_the_next_one(busy: Path) -> None:
+    """Planted bug it caught: the field of the row below."""
+    async with driven(busy, "CUS", size=(120, 40)) as d:
+        await enter_block(d, "B-9", (("A", "0.2"), ("B", "0.5")))
+        await d.keys("c")
+        await d.type("K-77")
+        await d.keys("tab")
+        await d.type("Cal lab")
+        await d.keys("tab", "tab")
+        await d.type("2026-02-20")
+        await d.keys("f2")
+        assert "f6 Copy above" in d.flat
+        await d.keys("f6")
+        assert "no row above" in d.notices
+        await d.type("0.21")
+        await d.keys("tab", "tab")
+        for value in ("0.010", "2.00", "", "", "drawing 7"):
+            await d.type(value)
+            await d.keys("tab")
+        await d.keys("enter")
+        await d.type("0.52")
+        await d.keys("tab", "tab", *["f6"] * 5)
+        await d.keys("f2")
+        [paper] = item_record(d.app.lab, "B-9", NOW).certificates
+        copied = [
+            (str(v.value), str(v.expanded_uncertainty), str(v.coverage_factor), v.limit_source) for v in paper.values
+        ]
+        assert copied == [("0.21", "0.010", "2.00", "drawing 7"), ("0.52", "0.010", "2.00", "drawing 7")]
 
 
 async def test_a_double_enter_on_the_last_step_enters_one_block(busy: Path) -> None:
