@@ -33,6 +33,7 @@ from refstd.register.certificates import Attachment, Certificate, CertifiedValue
 from refstd.register.equipment import Equipment
 from refstd.register.lab import Change, Lab, Look, When
 from refstd.register.revisions import standing
+from refstd.rules.certified import DEPTH, quantity_key
 
 LARGEST_PAPER = 10 * 1024 * 1024
 _KINDS_OF_PAPER = {
@@ -101,6 +102,10 @@ class ValueShown:
     lower_limit: Decimal | None
     upper_limit: Decimal | None
     limit_source: str
+
+    @property
+    def is_depth(self) -> bool:
+        return quantity_key(self.quantity) == DEPTH
 
 
 def file_certificate(

@@ -35,6 +35,20 @@ class CertifiedPoint:
     limits_from: str = ""
     as_found: "CertifiedPoint | None" = None
 
+    @property
+    def is_depth(self) -> bool:
+        return quantity_key(self.quantity) == DEPTH
+
+
+DEPTH = "depth"
+_SAME_AS_DEPTH = frozenset({"notch depth", "depth of notch", "depth of the notch"})
+
+
+def quantity_key(quantity: str) -> str:
+    """Return the name by which two papers mean the same quantity: 'Notch depth' is the depth."""
+    name = key(quantity)
+    return DEPTH if name in _SAME_AS_DEPTH else name
+
 
 # What a unit measures, and how many of the smallest unit of that it is.
 _SIZES: dict[str, tuple[str, Decimal]] = {
@@ -57,7 +71,7 @@ def points_in_force(papers: Iterable[Iterable[tuple[str, CertifiedPoint]]]) -> t
         found: dict[tuple[str, str, str], CertifiedPoint] = {}
         left: dict[tuple[str, str, str], CertifiedPoint] = {}
         for stage, point in paper:
-            place = (key(point.notch), key(point.quantity), _SIZES.get(point.unit, (point.unit,))[0])
+            place = (key(point.notch), quantity_key(point.quantity), _SIZES.get(point.unit, (point.unit,))[0])
             (left if stage == "as left" else found)[place] = point
         for place, newest in (found | left).items():
             first = found.get(place)

@@ -46,7 +46,7 @@ class CertificatePage(SectionsPage):
                  limits_words(v.lower_limit, v.upper_limit, v.unit, v.limit_source)),
                 None,
                 f"{v.notch or 'item'} {v.quantity} {v.stage}: {measured(v.value, v.unit, v.expanded_uncertainty, v.coverage_factor)}"
-                + (f"; nominal {plain(nominal[v.notch])} mm" if v.quantity == "depth" and v.notch in nominal else "")
+                + (f"; nominal {plain(nominal[v.notch])} mm" if v.is_depth and v.notch in nominal else "")
                 + f"\nlimits {limits_words(v.lower_limit, v.upper_limit, v.unit, v.limit_source)}; {c.decision_rule or 'no decision rule'}",
             )
             for v in c.values

@@ -176,7 +176,7 @@ _NOTCH = (
 
 def _notch_row(n: NotchShown, points: Sequence[CertifiedPoint]) -> Row:
     own = [p for p in points if p.notch == n.label]
-    depth = next((p for p in own if p.quantity == "depth"), None)
+    depth = next((p for p in own if p.is_depth), None)
     certified = (
         measured(depth.value, depth.unit, depth.expanded_uncertainty, depth.coverage_factor) if depth else "none"
     )

@@ -53,6 +53,15 @@ def test_limits_survive_any_number_of_papers_that_are_silent_and_name_the_one_th
     assert struck == ["notch 0.5 mm"]
 
 
+@pytest.mark.parametrize("quantity", ["Depth", " notch  DEPTH ", "Depth of notch"])
+def test_a_depth_is_one_however_its_paper_writes_it(quantity: str) -> None:
+    """Common practice, no source. Planted: compared letter by letter; both depths were in force, and one on no page."""
+    newer = depth("0.520", "K-2", quantity=quantity)
+    assert newer.is_depth
+    assert left(depth("0.500", "K-1"), newer).value == Decimal("0.520")
+    assert not depth("0.1", quantity="width").is_depth
+
+
 def test_limits_of_its_own_paper_replace_the_ones_before_and_need_a_rule_of_their_own() -> None:
     point = left(depth("0.500", "K-1", rule="simple"), depth("0.600", "K-2", ("0.550", "0.650")))
     assert (point.lower, point.decision_rule, point.limit_source) == (Decimal("0.550"), "", "drawing 7")

@@ -84,7 +84,7 @@ def correct_for(page: Page, item: ItemShown, before: CertificateShown) -> None:
     names = ValueDraft.model_fields
     nominal = {n.label: f"{plain(n.depth_mm)} mm" for n in item.notches}
     rows = [
-        {name: text_of(getattr(v, name)) for name in names} | {"nominal": nominal.get(v.notch, "") if v.quantity == "depth" else ""}
+        {name: text_of(getattr(v, name)) for name in names} | {"nominal": nominal.get(v.notch, "") if v.is_depth else ""}
         for v in before.values
     ]  # fmt: skip
 

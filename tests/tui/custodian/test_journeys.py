@@ -6,6 +6,7 @@ import pytest
 from textual.widgets import Input
 
 from refstd.desk import certificates, custody, findings, people, procedures, store
+from refstd.desk.entry import draft_or_refuse
 from refstd.desk.history import item_record
 from refstd.desk.store import When
 from tests.tui.busy_lab import TODAY
@@ -135,6 +136,19 @@ async def test_f6_copies_the_field_of_the_row_above_and_goes_to_the_next_one(bus
             (str(v.value), str(v.expanded_uncertainty), str(v.coverage_factor), v.limit_source) for v in paper.values
         ]
         assert copied == [("0.21", "0.010", "2.00", "drawing 7"), ("0.52", "0.010", "2.00", "drawing 7")]
+
+
+async def test_a_depth_is_shown_at_its_notch_however_the_paper_writes_it(busy: Path) -> None:
+    """Planted bug it caught: 'Notch depth' compared letter by letter with 'depth', so that the page said 'none'."""
+    async with driven(busy, "CUS") as d:
+        paper = {"asset_no": "B-1", "number": "K-88", "laboratory": "Cal lab", "performed_on": "2026-02-27"}
+        value = {"notch": "0.5 mm", "quantity": "Notch depth", "value": "0.533", "expanded_uncertainty": "0.010"}
+        certificates.file_certificate(
+            d.app.lab, draft_or_refuse(certificates.CertificateDraft, paper, "paper"),
+            [draft_or_refuse(certificates.ValueDraft, value | {"coverage_factor": "2"}, "value")], by="CUS", now=TODAY,
+        )  # fmt: skip
+        await d.keys("b", "enter", "3")
+        assert "0.533 mm" in d.text
 
 
 async def test_a_double_enter_on_the_last_step_enters_one_block(busy: Path) -> None:
