@@ -13,7 +13,7 @@ from refstd.desk.known import named, refuse_taken
 from refstd.register.lab import Actor, Change, Lab, Look, When, authorities_of
 from refstd.register.people import AuthorityGrant, Person, PersonRevision
 from refstd.register.revisions import newest_of_each
-from refstd.rules.authority import refuse_unless
+from refstd.rules.authority import allows, refuse_unless
 
 Role = Literal["custodian", "technician", "auditor"]
 Authority = Literal["level 2", "responsible level 3", "quality"]
@@ -165,6 +165,11 @@ def may(change: Change, act: str, by: Actor | None = None) -> None:
     """Refuse an act that the acting person may not do."""
     who = by or change.by
     refuse_unless(act, code=who.code, role=who.role, authorities=who.authorities)
+
+
+def allowed(person: PersonShown, act: str) -> bool:
+    """Return whether a person may do an act, so that a screen need not offer what would be refused."""
+    return allows(act, role=person.role, authorities=frozenset(person.authorities))
 
 
 def someone(change: Change, code: str) -> Actor:

@@ -48,11 +48,17 @@ PERMISSIONS = dict((
 ))  # fmt: skip
 
 
+def allows(act: str, *, role: str, authorities: frozenset[str]) -> bool:
+    """Return whether an act is open to a role or to a holder of these authorities."""
+    permission = PERMISSIONS[act]
+    return role in permission.roles or bool(authorities & permission.authorities)
+
+
 def refuse_unless(act: str, *, code: str, role: str, authorities: frozenset[str]) -> None:
     """Refuse an act that the person may not do, naming what it needs and who could."""
-    permission = PERMISSIONS[act]
-    if role in permission.roles or authorities & permission.authorities:
+    if allows(act, role=role, authorities=authorities):
         return
+    permission = PERMISSIONS[act]
     needed = [
         *sorted(f"a {r}" for r in permission.roles),
         *sorted(f"someone with the authority '{a}'" for a in permission.authorities),

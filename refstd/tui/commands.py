@@ -15,6 +15,7 @@ class Command:
     help: str
     in_footer: bool = True
     first: bool = False  # taken before the field that has the focus
+    act: str = ""  # what the person must be allowed to do, else the key is neither shown nor taken
 
     def binding(self) -> Binding:
         """Return the binding, with an id so that a user's own keys can be set for it."""

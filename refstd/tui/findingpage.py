@@ -90,7 +90,9 @@ class FindingPage(SectionsPage):
             self.open_record("check", self.finding.check)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        return bool(self.finding and self.finding.check) if action == "check" else True
+        if action == "check" and not (self.finding and self.finding.check):
+            return False
+        return super().check_action(action, parameters)
 
     def _act(self, kind: Act) -> None:
         if not self.may_record():

@@ -14,6 +14,7 @@ from textual.widgets import Static
 from refstd.base.text import safe
 from refstd.desk.serviceability import CAUTION
 from refstd.tui.commands import EVERYWHERE, Command
+from refstd.tui.screens import LabScreen
 
 KEY_WORDS = {
     "question_mark": "?", "escape": "Esc", "slash": "/", "enter": "Enter", "space": "Space", "plus": "+", "minus": "-",
@@ -39,6 +40,8 @@ class HelpScreen(ModalScreen[None]):
 
     def compose(self) -> ComposeResult:
         declared: tuple[Command, ...] = getattr(self.of, "COMMANDS_HERE", ())
+        if isinstance(self.of, LabScreen):
+            declared = tuple(c for c in declared if self.of.permits(c))
         with VerticalScroll(id="help"):
             yield Static(Text.assemble(("Keys of this screen", "bold"), f": {_about(self.of)}"), markup=False)
             yield Static(_table((*declared, *EVERYWHERE)), markup=False)

@@ -17,15 +17,15 @@ class RecordPage(SectionsPage):
     """The record of an item, as it stands or stood."""
 
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
-        Command("e", "describe", "Describe", "Describe the item anew, with the reason (custodian)."),
-        Command("s", "state", "State", "Change its state, with the reason: quarantine, repair, lost, retired."),
-        Command("c", "certificate", "Certificate", "File a certificate with its values (custodian)."),
-        Command("d", "schedule", "Schedule", "Set what it owes and how often (custodian)."),
-        Command("r", "order_test", "Order test", "Find by two readings whether it rotates or scales first (custodian)."),
-        Command("h", "happened", "Happened", "Record what may have changed how it answers: tape, tip, cable, knock, repair."),
-        Command("o", "open_finding", "Finding", "Put something wrong on record; the item is held from then on."),
-        Command("y", "correct", "Correct", "File the certificate under the cursor anew, with the reason.", in_footer=False),
-        Command("z", "withdraw", "Withdraw", "Withdraw the certificate under the cursor; it stays on record.", in_footer=False),
+        Command("e", "describe", "Describe", "Describe the item anew, with the reason (custodian).", act="keep the register"),
+        Command("s", "state", "State", "Change its state, with the reason: quarantine, repair, lost, retired.", act="quarantine"),
+        Command("c", "certificate", "Certificate", "File a certificate with its values (custodian).", act="file a certificate"),
+        Command("d", "schedule", "Schedule", "Set what it owes and how often (custodian).", act="keep schedules"),
+        Command("r", "order_test", "Order test", "Find by two readings whether it rotates or scales first (custodian).", act="keep the register"),
+        Command("h", "happened", "Happened", "Record what may have changed how it answers: tape, tip, cable, knock, repair.", act="record an event"),
+        Command("o", "open_finding", "Finding", "Put something wrong on record; the item is held from then on.", act="open a finding"),
+        Command("y", "correct", "Correct", "File the certificate under the cursor anew, with the reason.", in_footer=False, act="file a certificate"),
+        Command("z", "withdraw", "Withdraw", "Withdraw the certificate under the cursor; it stays on record.", in_footer=False, act="file a certificate"),
         BACK,
         *EVERYWHERE,
     )  # fmt: skip
@@ -121,8 +121,8 @@ class RecordPage(SectionsPage):
             withdraw(self, self.asset_no, row.opens[1])
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        if action == "order_test":
-            return bool(self.found and self.found.item.kind == "instrument")
+        if action == "order_test" and not (self.found and self.found.item.kind == "instrument"):
+            return False
         return super().check_action(action, parameters)
 
 

@@ -12,6 +12,7 @@ from textual.widgets import Static
 
 from refstd.base.errors import BadInput, Refusal
 from refstd.base.text import safe, safe_lines
+from refstd.desk.people import allowed
 from refstd.tui.at_work import LabApp
 from refstd.tui.commands import BACK, EVERYWHERE, Command, bindings
 
@@ -96,6 +97,14 @@ class LabScreen(Screen[None]):
     def refused(self, refusal: Refusal) -> None:
         """Show a refusal: what is wrong, where, what to do."""
         self.notify(told(refusal), title="Not done", severity="error", timeout=12, markup=False)
+
+    def permits(self, command: Command) -> bool:
+        """Return whether the acting person may do what a command does."""
+        person = self.refstd.person
+        return not command.act or (person is not None and allowed(person, command.act))
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        return all(self.permits(c) for c in self.COMMANDS_HERE if c.action == action)
 
     def action_back(self) -> None:
         self.app.pop_screen()

@@ -178,9 +178,23 @@ async def test_a_report_is_written_where_asked_and_never_over_a_file(
     assert json.loads(target.read_text())["schema"] == schema
 
 
-async def test_an_auditor_who_tries_to_change_the_register_is_refused(busy: Path) -> None:
-    async with driven(busy, "AUD") as d:
-        await d.keys("b", "enter", "s", "q", "tab")
-        await d.type("because")
-        await d.keys("f2")
-        assert "AUD (auditor) may not quarantine" in d.flat
+async def test_an_item_page_offers_an_auditor_only_what_an_auditor_may_do(busy: Path) -> None:
+    """Planted bug it caught: every act offered to everyone, and refused after the form was filled in."""
+    async with driven(busy, "AUD", size=(120, 40)) as d:
+        await d.keys("b", "enter")
+        page = d.text
+        assert "o Finding" in page.split("\n")[-1]
+        for word in ("e Describe", "s State", "c Certificate", "d Schedule", "h Happened"):
+            assert word not in page.split("\n")[-1], word
+        await d.keys("s", "e", "c", "d", "h", "4", "y", "z")
+        await d.keys("1")
+        assert d.text == page
+        await d.keys("question_mark")
+        assert "Put something wrong on record" in d.flat
+        assert "File a certificate" not in d.flat
+    async with driven(busy, "TEC", size=(120, 40)) as d:
+        await d.keys("slash")
+        await d.type("B-1")
+        await d.keys("enter")
+        assert "s State" in d.text
+        assert "c Certificate" not in d.text
