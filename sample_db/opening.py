@@ -145,9 +145,9 @@ def _setup(setup: SetUp, telling: Telling) -> None:
         SetupDraft, number=setup.number, instrument=setup.instrument, probe=setup.probe, block=setup.block,
         frequency_khz=setup.frequency_khz, measure=setup.measure, unit=setup.unit, phase_reference=setup.phase_reference,
         covering=setup.covering, scan=setup.scan, rpm=setup.rpm,
+        screen=setup.screen, high_pass_hz=setup.pass_hz[0], low_pass_hz=setup.pass_hz[1],
     )  # fmt: skip
     telling.do(make_setup, made, by="TAM")
-        screen=setup.screen, high_pass_hz=setup.pass_hz[0], low_pass_hz=setup.pass_hz[1],
 
 
 def _baseline(setup: SetUp, telling: Telling) -> None:
