@@ -1,5 +1,7 @@
 """Finding what is on record by its public number, or saying plainly that it is not."""
 
+import re
+from difflib import get_close_matches
 from typing import Any, TypeVar
 
 from sqlalchemy import select
@@ -35,9 +37,46 @@ def named(look: Look, kind: type[T], number: str) -> T:
     """Return the record of a kind by its public number, or refuse with where to look."""
     row = found(look, kind, number)
     if row is None:
-        _, what, listed = _LISTS[kind]
-        raise NotFound(f"{what} with the number '{safe(number)}' is not on record", "", f"See `refstd list {listed}`.")
+        raise _not_found(look, kind, number)
     return row
+
+
+def _not_found(look: Look, kind: type[Base], number: str) -> NotFound:
+    """Return the refusal: what bears that number instead, or which numbers of the kind are written almost so."""
+    _, what, listed = _LISTS[kind]
+    for other, (_, is_what, _) in _LISTS.items():
+        row = found(look, other, number) if other is not kind else None
+        if row is not None:
+            name = _number_of(row)
+            ask = _kit_of(look, row) if kind is Equipment and isinstance(row, Setup) else ""
+            return NotFound(f"{name} is {is_what}, not {what}", "", f"See `refstd show {name}`{ask}.")
+    near = _near(look, kind, number)
+    meant = f"Did you mean {' or '.join(near)}? " if near else ""
+    return NotFound(
+        f"{what} with the number '{safe(number)}' is not on record", "", f"{meant}See `refstd list {listed}`."
+    )
+
+
+def _number_of(row: Base) -> str:
+    return str(next(getattr(row, name) for name in ("asset_no", "code", "number") if hasattr(row, name)))
+
+
+def _kit_of(look: Look, setup: Setup) -> str:
+    ids = (setup.instrument_id, setup.probe_id, setup.block_id)
+    kit = " ".join(look.session.get_one(Equipment, i).asset_no for i in ids)
+    return f", or ask for its items: `refstd status {kit}`"
+
+
+def _near(look: Look, kind: type[Base], number: str) -> list[str]:
+    """Return the numbers of a kind that differ by signs and leading zeros alone; else at most three that look alike."""
+    rows = look.session.execute(select(kind).where(kind.entry <= look.upto)).scalars()  # type: ignore[attr-defined]
+    numbers = sorted(_number_of(row) for row in rows)
+    bare = [n for n in numbers if _bare(n) == _bare(number)]
+    return bare or get_close_matches(key(number).upper(), numbers, n=3, cutoff=0.75)
+
+
+def _bare(number: str) -> str:
+    return re.sub(r"(?<![0-9])0+(?=[0-9])", "", re.sub(r"[^a-z0-9]", "", key(number)))
 
 
 def refuse_taken(look: Look, kind: type[Any], number: str) -> None:

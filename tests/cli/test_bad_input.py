@@ -216,6 +216,23 @@ def test_an_asset_that_is_not_on_record_is_refused_with_where_to_look(refstd: Ru
         assert_refused(refstd(*command), 3, "'B-99' is not on record", "See `refstd list blocks`.")
 
 
+def test_a_number_of_something_else_or_almost_right_is_answered_with_what_it_is(refstd: Run) -> None:
+    """Planted bug it caught: 'an item with the number S-0001 is not on record', and the list of blocks."""
+    setup = (
+        "S-0001 is a setup, not an item",
+        "See `refstd show S-0001`, or ask for its items: `refstd status I-1 P-1 B-1`.",
+    )
+    assert_refused(refstd("status", "S-0001"), 3, *setup)
+    assert_refused(refstd("status", "B-1", "s-0001"), 3, *setup)
+    assert_refused(refstd("match", "b-1"), 3, "B-1 is an item, not a job", "See `refstd show B-1`.")
+    assert_refused(refstd("status", "tess"), 3, "TESS is a person, not an item", "See `refstd show TESS`.")
+    for typed in ("B1", "b-01", "B 1", "b_1"):
+        assert_refused(refstd("status", typed), 3, "is not on record", "Did you mean B-1? See `refstd list blocks`.")
+    assert_refused(refstd("drift", "--setup", "s1"), 3, "is not on record", "Did you mean S-0001?")
+    assert "Did you mean" not in refstd("status", "Q-777").err
+    assert refstd("status", "b-1").code == refstd("status", "B-1").code == 0
+
+
 def test_an_item_that_is_out_is_refused_with_its_holder_and_its_kit_stays(refstd: Run, workshop: Path) -> None:
     assert refstd("checkout", "J-1", "P-1", "--as", "TESS").code == 0
     before = state_of(workshop)
