@@ -14,7 +14,7 @@ from refstd.desk.charts import (
     Quantity,
     charted,
 )
-from refstd.desk.drift import NotchDrift, at_day, date_in_words
+from refstd.desk.drift import NotchDrift, at_day, date_in_words, date_of
 from refstd.tui.driftwords import limits_in_words, trend_in_words
 from refstd.tui.suspectwords import moved_words
 from refstd.tui.widgets.control import ControlLine, ControlPicture, ControlPoint
@@ -176,7 +176,8 @@ def method_words(chart: NotchChart, quantity: Quantity, zone: ZoneInfo) -> str:
     if d.drift.wide_because:
         lines.insert(4, f"Note: {d.drift.wide_because}.")
     if quantity.name == "amplitude":
-        lines += [f"Date: {date_in_words(d, zone)}.", f"  method: {LOOK_BEFORE_METHOD}", f"  {LOOK_BEFORE_CAUTION}"]
+        lines += [f"Date: {date_in_words(d, zone)}.", f"  method: {LOOK_BEFORE_METHOD}"]
+        lines += [f"  {LOOK_BEFORE_CAUTION}"] if date_of(d, zone) else []
     return "\n".join((*lines, "", *_charted_lines(chart, quantity, zone)))
 
 

@@ -62,7 +62,7 @@ async def test_the_method_names_the_source_of_every_limit_and_what_fires_for_the
             "4 independent set-ups",
             "the limits are wide: the baseline has only 4 set-ups",
             "standard uncertainty",
-            "keep the scheduled checks",
+            "straight line by least squares since the onset",
             "they name nothing",
             "(NIST/SEMATECH e-Handbook 6.3.2.4)",
             "(NIST/SEMATECH e-Handbook 6.3.2.3)",
