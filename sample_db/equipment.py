@@ -75,6 +75,13 @@ PROBES = (
     (240, 240, "sliding probe", "S1-SL", "sliding", "reflection", "absolute", "1", "50", "25", "15", "4-pin", "no", "supplier one"),
 )  # fmt: skip
 
+# probe: inner and outer diameter and height of its coil, winding to tip face, mm; of the others they are not known
+COILS = {
+    "P-201": ("1.0", "2.0", "1.5", "0.2"),
+    "P-211": ("1.2", "2.4", "1.2", "0.2"),
+    "P-227": ("1.0", "2.0", "1.0", "0.15"),
+}
+
 _TESTED = "two-reading test of 2023-04-18, sheet WS-77"
 # asset, name, serial, firmware, frequencies, lowest kHz, highest kHz, connector, order, how known, drives rotating probes
 INSTRUMENTS = (

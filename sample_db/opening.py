@@ -26,7 +26,7 @@ from refstd.desk.procedures import (
 )
 from refstd.desk.setups import SetupDraft, make_setup
 
-from .equipment import ACCESSORIES, BLOCKS, INSTRUMENTS, PROBES, notches_of
+from .equipment import ACCESSORIES, BLOCKS, COILS, INSTRUMENTS, PROBES, notches_of
 from .materials import MATERIALS
 from .people import GRANTS, PEOPLE
 from .procedures import PROCEDURES, Written
@@ -103,10 +103,12 @@ def enter_block(row: tuple[str, ...], telling: Telling) -> None:
 def _probes(telling: Telling) -> None:
     for first, last, name, part, form, circuit, coils, low, high, diameter, width, connector, shielded, maker in PROBES:
         for number in range(first, last + 1):
+            inner, outer, height, gap = COILS.get(f"P-{number}", ("",) * 4)
             probe = draft(
                 ProbeDraft, asset_no=f"P-{number}", name=name, part_no=part, form=form, circuit=circuit, coils=coils, lowest_khz=low,
                 highest_khz=high, diameter_mm=diameter, effective_width_mm=width, connector=connector, shielded=shielded,
-                made_by=maker, serial_no=f"{part}-{number}", location="probe drawers",
+                made_by=maker, serial_no=f"{part}-{number}", location="probe drawers", coil_inner_mm=inner, coil_outer_mm=outer,
+                coil_height_mm=height, coil_gap_mm=gap,
             )  # fmt: skip
             telling.do(enter_item, probe, by="ORLA")
 

@@ -307,6 +307,8 @@ def item_problems(draft: ItemDraft, notches: Sequence[NotchDraft]) -> list[Probl
     problems: list[Problem] = []
     if isinstance(draft, ProbeDraft | InstrumentDraft) and draft.highest_khz < draft.lowest_khz:
         problems.append(Problem("highest_khz", "is below the lowest frequency", "Exchange the two."))
+    if isinstance(draft, ProbeDraft):
+        problems += _coil_problems(draft)
     if not isinstance(draft, BlockDraft):
         return problems
     if draft.form == "bore" and draft.bore_diameter_mm is None:
@@ -326,6 +328,24 @@ def item_problems(draft: ItemDraft, notches: Sequence[NotchDraft]) -> list[Probl
                 )
             )
     return problems
+
+
+COIL = ("coil_inner_mm", "coil_outer_mm", "coil_height_mm", "coil_gap_mm")
+
+
+def _coil_problems(draft: ProbeDraft) -> list[Problem]:
+    """Return what is wrong with a coil's size: it is whole or not known, and its winding has a width."""
+    missing = [name for name in COIL if getattr(draft, name) is None]
+    if len(missing) == len(COIL):
+        return []
+    if missing:
+        remedy = "Give the whole size of the coil, or leave all four fields empty."
+        return [Problem(name, "is missing beside the other sizes of the coil", remedy) for name in missing]
+    inner, outer = draft.coil_inner_mm, draft.coil_outer_mm
+    if inner is not None and outer is not None and outer <= inner:
+        wrong = f"is {plain(outer)} mm and the inner diameter {plain(inner)} mm"
+        return [Problem("coil_outer_mm", wrong, "Exchange the two, or measure again: the outer one is larger.")]
+    return []
 
 
 _DESCRIPTIONS: dict[str, type[Any]] = {

@@ -1,17 +1,23 @@
 """Matching equipment to a job: which kits fit, which items do not, and why."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
+from refstd.base.reason import Reason
 from refstd.desk.happened import baseline_advice, members
 from refstd.desk.items import ItemShown, items
 from refstd.desk.jobs import JobShown, MaterialShown, job_shown
 from refstd.desk.known import named
 from refstd.desk.serviceability import all_facts
+from refstd.eddy.coil import BASIS as BASIS
+from refstd.eddy.coil import Coil
 from refstd.register.checks import Baseline, Setup
 from refstd.register.equipment import Equipment
 from refstd.register.lab import Lab, Look, When
 from refstd.register.procedures import Job
 from refstd.register.revisions import standing
+from refstd.rules.explanation import METHOD as METHOD
+from refstd.rules.explanation import CoilOnRecord, KitOnJob, explanation
 from refstd.rules.matching import PROVEN as PROVEN
 from refstd.rules.matching import Candidate, JobFacts, KnownSetup, Loaned, Material, match_chosen, match_kits
 from refstd.rules.matching import Match as Match
@@ -27,7 +33,31 @@ def kits_within(look: Look, job: JobShown, *, most: int = 20) -> tuple[tuple[Mat
     """Return (kits that fit a job, items that do not), within a look."""
     everything = tuple(candidate(look, number) for number in items(look))
     known = _known_setups(look, job)
-    return match_kits(job_facts(job), everything, look.today, look.due_soon_days, known=known, most=most)
+    kits, rejected = match_kits(job_facts(job), everything, look.today, look.due_soon_days, known=known, most=most)
+    return tuple(replace(kit, explained=_explained(look, job, kit)) for kit in kits), rejected
+
+
+def _explained(look: Look, job: JobShown, kit: Match) -> tuple[Reason, ...]:
+    """Return what materials and coil mean for a kit that stands in its place already."""
+    members = {i.kind: i for i in items(look).values() if i.asset_no in kit.asset_nos and i.kind in ("block", "probe")}
+    block, probe = members["block"], members["probe"]
+    assert block.material is not None
+    inner, outer, height, gap = (probe.special[f"coil_{what}_mm"] for what in ("inner", "outer", "height", "gap"))
+    size = None if inner is None else Coil(float(inner) / 2, float(outer) / 2, float(height), 1)
+    coil = CoilOnRecord(
+        probe.asset_no,
+        probe.special["coils"],
+        probe.special["circuit"],
+        probe.special["shielded"],
+        size,
+        float(gap or 0),
+    )
+    return explanation(
+        KitOnJob(
+            block.asset_no, block.form, block.special["thickness_mm"], _material(block.material), _material(job.material),
+            job.frequency_khz, coil,
+        )
+    )  # fmt: skip
 
 
 def _known_setups(look: Look, job: JobShown) -> tuple[KnownSetup, ...]:

@@ -49,6 +49,10 @@ class Coil:
         if not self.outer_radius_mm > self.inner_radius_mm:
             raise ValueError("The outer radius must be above the inner one. Exchange them.")
 
+    @property
+    def mean_radius_mm(self) -> float:
+        return (self.inner_radius_mm + self.outer_radius_mm) / 2
+
 
 @lru_cache(maxsize=64)
 def _quadrature(coil: Coil) -> tuple[Array, Array]:

@@ -135,8 +135,8 @@ def _records(look: Look) -> Iterator[tuple[str, tuple[str, ...], list[Cells]]]:
 _BASELINE = ("setup", "person", "approved_by", "happened_at", "checks", "why")
 _CHECK = (
     "number", "happened_at", "recorded_at", "occasion", "setup", "job", "procedure", "person", "rotation_deg", "horizontal_gain_db",
-    "vertical_gain_db", "nulled", "phase_set", "noise", "cable", "adapter", "remedy", "note", "start_check", "repeats", "corrects",
-    "second_person", "why", "outcome", "headline", "covers", "finding", "rules_version",
+    "vertical_gain_db", "nulled", "phase_set", "noise", "block_temperature_c", "part_temperature_c", "cable", "adapter", "remedy", "note", "start_check",
+    "repeats", "corrects", "second_person", "why", "outcome", "headline", "covers", "finding", "rules_version",
 )  # fmt: skip
 _READING = ("check", "notch", "depth_mm", "horizontal", "vertical", "unit", "full_screen")
 _LOAN = ("asset_no", "holder", "job", "since", "due_back_on", "returned_at", "condition", "late_days")

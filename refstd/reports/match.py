@@ -1,8 +1,9 @@
 """Which kits suit a job, which items do not, why, and what would cure it."""
 
 from refstd.base.quantity import plain
+from refstd.base.reason import Weight
 from refstd.desk.jobs import JobShown, job_named
-from refstd.desk.kits import Match, kits_within
+from refstd.desk.kits import METHOD, Match, kits_within
 from refstd.desk.store import Lab, When
 from refstd.printing.sheet import Column, Sheet
 from refstd.reports.heading import NO_REASON, REASON_COLUMNS, headed, reason_cells, verdict_members
@@ -19,6 +20,7 @@ NOTES = (
     "What the procedure names by part number comes first; then hard conditions; then advice. A verdict is on the equipment, "
     "'suits' is on the equipment for this job.",
     f"Kits stand best first: named by the procedure, then with the fewest cautions; at most {MOST_KITS} are shown.",
+    *(f"Explanations, calculated and not measured. {line}" if n == 0 else line for n, line in enumerate(METHOD)),
 )
 
 
@@ -48,8 +50,12 @@ def _scope(job: JobShown) -> list[tuple[str, str]]:
 
 def _rows(place: str, m: Match) -> list[tuple[str, ...]]:
     first = (place, m.subject, "yes" if m.fits else "no", m.verdict.headline())
-    return [(*first, *reason_cells(r)) for r in m.reasons] or [(*first, *NO_REASON)]
+    advice = [r for r in m.explained if r.weight is Weight.ADVISES]
+    return [(*first, *reason_cells(r)) for r in (*m.reasons, *advice)] or [(*first, *NO_REASON)]
 
 
 def _members(m: Match) -> dict[str, object]:
-    return {"asset_nos": list(m.asset_nos), "named": m.named, **verdict_members(m.verdict, m.reasons)}
+    return {
+        "asset_nos": list(m.asset_nos), "named": m.named, **verdict_members(m.verdict, m.reasons),
+        "explained": [r.as_dict() for r in m.explained],
+    }  # fmt: skip

@@ -109,6 +109,7 @@ class Match:
     verdict: Verdict
     reasons: tuple[Reason, ...]
     named: int = 0  # how many of its items the procedure names
+    explained: tuple[Reason, ...] = ()  # calculated advice, added when verdict and order stand
 
 
 def match_item(job: JobFacts, candidate: Candidate, today: date, soon_days: int) -> Match:

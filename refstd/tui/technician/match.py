@@ -1,18 +1,20 @@
 """Which kits suit a job, best first, and why the rest does not; Enter checks the highlighted kit out, whole or not at all."""
 
+from collections.abc import Sequence
 from typing import ClassVar
 
 from rich.console import Group
 from rich.text import Text
 from textual import on
 from textual.app import ComposeResult
+from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from refstd.base.errors import Refusal
-from refstd.base.reason import Weight
+from refstd.base.reason import Reason, Weight
 from refstd.base.text import safe, safe_lines
 from refstd.desk.custody import check_out
-from refstd.desk.kits import PROVEN, Match, match
+from refstd.desk.kits import BASIS, METHOD, PROVEN, Match, match
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.pages import Page
 from refstd.tui.screens import told
@@ -30,6 +32,9 @@ class MatchScreen(Page):
         ),
         Command(
             "f", "first_rejected", "Why not", "Go down to the items that do not suit the job, with reason and cure."
+        ),
+        Command(
+            "e", "explain", "Explain", "What materials and coil mean for the highlighted kit: calculated, not measured."
         ),
         BACK,
         *EVERYWHERE,
@@ -50,6 +55,7 @@ class MatchScreen(Page):
     def show_match(self, found: tuple[tuple[Match, ...], tuple[Match, ...]]) -> None:
         kits, rejected = found
         self.kits = {k.subject: k.asset_nos for k in kits}
+        self.explained = {k.subject: k.explained for k in kits}
         entries = [
             Entry("", Text("Kits that suit the job, best first; Enter checks out" if kits else "No kit suits the job"))
         ]
@@ -88,6 +94,11 @@ class MatchScreen(Page):
         if self.first_rejected + 1 < menu.option_count:
             menu.highlighted = self.first_rejected + 1
 
+    def action_explain(self) -> None:
+        kit = self.query_one(Menu).chosen
+        if kit in self.explained:
+            self.app.push_screen(ExplanationScreen(kit, self.explained[kit]))
+
     def refused(self, refusal: Refusal) -> None:
         self.acting = False
         self.stands_against(told(refusal))
@@ -99,12 +110,33 @@ class MatchScreen(Page):
         shown.set_class(bool(says), "-shown")
 
 
+class ExplanationScreen(Page):
+    """What materials and coil mean for one kit, with method and caution."""
+
+    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (BACK, *EVERYWHERE)
+
+    def __init__(self, kit: str, explained: Sequence[Reason]) -> None:
+        super().__init__()
+        self.explained = explained
+        self.HEADING = f"explanation of {kit}"
+
+    def body(self) -> ComposeResult:
+        with VerticalScroll():
+            lines = [
+                Text(f"{BASIS[:1].upper()}{BASIS[1:]}. This is advice; the verdict stands without it.", style="bold"),
+                Text(),
+            ]
+            lines += [reason_line(r) for r in self.explained]
+            yield Static(Text("\n").join([*lines, Text(), *map(Text, METHOD)]), classes="lines", markup=False)
+
+
 def _kit(place: int, kit: Match) -> Group:
     head = Text(f"{place}. {safe(kit.subject)}", style="bold")
     shown = [r for r in by_weight(kit.reasons) if r.weight is not Weight.SUPPORTS]
     verdict = Text(f"{sign_of(kit.verdict.standing)} {safe(kit.verdict.headline())}")
     proven = [reason_line(r) for r in kit.reasons if r.rule == PROVEN]
-    return Group(head, hanging([(Text(), says) for says in (verdict, *proven, *map(reason_line, shown))], 3))
+    advice = [Text(f"· {safe(r.says)} ({BASIS}; e explains)") for r in kit.explained if r.weight is Weight.ADVISES]
+    return Group(head, hanging([(Text(), says) for says in (verdict, *proven, *map(reason_line, shown), *advice)], 3))
 
 
 def _rejected(item: Match) -> Group:

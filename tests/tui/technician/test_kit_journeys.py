@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from refstd.desk import baselines, custody, findings, jobs, setups
+from refstd.desk import baselines, custody, equipment, findings, jobs, setups
+from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.jobs import lots
 from refstd.desk.store import Lab, When, open_store
 from refstd.tui.forms import FormScreen
@@ -205,3 +206,37 @@ async def test_a_job_closed_without_an_end_check_says_which_finding_holds_its_lo
         (found,) = findings.findings(d.app.lab, NOW)
         assert not jobs.jobs(d.app.lab, NOW, only_open=True)
         assert f"held by {found.number}" in d.notices
+
+
+async def test_another_alloy_is_explained_beside_the_kit_and_in_full_a_key_away(kit_only: Path) -> None:
+    lab = open_store(kit_only)
+    custody.check_in(lab, KIT, by="TESS", now=thin_thread.at(5))
+    fields = {
+        "code": "AL-2",
+        "name": "AL-2",
+        "family": "aluminium alloy",
+        "magnetic_class": "non-magnetic",
+        "source": "test",
+    }
+    fields["conductivity_percent_iacs"] = "42"
+    equipment.enter_material(
+        lab, draft(equipment.MaterialDraft, fields, "AL-2"), by=given.KEEPER, now=thin_thread.at(6)
+    )
+    sizes = {"coil_inner_mm": "1", "coil_outer_mm": "2", "coil_height_mm": "0.75", "coil_gap_mm": "0.2"}
+    thin_thread.probe(lab, "P-2", **sizes)
+    thin_thread.job(lab, "J-2", material="AL-2")
+    lab.close()
+    async with driven(kit_only, "TOM", now=ONE_O_CLOCK) as d:
+        await d.app.push_screen(MatchScreen("J-2"))
+        await d.settle()
+        assert "P-2" in d.text
+        assert "moves by about as much as 0.03 mm of lift-off would" in d.flat
+        assert "(calculated, not measured; e explains)" in d.flat
+        assert all(len(row) <= 80 for row in d.text.splitlines())
+        await d.keys("e")  # the kit whose setup has a baseline comes first; its coil's size is not known
+        assert "enter the size of the coil on the record of P-1" in d.flat
+        await d.keys("escape", "down", "e")
+        assert "the reading has NOT been corrected for this" in d.flat
+        assert "→ if in doubt use a block of matching conductivity, or ask the responsible level 3" in d.flat
+        assert "None of these figures passes, fails, ranks or corrects anything." in d.flat
+        assert out(d) == []
