@@ -99,8 +99,10 @@ class Call:
         click.echo(json_text(members), nl=False)
 
     def line(self, text: object = "", *, strong: bool = False) -> None:
-        """Show one line of an answer; bold on a terminal, where that helps."""
-        shown = safe(text)
+        """Show one line of an answer; on a terminal folded to its width between words, bold where that helps."""
+        from refstd.printing.text import folded
+
+        shown = folded(safe(text), width())
         bold = strong and not self.plain and not os.environ.get("NO_COLOR") and sys.stdout.isatty()
         click.echo(click.style(shown, bold=True) if bold else shown)
 

@@ -17,8 +17,9 @@ def to_text(sheet: Sheet, width: int | None = None) -> str:
     """Return the sheet as text: heading, scope, table, notes; a line end at the end.
 
     `width` is the number of terminal cells (at least 20). None means a pipe: one row, one line, whatever its length,
-    and a line end inside a cell is shown as ' ¶ '. With a width cells wrap; where the columns do not fit even so, each
-    row is written as a block of 'name  value' lines. Charts are named only: 'chart in the PDF'.
+    and a line end inside a cell is shown as ' ¶ '. With a width a column that is empty in every row is left out, and
+    cells wrap; where the columns do not fit even so, each row is written as a block of 'name  value' lines, without what
+    is empty. Charts are named only: 'chart in the PDF'.
     """
     room = None if width is None else max(width, 20)
     sheet = sheet_in_zone(sheet)
@@ -61,10 +62,14 @@ def _body(sheet: Sheet, room: int | None) -> list[str]:
     count = "1 row" if len(sheet.rows) == 1 else f"{len(sheet.rows)} rows"
     if not sheet.rows:
         return ["no rows"]
-    cells = [[_shown(cell, room) for cell in row] for row in sheet.rows]
-    heads = [heading_of(c) for c in sheet.columns]
-    widths = _widths(sheet.columns, heads, cells, room)
-    table = _blocks(heads, cells, room) if widths is None else _table(sheet.columns, heads, cells, widths)
+    used = [room is None or any(cells) for cells in zip(*sheet.rows, strict=True)]
+    columns = [c for c, filled in zip(sheet.columns, used, strict=True) if filled] or sheet.columns[:1]
+    cells = [
+        [_shown(cell, room) for cell, filled in zip(row, used, strict=True) if filled] or [""] for row in sheet.rows
+    ]
+    heads = [heading_of(c) for c in columns]
+    widths = _widths(columns, heads, cells, room)
+    table = _blocks(heads, cells, room) if widths is None else _table(columns, heads, cells, widths)
     return [*table, "", count]
 
 
@@ -145,6 +150,8 @@ def _blocks(heads: list[str], cells: list[list[str]], room: int | None) -> list[
     lines: list[str] = []
     for row in cells:
         for head, cell in zip(heads, row, strict=True):
+            if not cell:
+                continue
             names, values = _wrapped(head, name_width), _wrapped(cell, value_width)
             for i in range(max(len(names), len(values))):
                 name = names[i] if i < len(names) else ""
@@ -152,6 +159,15 @@ def _blocks(heads: list[str], cells: list[list[str]], room: int | None) -> list[
                 lines.append(name + " " * (name_width - display_width(name) + _GAP) + value)
         lines.append("")
     return lines[:-1]
+
+
+def folded(line: str, room: int | None) -> str:
+    """Return a line as lines at most `room` cells wide, hung under its own indent; None means a pipe and leaves it whole."""
+    if room is None or display_width(line) <= room:
+        return line
+    indent = min(len(line) - len(line.lstrip(" ")), room // 2)
+    first, *more = _wrapped(line.strip(" "), max(room - indent - 2, 8))
+    return "\n".join([" " * indent + first, *(" " * (indent + 2) + part for part in more)])
 
 
 def _hung(note: str, room: int | None) -> list[str]:

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from refstd.printing.sheet import Column, Kind, Sheet
-from refstd.printing.text import display_width, to_text
+from refstd.printing.text import display_width, folded, heading_of, to_text
 from tests.printing.sheets import LONG_WORD, SIGNS, due_sheet, hard_sheet
 
 
@@ -63,6 +63,37 @@ def test_columns_too_many_for_the_width_become_blocks_of_name_and_value() -> Non
     assert "Asset          RB-0001\n" in text
     assert "Interval from  PR-200 rev C, para 4.3\n" in text
     assert "---" not in text
+
+
+def test_a_narrow_terminal_is_spared_what_is_empty_and_a_pipe_gets_every_column() -> None:
+    """Planted bug it caught: a line 'Due back' with nothing behind it for each of forty probes."""
+    sheet = due_sheet(3)
+    last, state = ([c.key for c in sheet.columns].index(k) for k in ("last_on", "state"))
+    rows = [list(row) for row in sheet.rows]
+    for n, row in enumerate(rows):
+        row[last] = ""
+        row[state] = "" if n else "overdue"
+    sheet = replace(sheet, rows=tuple(map(tuple, rows)))
+    heads = [heading_of(sheet.columns[i]) for i in (last, state)]
+    for width in (40, 80):
+        names = [line[: len(heads[0]) + 1].strip() for line in to_text(sheet, width).split("\n")]
+        assert names.count(heads[0]) == 0
+        assert names.count(heads[1]) == 1
+    assert all(head in to_text(sheet) for head in heads)
+
+
+@given(st.text(alphabet="ab  日\u0301", max_size=80), st.integers(0, 8), st.integers(20, 60))
+def test_a_line_is_folded_between_words_under_its_indent_and_loses_nothing(text: str, indent: int, room: int) -> None:
+    line = " " * indent + text
+    lines = folded(line, room).split("\n")
+    assert max(map(display_width, lines)) <= room
+    assert body("".join(lines)) == body(line)
+    assert folded(line, None) == line
+
+
+def test_a_folded_line_hangs_under_its_indent() -> None:
+    """Planted bug it caught: words cut by the terminal at its edge."""
+    assert folded("  P-1 is held: came back not sound", 20) == "  P-1 is held:\n    came back not\n    sound"
 
 
 def test_numbers_are_right_aligned_under_a_heading_with_their_unit() -> None:
