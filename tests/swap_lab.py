@@ -1,12 +1,14 @@
 """Four setups that differ in one thing each from the first, all with a baseline: what a swap test needs. All of it is invented."""
 
 from collections.abc import Mapping
+from datetime import date
+from pathlib import Path
 
 from refstd.desk import baselines, checks, equipment
 from refstd.desk.entry import draft_or_refuse as draft
-from refstd.desk.store import Lab
+from refstd.desk.store import Lab, make_store
 from tests import thin_thread as given
-from tests.given import KEEPER, NOON
+from tests.given import KEEPER, MORNING, NOON
 
 FIRST, OTHER_PROBE, OTHER_BLOCK, OTHER_INSTRUMENT = "S-0001", "S-0002", "S-0003", "S-0004"
 SETUP_OF = {"cable": FIRST, "probe": OTHER_PROBE, "block": OTHER_BLOCK, "instrument": OTHER_INSTRUMENT}
@@ -30,6 +32,16 @@ def build(lab: Lab, *, without: tuple[str, ...] = ()) -> None:
     for minutes, setup in enumerate(SETUP_OF.values()):
         if setup not in without:
             baseline(lab, setup, minutes)
+
+
+def made(path: Path) -> Lab:
+    """Make a store with the lab on a day of its story, for commands."""
+    lab = make_store(
+        path, name="Surface lab", time_zone="Europe/Dublin", code=KEEPER, person="First Custodian", now=MORNING,
+        story_day=date(2031, 3, 15),
+    )  # fmt: skip
+    build(lab)
+    return lab
 
 
 def baseline(lab: Lab, setup: str, minutes: float = 0) -> None:
