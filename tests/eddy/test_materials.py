@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from refstd.eddy import materials
+from sample_db.materials import MATERIALS
 from tests.published import aluminium_temperature, iacs
 
 
@@ -24,6 +25,30 @@ def test_the_copper_standards_resistivities_agree() -> None:
     assert resistivity(materials.ms_per_m(100.0)) == pytest.approx(iacs.COPPER_RESISTIVITY, abs=5.1e-5)
     by_mass = iacs.MASS_RESISTIVITY / iacs.DENSITY * 100  # Ω g/m² over g/cm³ gives µΩ m
     assert resistivity(materials.ms_per_m(100.0)) == pytest.approx(by_mass, rel=1e-4)
+    given_up = iacs.FIRST_MASS_RESISTIVITY / iacs.DENSITY * 100
+    assert resistivity(materials.ms_per_m(100.0)) != pytest.approx(given_up, rel=1e-3)
+
+
+def test_two_sources_differ_by_at_most_one_percent_iacs_for_one_alloy() -> None:
+    both = {alloy: percent for alloy, percent, _ in iacs.ALUMINIUM_ASSOCIATION if alloy in iacs.ENGINEERING_ALLOYS}
+    assert sorted(both) == ["6061-T6", "7075-T6"]
+    for alloy, percent in both.items():
+        assert iacs.ENGINEERING_ALLOYS[alloy] == pytest.approx(percent, abs=iacs.BETWEEN_SOURCES)
+        assert iacs.ENGINEERING_ALLOYS[alloy] != percent
+
+
+@pytest.mark.parametrize(
+    ("code", "published"),
+    [
+        ("AL-7075-T6", "7075-T6"), ("AL-2024-T3", "2024-T4"), ("AL-6061-T6", "6061-T6"), ("TI-PURE", "titanium, pure"),
+        ("SS-304", "304"), ("BRASS-70", "brass"), ("MG", "magnesium"),
+    ],
+)  # fmt: skip
+def test_the_sample_labs_materials_have_published_conductivities(code: str, published: str) -> None:
+    """Aluminium from the other source, to within what the two differ by; it gives 2024-T3 and T4 as one."""
+    ours = {row[0]: float(row[4]) for row in MATERIALS if row[4]}
+    within = iacs.BETWEEN_SOURCES if code.startswith("AL-") else 0.0
+    assert ours[code] == pytest.approx(iacs.ENGINEERING_ALLOYS[published], abs=within)
 
 
 @pytest.mark.parametrize(("metal", "sigma", "percent", "rho"), iacs.ET_TABLES)
@@ -84,6 +109,23 @@ def test_alloys_come_back_to_their_handbook_value_at_20_degrees(
     for rho, celsius in ((at_0, -0.15), (at_27, 26.85)):
         found = resistivity(materials.conductivity_at_20_c(resistivity(rho), celsius))
         assert found == pytest.approx(at_20, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("celsius", "rho"), list(zip(aluminium_temperature.CRC_CELSIUS, aluminium_temperature.CRC_ALUMINIUM, strict=True))
+)
+def test_pure_aluminium_comes_back_to_its_value_at_20_degrees(celsius: float, rho: float) -> None:
+    at_20 = aluminium_temperature.CRC_ALUMINIUM[1]
+    assert resistivity(materials.conductivity_at_20_c(resistivity(rho), celsius)) == pytest.approx(at_20, abs=0.01)
+
+
+def test_the_coefficient_is_aluminiums_and_neither_brasss_nor_coppers() -> None:
+    """Brass lies among the aluminium alloys in conductivity, so it cannot be refused; its value then does not come back."""
+    _, at_20, _, at_100 = aluminium_temperature.CRC_BRASS_70_30
+    brought_back = resistivity(materials.conductivity_at_20_c(resistivity(at_100), 100.0))
+    assert brought_back != pytest.approx(at_20, abs=0.03)
+    per_percent = aluminium_temperature.COEFFICIENTS[0][1] / aluminium_temperature.COEFFICIENTS[0][0]
+    assert pytest.approx(per_percent, rel=0.1) != aluminium_temperature.COPPER_COEFFICIENT / 100
 
 
 def test_1050_o_changes_by_the_printed_slope() -> None:

@@ -104,6 +104,25 @@ def test_the_military_standards_metric_constant_is_two_thirds_of_a_percent_low()
     assert published.MIL_STD_1537C_CONSTANT / exact - 1 == pytest.approx(-0.0066, abs=1e-4)
 
 
+def test_the_engineers_constants_agree_to_their_printed_digits() -> None:
+    rho, hertz = 2.8e-8, 400.0
+    exact = depth_mm(rho, 1, hertz)
+    assert math.sqrt(published.ENGINEERS_CONSTANT * rho / hertz) == pytest.approx(exact, rel=1e-4)
+    assert 1e3 * math.sqrt(published.ENGINEERS_CONSTANT_M_PER_H * rho / hertz) == pytest.approx(exact, rel=1e-6)
+
+
+def test_the_rods_limit_frequency_is_the_one_at_which_the_depth_is_the_diameter_over_root_2() -> None:
+    """The printed constant is rounded; a depth of half the diameter in its place would be twice too high."""
+    hertz = 1e3 * penetration.frequency_khz(10 / math.sqrt(2), 1.0)  # diameter 1 cm, 1 MS/m
+    assert hertz == pytest.approx(published.ROD_CONSTANT, rel=1.5e-3)
+    assert hertz != pytest.approx(published.ROD_CONSTANT, rel=1e-3)
+
+
+def test_the_military_standards_reduced_thickness_is_1_6_depths() -> None:
+    khz, percent, inches, depths = published.REDUCED_THICKNESS
+    assert round(depths * penetration.standard_depth_mm(khz, ms_per_m(percent)) / INCH_MM, 3) == inches
+
+
 def test_the_military_standards_minimum_thickness_is_2_6_depths() -> None:
     khz, percent, inches, depths = published.MINIMUM_THICKNESS
     delta_in = penetration.standard_depth_mm(khz, ms_per_m(percent)) / INCH_MM
@@ -128,7 +147,7 @@ def test_depths_are_those_of_the_grid_of_alloys(percent: float, row: list[float]
     assert found == pytest.approx(row, abs=5.1e-5)
 
 
-@pytest.mark.parametrize(("depths", "percent", "decimals"), published.DENSITY)
+@pytest.mark.parametrize(("depths", "percent", "decimals"), [*published.DENSITY, published.DENSITY_MEMORY])
 def test_density_falls_as_published(depths: float, percent: float, decimals: int) -> None:
     assert round(100 * penetration.density_fraction(depths, 1.0), decimals) == percent
 

@@ -19,4 +19,10 @@ ALLOYS = [
 ]
 AL_1050_O = (28.1, 0.1)  # nΩ m at 20 °C; nΩ m per K as printed, one digit
 
+# CRC handbook, wire table: resistivity µΩ cm at 0, 20, 25 and 100 °C: READ. The aluminium coefficient is not copper's or brass's.
+CRC_CELSIUS = (0.0, 20.0, 25.0, 100.0)
+CRC_ALUMINIUM = (2.417, 2.650, 2.709, 3.56)
+CRC_BRASS_70_30 = (5.87, 6.08, 6.13, 6.91)
+COPPER_COEFFICIENT = 3.93e-3  # per °C at 20 °C, at 100 %IACS: READ (trade body's table; industrial power handbook)
+
 AT_32 = (32.0, -0.068, -0.128)  # %IACS; its change in %IACS per K; what the pure metal's 0.4 % per K would make of it

@@ -38,6 +38,17 @@ ET_TABLES = [
 # FLAG: a digit error in that table; 61 %IACS is 35.38 MS/m, and 2.83 µΩ cm agrees with that
 ET_TABLES_MISPRINT = ("aluminium, pure", 33.38, 61, 2.83)
 
+# The first average of that standard in the US, given up in 1913 for MASS_RESISTIVITY (same article): READ. It is not 58 MS/m.
+FIRST_MASS_RESISTIVITY = 0.15292
+
+# Same instruction book, table 9.1, %IACS of engineering alloys: READ. Ti-6Al-4V: its cell is cut off; 1.0 inferred (report
+# R8418). Brass is 70-30.
+ENGINEERING_ALLOYS = {
+    "6061-T6": 42.0, "7075-T6": 32.0, "2024-T4": 30.0, "magnesium": 37.0, "brass": 28.0, "phosphor bronze": 11.0,
+    "titanium, pure": 3.1, "zirconium": 3.4, "zirconium alloy 2": 2.4, "304": 2.5, "alloy 600": 1.7, "Ni-Cu alloy": 3.6,
+}  # fmt: skip
+BETWEEN_SOURCES = 1.0  # %IACS by which sources differ for one alloy: 32 and 33 for 7075-T6, 42 and 43 for 6061-T6
+
 # FLAG: a copper design guide gives the reference temperature as 200 °C (392 °F) instead of 20 °C: READ
 REFERENCE_TEMPERATURE_MISPRINT_C = 200
 

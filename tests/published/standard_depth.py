@@ -27,10 +27,14 @@ HANDBOOK_CONSTANTS = [660.0, 661.0, 26.0 * 25.4]
 # With ρ in µΩ cm, MEMORY: δ mm = 50·√(ρ/(f·µr)) of a national eddy-current manual family, 0.65 % low; δ in = 1.98·√(ρ/(f·µr))
 # of handbooks, within 0.15 %
 RESISTIVITY_FORM_MM, RESISTIVITY_FORM_IN = 50.0, 1.98
+# Same private engineer's page: δ mm = √(2.533e11·ρ/(f·µr)), ρ in Ω m; and as 253303 m/H: READ
+ENGINEERS_CONSTANT, ENGINEERS_CONSTANT_M_PER_H = 2.533e11, 253303.0
 # MIL-STD-1537C 5.1.4 prints 0.003 in as 0.76 mm, FLAG; 4.1.3 has it right (0.076 mm): READ. inches, misprint, right
 INCH_MISPRINT = (0.003, 0.76, 0.076)
 # MIL-STD-1537C 4.4.3 example 1: 60 kHz, 32 %IACS, minimum thickness 0.050 in: READ. That is 2.6 δ, not 3 δ.
 MINIMUM_THICKNESS = (60.0, 32.0, 0.050, 2.6)
+# Same example: the standard then uses 0.050 in × 0.6 = 0.030 in: READ. That is 1.6 δ. kHz, %IACS, inches, δ
+REDUCED_THICKNESS = (60.0, 32.0, 0.030, 1.6)
 
 # Report R8418 rev 2 (27 Mar 2002), section 2: frequency in kHz at which δ equals the wall: READ, the stored text is
 # scrambled: walls assigned by us from Birmingham wire gauge (MEMORY) and proved by the ratios between rows.
@@ -50,6 +54,8 @@ WALL_FLAGGED = [(0.042, 2.5, 154, 153.50), (0.020, 30.0, 57, 56.4)]
 
 # Public eddy-current education pages, depth and current density: READ. depth/δ, share of the surface printed %, decimals
 DENSITY = [(1, 37, 0), (2, 13.5, 1), (3, 5, 0)]
+# 5 δ, used as "thickness no longer matters": MEMORY
+DENSITY_MEMORY = (5, 0.7, 1)
 # Same, phase lag page: READ. Degrees for each δ; depth·1.25 = δ gives about 45° (the page rounds; tolerance 1°)
 LAG_PER_DEPTH_DEG, LAG_AT_TARGET_DEG = 57.3, (1 / 1.25, 45.0, 1.0)
 
@@ -77,6 +83,10 @@ GRID_MM = {
 # Frequency of 90° between lift-off and wall signals, thin wall: t = 0.8 δ, kHz = 280/(t²·%IACS), t in mm. READ: study guide
 # on electromagnetic testing, p. 107, eq. 5.1. For tubes kHz = 3·ρ/t², ρ in µΩ cm (MEMORY): it is rounded to one digit.
 THIN_WALL_DEPTHS, THIN_WALL_CONSTANT, TUBE_CONSTANT = 0.8, 280.0, 3.0
+
+# Study guide on electromagnetic testing, p. 117, eq. 3.7: limit frequency of a solid rod, Hz = 5060/(σ·µr·d²): READ; units
+# m/(Ω mm²) and cm MEMORY. It is 2/(π·µ0·σ·d²), where δ = d/√2; exact 5066.
+ROD_CONSTANT = 5060.0
 
 # Report R8418, the same table, 2024-T4 at 30 %IACS (READ independently): wall in -> kHz; its 0.020 in cell is flagged above.
 # Walls assigned by us, as above.
