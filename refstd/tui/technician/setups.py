@@ -80,7 +80,10 @@ class SetupsScreen(Page):
     def _row(self, row: SetupRow) -> Group:
         lines = []
         told = {"frequency_khz", "unit", "measure"}
-        conditions = ", ".join(f"{k.replace('_', ' ')} {v}" for k, v in row.setup.conditions if k not in told)
+        usual = ("screen", "impedance plane")
+        conditions = ", ".join(
+            f"{k.replace('_', ' ')} {v}" for k, v in row.setup.conditions if k not in told and (k, v) != usual
+        )
         lines.append(f"{row.setup.measure}, {row.setup.unit}; {conditions}")
         if row.baseline is None:
             lines.append("no baseline")
