@@ -77,7 +77,7 @@ PROBES = (
 
 # probe: inner and outer diameter and height of its coil, winding to tip face, mm; of the others they are not known
 COILS = {
-    "P-201": ("1.0", "2.0", "1.5", "0.2"),
+    "P-204": ("1.0", "2.0", "1.5", "0.2"),
     "P-211": ("1.2", "2.4", "1.2", "0.2"),
     "P-227": ("1.0", "2.0", "1.0", "0.15"),
 }

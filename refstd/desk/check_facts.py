@@ -230,7 +230,7 @@ def judge(look: Look, task: Task, new: ReadingSet, happened_at: datetime) -> Jud
         happened=reasons_after_start(events, task.start.number, task.occasion) if task.start else (),
         temperature_band_c=p.temperature_band_c,
         temperature_paragraph=p.temperature_paragraph,
-        conductivity_work=is_conductivity_work(look, task.setup),
+        conductivity_work=new.block_temperature_c is not None and is_conductivity_work(look, task.setup),
     )
     outcome, reasons = judge_response(question)
     return Judged(str(outcome), reasons, about, figures, events)

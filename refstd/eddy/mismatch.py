@@ -5,6 +5,7 @@ nothing and decides nothing.
 """
 
 import math
+from functools import lru_cache
 
 import numpy as np
 
@@ -18,6 +19,7 @@ STEEPEST, STEEPEST_OF_WIDE_COILS, WIDE_DEPTHS = 0.71, 0.42, 4.0
 _FARTHEST_RADII = 50.0
 
 
+@lru_cache(maxsize=256)
 def lift_off_alike_mm(coil: Coil, gap_mm: float, khz: float, block_ms_per_m: float, part_ms_per_m: float) -> float:
     """Return how many mm of lift-off on the block move the balance point as far as going from block to part does.
 

@@ -26,6 +26,7 @@ QUESTIONS: dict[str, dict[str, object]] = {
     "item": {"asset_no": "B-1"},
     "match": {"job": "J-2"},
 }
+EXPLAINED = "explained"  # calculated advice decides nothing, so a change of it is no change of an outcome
 OUTCOMES = {"state", "standing", "fits", "flagged", "weight", "rule", "outcome", "due_on", "named"}
 
 
@@ -40,7 +41,8 @@ def outcomes(member: object) -> Iterator[tuple[str, object]]:
         for name, value in member.items():
             if name in OUTCOMES and isinstance(value, str | int | None):
                 yield name, value
-            yield from outcomes(value)
+            if name != EXPLAINED:
+                yield from outcomes(value)
     elif isinstance(member, list):
         for value in member:
             yield from outcomes(value)

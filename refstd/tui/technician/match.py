@@ -126,7 +126,7 @@ class ExplanationScreen(Page):
                 Text(f"{BASIS[:1].upper()}{BASIS[1:]}. This is advice; the verdict stands without it.", style="bold"),
                 Text(),
             ]
-            lines += [reason_line(r) for r in self.explained]
+            lines += [Text(f"· {safe(r.in_words())}") for r in self.explained]
             yield Static(Text("\n").join([*lines, Text(), *map(Text, METHOD)]), classes="lines", markup=False)
 
 
