@@ -10,6 +10,7 @@ from sqlalchemy import delete, select
 from refstd.base.errors import Problem, Refusal
 from refstd.desk.checks import CheckDraft, ReadingDraft, keep_check
 from refstd.desk.entry import Draft, Number, Words, refuse_if
+from refstd.desk.happened import events_of, members
 from refstd.desk.known import named
 from refstd.desk.people import code_of, may, someone
 from refstd.desk.setups import baseline_of
@@ -100,6 +101,12 @@ def _problems(change: Change, setup: Setup, checks: Sequence[ResponseCheck]) -> 
     notches = {frozenset(_notches(change, c)) for c in checks}
     if len(notches) > 1:
         problems.append(Problem("set-ups", "did not read the same notches", "Read the same notches each time."))
+    taken = sorted(c.happened_at for c in checks)
+    for event in events_of(change, members(setup)):
+        if event.breaks and taken and taken[0] < event.happened_at <= taken[-1]:
+            problems.append(
+                Problem("set-ups", f"lie before and after {event.in_words()}", "Take all of them after it.")
+            )
     instants = set()
     for check in checks:
         where = f"set-up {check.number}"

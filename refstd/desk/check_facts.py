@@ -94,7 +94,8 @@ def task_for(
         if ignoring is not None and ignoring.start_check_id:
             start = look.session.get_one(ResponseCheck, ignoring.start_check_id)
     baseline = baseline_of(look, setup.id)
-    kit = kit_verdict(look, (setup.block_id, setup.probe_id, setup.instrument_id, *with_items), revision.needs)
+    members = (setup.block_id, setup.probe_id, setup.instrument_id, *with_items)
+    kit = kit_verdict(look, members, revision.needs, evidence=shown is not None)  # without a job nothing is inspected
     against = _against_the_kit(look, setup, shown, kit, with_items)
     closed = _closed(shown) if occasion == "start" or occasion in FOLLOW_UP else ()
     return Task(

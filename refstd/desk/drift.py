@@ -105,7 +105,7 @@ def _of_notch(
     label, depth_mm = notch_depths(look, setup.block_id)[series.notch_id]
     baseline = look.session.get_one(Baseline, series.baseline_id)
     drift = drift_of(series.answers)
-    events = tuple(e for e in happened[setup.id] if e.happened_at >= baseline.happened_at)
+    events = tuple(e for e in happened[setup.id] if days_of(e.happened_at) > series.taken)
     date = look_before(drift.amplitude, limits.of(series.revision_id, label))
     return NotchDrift(shown[setup.id], label, depth_mm, baseline.happened_at, drift, events, date)
 

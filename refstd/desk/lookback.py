@@ -8,6 +8,7 @@ from sqlalchemy import or_, select
 from refstd.base.errors import NotFound
 from refstd.base.text import key, safe
 from refstd.desk.certificates import standing_certificates
+from refstd.desk.check_values import SWAP_TEST
 from refstd.desk.findings import FindingShown, finding_shown, lots_left_in_doubt
 from refstd.desk.jobs import LotShown, lots_of
 from refstd.desk.store import Lab, When, standpoint
@@ -109,7 +110,7 @@ def _last_sound(look: Look, finding: FindingShown, setups: list[int], until: dat
     good = look.session.execute(
         standing(
             ResponseCheck, look.upto, ResponseCheck.setup_id.in_(setups), ResponseCheck.outcome == "acceptable",
-            ResponseCheck.happened_at < until,
+            ResponseCheck.happened_at < until, ResponseCheck.occasion != SWAP_TEST,
         )
     ).scalars()  # fmt: skip
     check = max(good, key=lambda c: (c.happened_at, c.id), default=None)

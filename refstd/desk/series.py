@@ -10,6 +10,7 @@ from sqlalchemy import Float, cast, select
 
 from refstd.base.domain import Array
 from refstd.base.text import key
+from refstd.desk.happened import events_of, members
 from refstd.desk.items import among, items
 from refstd.register.bulk import columns_of, real, whole, words
 from refstd.register.checks import Baseline, BaselineSet, Reading, ResponseCheck, Setup
@@ -32,6 +33,7 @@ class NotchSeries:
     setup_id: int
     notch_id: int
     baseline_id: int
+    taken: float  # the day of the baseline's last set-up
     revision_id: int  # of the procedure of the setup's newest check, 0 if none
     answers: Answers
 
@@ -39,6 +41,13 @@ class NotchSeries:
 def days_of(moment: datetime) -> float:
     """Return an instant as days since 1970-01-01 UTC."""
     return moment.timestamp() / 86400
+
+
+def breaks_within(look: Look) -> dict[int, tuple[float, ...]]:
+    """Return, by setup, the days on which something of its three items was repaired or exchanged, oldest first."""
+    setups = look.session.execute(select(Setup).where(Setup.entry <= look.upto)).scalars().all()
+    broken = [e for e in events_of(look) if e.breaks]
+    return {s.id: tuple(days_of(e.happened_at) for e in broken if e.equipment_id in members(s)) for s in setups}
 
 
 def series_within(
@@ -59,7 +68,7 @@ def series_within(
     for number, baseline in sorted(in_force.items(), key=lambda each: setups[each[0]].number):
         setup = setups[number]
         order = registered[setup.instrument_id].special["display_order"]
-        begun, own_breaks = days_of(baseline.happened_at), (breaks or {}).get(number, ())
+        own_breaks = (breaks or {}).get(number, ())
         newest_revision = table.newest_revision(number)
         for notch_id, rows in table.of(number):
             frozen = np.isin(table.check_ids[table.check_of[rows]], sets[baseline.id])
@@ -67,13 +76,14 @@ def series_within(
             if not len(then):
                 continue
             check = table.check_of[rows]
-            new = rows[~frozen & (table.days[check] >= begun) & ~table.is_set_up[check]]
+            begun = float(table.days[check[frozen]].max())  # the last set-up, not the day on which somebody froze them
+            new = rows[~frozen & (table.days[check] > begun) & ~table.is_set_up[check]]
             found = answers(
                 table.seen(new, setup), table.seen(then, setup), setup.measure, None if order == "unknown" else order,
                 is_phase_reference=key(setup.phase_reference) == table.label_keys.get(notch_id),
                 breaks=[d for d in own_breaks if d > begun],
             )  # fmt: skip
-            yield NotchSeries(number, notch_id, baseline.id, newest_revision, found)
+            yield NotchSeries(number, notch_id, baseline.id, begun, newest_revision, found)
 
 
 def _sets_of(look: Look) -> dict[int, Array]:
@@ -117,12 +127,13 @@ class _Table:
         order = standing_ones[np.lexsort([found[i][standing_ones] for i in (2, 1, 0)])]
         (
             self.setup_of, self.days, self.check_ids, self.numbers, self.rotation, self.gain_h, self.gain_v, self.noise,
-            nulled, phase_set, anew, set_up, self.revisions, repeats, _,
+            nulled, phase_set, anew, set_up, self.revisions, _, _,
         ) = (column[order] for column in found)  # fmt: skip
         self.phase_set = phase_set.astype(bool)
         self.is_set_up = set_up.astype(bool)
         self.independent = (nulled & phase_set & anew).astype(bool)
-        self.repeated = np.isin(self.check_ids, repeats)
+        # A corrected repeat still took the place of its first set.
+        self.repeated = np.isin(self.check_ids, found[13])
 
     def _fetch_readings(self, look: Look, setup_ids: Collection[int] | None) -> None:
         r = Reading

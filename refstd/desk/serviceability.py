@@ -88,9 +88,11 @@ def status_of(look: Look, equipment_id: int, needs: ProcedureNeeds | None = None
     return Status(item, serviceability(facts, look.today, look.due_soon_days, needs), facts.duties, facts.points)
 
 
-def kit_verdict(look: Look, equipment_ids: Sequence[int], needs: ProcedureNeeds | None = None) -> Verdict:
+def kit_verdict(
+    look: Look, equipment_ids: Sequence[int], needs: ProcedureNeeds | None = None, *, evidence: bool = True
+) -> Verdict:
     """Return the verdict on items used together, within a look."""
-    facts = facts_of(look, equipment_ids)
+    facts = facts_of(look, equipment_ids, evidence=evidence)
     return kit_serviceability(tuple(facts[i] for i in equipment_ids), look.today, look.due_soon_days, needs)
 
 
@@ -102,14 +104,17 @@ def all_facts(look: Look) -> dict[int, ItemFacts]:
     return gathered
 
 
-def facts_of(look: Look, ids: Collection[int]) -> dict[int, ItemFacts]:
-    """Return the facts about at least these items, by internal id: one check does not read the whole register."""
+def facts_of(look: Look, ids: Collection[int], *, evidence: bool = True) -> dict[int, ItemFacts]:
+    """Return the facts about at least these items, by internal id: one check does not read the whole register.
+
+    evidence: with what the answers over the whole lab say, which takes longer than all the rest.
+    """
     if "facts" in look.known:
         return all_facts(look)
-    known: dict[int, ItemFacts] = look.known.setdefault("facts of", {})
+    known: dict[int, ItemFacts] = look.known.setdefault(("facts of", evidence), {})
     missing = [number for number in ids if number not in known]
     if missing:
-        known.update(_gathered(look, missing))
+        known.update(_gathered(look, missing, evidence=evidence))
     return known
 
 
@@ -117,7 +122,7 @@ def _needs(look: Look, procedure: str) -> ProcedureNeeds | None:
     return procedure_shown(look, current_revision(look, procedure)).needs if procedure else None
 
 
-def _gathered(look: Look, ids: Collection[int] | None = None) -> dict[int, ItemFacts]:
+def _gathered(look: Look, ids: Collection[int] | None = None, *, evidence: bool = True) -> dict[int, ItemFacts]:
     certificates = certificates_in_force(look, ids)
     schedules: dict[int, list[Schedule]] = {}
     active = (Schedule.active.is_(True), *among(Schedule.equipment_id, ids))
@@ -125,7 +130,8 @@ def _gathered(look: Look, ids: Collection[int] | None = None) -> dict[int, ItemF
         schedules.setdefault(row.equipment_id, []).append(row)
     from_use = any(s.anchor == "first use" for rows in schedules.values() for s in rows)
     first_uses = _use_days(look, ids) if from_use else {}
-    points, findings, moved = _points(look, certificates, ids), open_findings(look), suspects_within(look)
+    points, findings = _points(look, certificates, ids), open_findings(look)
+    moved = suspects_within(look) if evidence else None
     shown = items(look) if ids is None else items_of(look, ids)
     ailing = _ailing(look, ids)
     facts = {}
@@ -143,7 +149,7 @@ def _gathered(look: Look, ids: Collection[int] | None = None) -> dict[int, ItemF
             f"state of {item.state_since.astimezone(look.zone):%Y-%m-%d}", duties, points.get(number, ()),
             tuple(findings.get(number, ())), not_sound, tuple(n.label for n in item.notches),
             any(p.result != "not sound" for p in papers),
-            (*(suspect_reason(s) for s in moved.about(item.asset_no)), *ailing.get(number, ())),
+            (*(suspect_reason(s) for s in (moved.about(item.asset_no) if moved else ())), *ailing.get(number, ())),
         )  # fmt: skip
     return facts
 
@@ -171,7 +177,13 @@ def _last_acceptable(look: Look, ids: Collection[int]) -> dict[int, datetime]:
         ResponseCheck.adapter_id,
     )
     rows = look.session.execute(
-        standing(ResponseCheck, look.upto, ResponseCheck.outcome == "acceptable", or_(*(c.in_(ids) for c in kit)))
+        standing(
+            ResponseCheck,
+            look.upto,
+            ResponseCheck.outcome == "acceptable",
+            ResponseCheck.occasion != "swap test",
+            or_(*(c.in_(ids) for c in kit)),
+        )
         .join(Setup, Setup.id == ResponseCheck.setup_id)
         .with_only_columns(ResponseCheck.happened_at, *kit)
         .order_by(None)

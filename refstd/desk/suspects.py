@@ -9,7 +9,7 @@ from sqlalchemy import select
 from refstd.base.reason import Reason
 from refstd.desk.items import items
 from refstd.desk.known import named
-from refstd.desk.series import NotchSeries, days_of, series_within
+from refstd.desk.series import NotchSeries, breaks_within, days_of, series_within
 from refstd.desk.setups import notch_depths
 from refstd.metrology.attribution import FEWEST_DEGREES as FEWEST_DEGREES
 from refstd.metrology.attribution import LOOK_AT as LOOK_AT
@@ -77,11 +77,11 @@ def suspects_within(look: Look) -> Suspects:
     It takes a tenth of a second over a lab's half year and follows from the log up to an entry alone, so it is
     remembered until the next entry or day.
     """
-    before = replace(look, upto=look.head.sequence, known={}) if isinstance(look, Change) else look
+    before = replace(look, upto=look.head.sequence) if isinstance(look, Change) else look
     asked = ("suspects", before.upto, look.today)
     if asked not in look.remembered:
-        for old in [k for k in look.remembered if isinstance(k, tuple) and k[0] == "suspects"][:-_KEPT]:
-            del look.remembered[old]
+        for old in [k for k in list(look.remembered) if isinstance(k, tuple) and k[0] == "suspects"][:-_KEPT]:
+            look.remembered.pop(old, None)
         look.remembered[asked] = _gathered(before)
     found: Suspects = look.remembered[asked]
     return found
@@ -89,7 +89,7 @@ def suspects_within(look: Look) -> Suspects:
 
 def _gathered(look: Look) -> Suspects:
     day_ends = datetime.combine(look.today + timedelta(days=1), time(), look.zone)
-    series = list(series_within(look, since=day_ends - timedelta(days=max(WINDOWS_DAYS))))
+    series = list(series_within(look, since=day_ends - timedelta(days=max(WINDOWS_DAYS)), breaks=breaks_within(look)))
     spread = pooled_spread(_baselines(series))
     now_days = days_of(day_ends)
     readings = tuple(_deviations(look, series))
@@ -120,7 +120,8 @@ def _deviations(look: Look, series: list[NotchSeries]) -> list[Deviation]:
         setup, a = setups[s.setup_id], s.answers
         label = notch_depths(look, setup.block_id)[s.notch_id][0]
         kit = code[setup.instrument_id], code[setup.probe_id], code[setup.block_id]
-        for i in np.flatnonzero(a.counted).tolist():
+        anew = a.breaks[-1] if a.breaks else -np.inf  # before the last repair it was another record
+        for i in np.flatnonzero(a.counted & (a.days >= anew)).tolist():
             found.append(
                 Deviation(
                     float(a.days[i]), *kit, label, float(a.deviation_db[i]), a.baseline_setups, f"baseline {s.baseline_id}",

@@ -77,7 +77,7 @@ def ended(look: Look, check: ResponseCheck) -> str:
     setup = look.session.get_one(Setup, check.setup_id)
     kit = [i for i in (*members(setup), check.cable_id, check.adapter_id) if i]
     for event in events_of(look, kit):
-        if event.breaks and event.happened_at > check.happened_at:
+        if event.breaks and event.happened_at >= check.happened_at:
             at = f"{event.happened_at.astimezone(look.zone):%Y-%m-%d %H:%M}"
             return f"{event.in_words()} {at}, after check {check.number}: what deviated then is not there as it was"
     return ""

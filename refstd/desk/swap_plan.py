@@ -2,16 +2,20 @@
 
 from dataclasses import dataclass
 
+import numpy as np
 from sqlalchemy import func, select
 
+from refstd.desk.happened import baseline_advice
 from refstd.desk.items import items
+from refstd.desk.series import days_of, series_within
 from refstd.desk.setups import baseline_of, baseline_sets, notch_depths, reading_set
 from refstd.desk.suspects import PARTNER_STATES, suspects_within
 from refstd.metrology.incidence import Candidate, Deviation
 from refstd.register.checks import Baseline, ResponseCheck, Setup
 from refstd.register.lab import Look
 from refstd.register.procedures import Procedure, ProcedureRevision
-from refstd.rules.swaps import ORDER, Exchanged, Result, Seen, conclude, notch_like, seen_of
+from refstd.rules.suspects import in_words
+from refstd.rules.swaps import ORDER, Exchanged, Result, Seen, chance_db, conclude, notch_like, seen_of
 
 _MEMBERS: dict[Exchanged, str] = {"probe": "probe_id", "block": "block_id", "instrument": "instrument_id"}
 
@@ -113,12 +117,24 @@ def seen_in(look: Look, check: ResponseCheck, notch: str) -> Seen:
 
 def suspected_of(look: Look, origin: Origin) -> tuple[Exchanged, ...]:
     """Return what took part and is suspected: what the evidence over the whole lab ties, else everything that can be exchanged."""
-    first = Deviation(0, origin.instrument, origin.probe, origin.block, origin.notch, 0, 1)
+    first = _as_deviation(origin)
     tied = [s.candidate for s in suspects_within(look).found if s.tied_with and s.candidate.took_part(first)]
     kinds = {c.thing[0] for c in tied}
     if len(kinds & {"probe", "block", "instrument"}) < 2 or "common" in kinds:
         return ORDER
     return tuple(k for k in ORDER if k in kinds or (k == "cable" and kinds & {"probe", "instrument"}))
+
+
+def named_in(look: Look, origin: Origin) -> tuple[str, ...]:
+    """Return what the evidence over the whole lab names alone among what took part, in words."""
+    first = _as_deviation(origin)
+    return tuple(
+        in_words(s.candidate) for s in suspects_within(look).found if not s.tied_with and s.candidate.took_part(first)
+    )
+
+
+def _as_deviation(origin: Origin) -> Deviation:
+    return Deviation(0, origin.instrument, origin.probe, origin.block, origin.notch, 0, 1)
 
 
 def candidate_of(origin: Origin, thing: Exchanged) -> Candidate | None:
@@ -142,6 +158,28 @@ def notch_in(look: Look, origin: Origin, setup: Setup) -> str:
     return notch_like((origin.notch, origin.depth_mm), there)
 
 
+def sound_for(look: Look, origin: Origin, setup: Setup, baseline: Baseline) -> bool:
+    """Return whether another setup's baseline can have nothing of the deviation in it, and is of the items as they are.
+
+    It is no newer than the last check of the origin's setup that lay within chance of its own baseline (where none did,
+    than the first check against it), and nothing of its items was repaired or exchanged since.
+    """
+    if baseline_advice(look, [setup]).get(setup.id):
+        return False
+    spread = suspects_within(look).spread
+    if spread.degrees_of_freedom <= 0:
+        return False
+    until = origin.check.happened_at
+    for series in series_within(look, origin.setup.id):
+        if series.notch_id == origin.notch_id:
+            a = series.answers
+            off = np.abs(a.deviation_db) > chance_db(spread, a.baseline_setups)
+            within = np.flatnonzero(np.isfinite(a.deviation_db) & ~off & (a.days < days_of(until)))
+            begun = float(a.days[within[-1] if len(within) else 0])
+            return days_of(baseline.happened_at) <= begun
+    return baseline.happened_at < until
+
+
 def partners_of(look: Look, origin: Origin) -> dict[Exchanged, tuple[Partner, ...]]:
     """Return what can take the place of each thing: in service, not suspected, not out first, last used first."""
     rows = look.session.execute(
@@ -161,7 +199,7 @@ def partners_of(look: Look, origin: Origin) -> dict[Exchanged, tuple[Partner, ..
         baseline, notch = baseline_of(look, setup.id), notch_in(look, origin, setup)
         if comes_in.state not in PARTNER_STATES or comes_in.asset_no in suspected or baseline is None or not notch:
             continue
-        if baseline.happened_at >= origin.check.happened_at:
+        if not sound_for(look, origin, setup, baseline):
             continue
         instrument, probe, block = (
             items(look)[i].asset_no for i in (setup.instrument_id, setup.probe_id, setup.block_id)
@@ -207,8 +245,7 @@ def _comes_in(origin: Origin, kind: Exchanged, partners: tuple[Partner, ...]) ->
 def _missing(origin: Origin, kind: Exchanged, partners: dict[Exchanged, tuple[Partner, ...]]) -> str:
     if kind == "cable" or partners[kind]:
         return ""
-    rest = ", ".join(name for k, name in origin.names().items() if k not in ("cable", kind))
     return (
-        f"no setup of {rest} with another {kind} that is in service and not suspected, at the conditions of {origin.setup.number}, "
-        "has a baseline from before; one taken now would have the deviation in it. Exchange another thing"
+        f"no other {kind}, with all else as in {origin.setup.number}, in service and not suspected, has a baseline from before; one "
+        "taken now would have the deviation in it"
     )

@@ -36,10 +36,12 @@ from refstd.desk.swap_guards import (
 from refstd.desk.swap_plan import (
     Origin,
     candidate_of,
+    named_in,
     notch_in,
     origin_of,
     planned,
     seen_in,
+    sound_for,
     suspected_of,
 )
 from refstd.desk.swap_plan import Partner as Partner
@@ -238,17 +240,20 @@ def shown_swap(look: Look, test: SwapTest) -> SwapShown:
     confirm = confirmation_checks(left, [r for r in evidence.readings if r.check not in own]) if left else ()
     return SwapShown(
         test.number, origin.check.number, origin.setup.number, origin.notch, origin.cable, origin.adapter, origin.procedure,
-        code_of(look, test.person_id), test.happened_at, test.why, _suspected_in_words(names, suspected),
+        code_of(look, test.person_id), test.happened_at, test.why, _suspected_in_words(names, suspected, named_in(look, origin)),
         first_reason(origin.seen, evidence.spread), steps, conclusion,
         tuple(f"{d.instrument}, {d.probe}, {d.block} (as in check {d.check})" for d in confirm),
         planned(look, origin, suspected, told), _void(look, origin), ended(look, origin.check),
     )  # fmt: skip
 
 
-def _suspected_in_words(names: dict[Exchanged, str], suspected: tuple[Exchanged, ...]) -> str:
+def _suspected_in_words(
+    names: dict[Exchanged, str], suspected: tuple[Exchanged, ...], named_alone: Sequence[str]
+) -> str:
     words = ", ".join(names[k] for k in suspected)
     if suspected == ORDER:
-        return f"{words}: everything that took part"
+        beside = f"; the evidence over the whole lab names {', '.join(named_alone)}" if named_alone else ""
+        return f"{words}: everything that took part{beside}"
     return f"{words}: the evidence over the whole lab cannot tell them apart"
 
 
@@ -293,7 +298,12 @@ def _refuse_void(change: Change, origin: Origin) -> None:
 def _with_sound_baseline(change: Change, origin: Origin, setup: Setup, seen: Seen) -> Seen:
     """Return what was seen, or nothing where the baseline was taken after the deviation had shown."""
     baseline = baseline_of(change, setup.id)
-    if setup.id == origin.setup.id or baseline is None or baseline.happened_at < origin.check.happened_at:
+    if baseline is None:
+        return seen
+    if setup.id == origin.setup.id:
+        if baseline.id == origin.check.baseline_id:
+            return seen
+    elif sound_for(change, origin, setup, baseline):
         return seen
     why_not = f"has a baseline from after {origin.check.number} only, which may have the deviation in it"
     return Seen(seen.record, None, seen.setups, why_not, "exchange it for one with a baseline from before")

@@ -94,11 +94,10 @@ def answers(
     then_level, then_phase = _levels(baseline, directed, order)
     why_not = _objections(new, baseline, measure, order)
     _mark(why_not, np.isneginf(level), ZERO)
-    seen = np.hypot(new.vertical, new.horizontal) if directed else np.abs(new.vertical)
-    _mark(why_not, seen < LEAST_SIGNAL_TO_NOISE * new.noise, HIDDEN_IN_NOISE)
+    _mark(why_not, _hidden(new, directed), HIDDEN_IN_NOISE)
     _mark(why_not, new.full_screen, OFF_SCREEN)
     _mark(why_not, new.repeated, REPEATED)
-    usable = len(then_level) > 0 and bool(np.isfinite(then_level).all())
+    usable = len(then_level) > 0 and bool(np.isfinite(then_level).all()) and not _hidden(baseline, directed).any()
     if not usable:
         why_not = {i: why_not.get(i, NOT_READ) for i in range(len(level))}
     blank = np.fromiter(why_not, dtype=np.intp, count=len(why_not))
@@ -136,6 +135,13 @@ def _levels(seen: Seen, directed: bool, order: Order | None) -> tuple[Array, Arr
         gains = seen.horizontal_gain_db, seen.vertical_gain_db
         signal = undo_rows(seen.horizontal, seen.vertical, seen.rotation_deg, gains, order)
         return 20 * np.log10(np.abs(signal)), np.degrees(np.angle(signal))
+
+
+def _hidden(seen: Seen, directed: bool) -> Array:
+    """Return where a reading is too small against its noise to be compared; where no noise is on record, nowhere."""
+    size = np.hypot(seen.vertical, seen.horizontal) if directed else np.abs(seen.vertical)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.asarray(size / seen.noise < LEAST_SIGNAL_TO_NOISE - 1e-9)
 
 
 def _objections(new: Seen, baseline: Seen, measure: str, order: Order | None) -> dict[int, str]:

@@ -384,7 +384,7 @@ def test_without_a_baseline_from_before_the_thing_is_not_offered_and_cannot_tell
     begun(lab, "instrument")
     plan = {p.exchanged: p for p in swaps.swap_shown(lab, "W-0001", thin_thread.when()).plan}
     assert not plan["probe"].possible
-    assert "has a baseline from before; one taken now would have the deviation in it" in plan["probe"].missing
+    assert "no other probe, with all else as in S-0001" in plan["probe"].missing
     kept = step(lab, "probe", "instrument", 45)
     assert (kept.step.result, "has no baseline" in kept.step.says) == ("cannot tell", True)
     swap_lab.baseline(lab, SETUP_OF["probe"], 480)
