@@ -110,7 +110,11 @@ def lot(call: Call, job_number: str, start_check: str, parts: str, zone: str, ex
     ("probe", True, "Asset number of the probe."),
     ("block", True, "Asset number of the reference block."),
     ("frequency_khz", True, "Frequency, kHz."),
-    ("measure", True, "vertical from balance, vertical peak to peak, horizontal and vertical, or amplitude peak to peak."),
+    (
+        "measure",
+        True,
+        "vertical from balance, vertical peak to peak, horizontal and vertical, or amplitude peak to peak.",
+    ),
     ("unit", True, "Unit of the readings: div or % FSH."),
     ("number", False, "A number of your own; else the next running number."),
     ("phase_reference", False, "lift-off (unless said otherwise), or the label of a notch."),

@@ -19,6 +19,7 @@ import tempfile
 import time
 from datetime import timedelta
 from pathlib import Path
+from typing import TextIO
 
 from refstd.register.columns import instant_text
 from tests import thin_thread
@@ -131,7 +132,7 @@ def build(store: Path, table: Path, checks: int) -> None:
 
 
 def fill(
-    db: sqlite3.Connection, file: object, dice: random.Random, setup: int, notches: list[int], checks: int,
+    db: sqlite3.Connection, file: TextIO, dice: random.Random, setup: int, notches: list[int], checks: int,
     pattern: dict[str, object], entry: int,
 ) -> None:  # fmt: skip
     """Add one setup's baseline and checks, a check a day, each reading with its own chance and now and then other gains."""
@@ -156,7 +157,7 @@ def fill(
             readings.append((first + n, notch, place, horizontal, vertical, 0, entry, kept[-1]["recorded_at"]))
             file.write(
                 f"{setup},{notch},{done.isoformat()},{occasion},{rotation},{gain},{gain + 10},{horizontal},{vertical}\n"
-            )  # type: ignore[attr-defined]
+            )
     names = list(kept[0])
     db.executemany(
         f"INSERT INTO response_check ({', '.join(names)}) VALUES ({', '.join('?' * len(names))})",

@@ -33,9 +33,7 @@ def _more_equipment(lab: Lab) -> None:
     given.block(lab, "B-3", material="TI", grade="primary", part_no="TB-3", made_by="the lab's own workshop")
     receipt = {"asset_no": "B-3", "activity": "inspection", "number": "R-B-3", "laboratory": "this lab"}
     receipt |= {"performed_on": "2031-03-10", "result": "sound"}
-    certificates.file_certificate(
-        lab, draft(certificates.CertificateDraft, receipt, "R-B-3"), by=KEEPER, now=NOON
-    )
+    certificates.file_certificate(lab, draft(certificates.CertificateDraft, receipt, "R-B-3"), by=KEEPER, now=NOON)
     given.block(lab, "B-4", material="AL", state="quarantined", location="shelf Q")
     given.probe(lab, "P-2", name="high-frequency pencil", lowest_khz="1000", highest_khz="6000")
     given.probe(lab, "P-3", name="pencil", connector="eleven-pin")
