@@ -22,7 +22,7 @@ CAUTION = (
 )
 METHOD = (
     "straight line by least squares since the onset; earlier end of the 90 % interval of a single check at the limit "
-    "(Fieller 1954, MEMORY; Student's t)"
+    "(Fieller 1954; Student's t)"
 )
 
 
