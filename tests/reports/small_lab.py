@@ -70,7 +70,7 @@ def _procedure_that_names(lab: Lab) -> None:
 
 
 def _work(lab: Lab) -> None:
-    """A job in June: kit out, a start check, a failed end check with its holds, looked at once more, the kit back; then a paper corrected."""
+    """A job in June: kit out, a start check, a failed end check with its holds, looked at twice more, the kit back; then a paper corrected."""
     day = LATER - timedelta(days=1)
     custody.check_out(lab, "J-3", ["B-1", "P-1", "I-1"], by="TESS", now=day)
     minutes = DAY * 99
@@ -78,6 +78,7 @@ def _work(lab: Lab) -> None:
     given.lot(lab, start.number, "holes 1 to 9", minutes + 20, job="J-3")
     given.check(lab, "end", 0.75, minutes + 30, job="J-3")
     given.check(lab, "periodic", 0.75, minutes + 40, job="", procedure="PR-1")
+    given.check(lab, "periodic", 0.75, minutes + 50, job="", procedure="PR-1")
     findings.act_on(lab, "F-0001", "disposition", "examine holes 1 to 9 again", by="LENA", now=day + timedelta(hours=2))
     custody.check_in(lab, ["P-1"], sound=False, condition="tip worn", by="TESS", now=day + timedelta(hours=3))
     custody.check_in(lab, ["I-1"], by="TESS", now=day + timedelta(hours=3))
