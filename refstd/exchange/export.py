@@ -2,8 +2,8 @@
 
 Files of `kinds.py` hold what an import into a new store reads back: the current descriptions, the certificates and
 schedules in force, the procedures in force, the open jobs. Beside them stand, for reading: `closed_jobs.csv`,
-`baselines.csv`, `checks.csv`, `readings.csv`, `loans.csv`, `lots.csv`, `findings.csv`, `log.csv`. Attached papers and earlier revisions are not
-among them: a backup has everything.
+`baselines.csv`, `checks.csv`, `readings.csv`, `swaps.csv`, `loans.csv`, `lots.csv`, `findings.csv`, `log.csv`. Attached
+papers and earlier revisions are not among them: a backup has everything.
 """
 
 import csv
@@ -26,6 +26,7 @@ from refstd.desk.jobs import JobShown, jobs_in, lots_of, materials_in
 from refstd.desk.people import grants_in, people_in
 from refstd.desk.procedures import procedures_in
 from refstd.desk.setups import SetupShown, setups_in
+from refstd.desk.swaps import SwapShown, swaps_in
 from refstd.exchange.kinds import KINDS
 from refstd.printing.csv import guarded
 from refstd.printing.json import as_number
@@ -125,6 +126,7 @@ def _records(look: Look) -> Iterator[tuple[str, tuple[str, ...], list[Cells]]]:
     checks = [check_record_within(look, row.number) for row in checks_of(look)]
     yield "checks", *_columns_of([_check(c) for c in checks], _CHECK)
     yield "readings", *_columns_of([r for c in checks for r in _readings(c)], _READING)
+    yield "swaps", *_columns_of([r for s in swaps_in(look) for r in _swap(s)], _SWAP)
     yield "loans", *_columns_of([_attributes(x, _LOAN) for x in loans_within(look)], _LOAN)
     yield "lots", *_columns_of([_attributes(x, _LOT) for _, x in lots_of(look)], _LOT)
     yield "findings", *_columns_of([f for x in findings_in(look) for f in _finding(x)], _FINDING)
@@ -139,6 +141,10 @@ _CHECK = (
     "repeats", "corrects", "second_person", "why", "outcome", "headline", "covers", "finding", "rules_version",
 )  # fmt: skip
 _READING = ("check", "notch", "depth_mm", "horizontal", "vertical", "unit", "full_screen")
+_SWAP = (
+    "number", "from_check", "notch", "begun_at", "begun_by", "why", "suspected", "exchanged", "instead", "check", "setup", "result",
+    "says", "person", "happened_at", "corrected_by",
+)  # fmt: skip
 _LOAN = ("asset_no", "holder", "job", "since", "due_back_on", "returned_at", "condition", "late_days")
 _LOT = ("number", "job", "start_check", "person", "parts", "zone", "happened_at")
 _FINDING = (
@@ -183,6 +189,18 @@ def _readings(c: CheckRecord) -> Iterator[Cells]:
             "check": c.verdict.number, "notch": r.notch, "depth_mm": r.depth_mm, "horizontal": r.horizontal, "vertical": r.vertical,
             "unit": c.readings.unit, "full_screen": r.full_screen,
         }  # fmt: skip
+
+
+def _swap(s: SwapShown) -> Iterator[Cells]:
+    """Yield a swap test as one row for each step as it was told, or one row before the first."""
+    first = {
+        "number": s.number, "from_check": s.check, "notch": s.notch, "begun_at": s.happened_at, "begun_by": s.person, "why": s.why,
+        "suspected": s.suspected,
+    }  # fmt: skip
+    for step in s.steps:
+        yield {**first, **_attributes(step, _SWAP[7:])}
+    if not s.steps:
+        yield first
 
 
 def _finding(finding: Any) -> Iterator[Cells]:

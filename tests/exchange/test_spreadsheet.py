@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 
 from refstd.base.errors import BadInput, NotAllowed, WrongUsage
 from refstd.base.text import safe
+from refstd.desk import swaps
 from refstd.desk.items import register
 from refstd.desk.people import people
 from refstd.desk.procedures import procedures
@@ -26,7 +27,7 @@ from refstd.exchange.cells import table_from
 from refstd.exchange.export import export_register
 from refstd.exchange.kinds import KINDS
 from refstd.exchange.spreadsheet import Imported, Source, import_files, sources_in
-from tests import thin_thread
+from tests import swap_lab, thin_thread
 from tests.given import KEEPER, MORNING, NOON
 
 LATER = thin_thread.at(60)
@@ -270,6 +271,23 @@ def test_checks_readings_loans_findings_and_the_log_are_written_beside_the_regis
     assert head is not None
     assert rows["log.csv"][-1]["hash"] == head.hash
     assert len(rows["log.csv"]) == head.sequence
+
+
+def test_a_swap_test_is_written_with_its_steps(lab: Lab) -> None:
+    swap_lab.build(lab)
+    begun = swaps.SwapDraft(check=swap_lab.deviating(lab, "probe"), notch=swap_lab.NOTCH, why="low since Monday")
+    swaps.start_swap(lab, begun, by="TESS", now=thin_thread.at(40))
+
+    def written() -> list[dict[str, str]]:
+        content = export_register(lab, When(thin_thread.at(120)))["swaps.csv"].decode()
+        return list(csv.DictReader(io.StringIO(content, newline="")))
+
+    assert [(r["number"], r["from_check"], r["exchanged"]) for r in written()] == [("W-0001", "C-0021", "")]
+    read = swap_lab.seen("probe", "probe")
+    swaps.record_step(lab, "W-0001", "probe", swap_lab.step_draft("probe"), read, by="TESS", now=thin_thread.at(50))
+    [row] = written()
+    assert (row["exchanged"], row["instead"], row["check"], row["result"]) == ("probe", "P-2", "C-0022", "went")
+    assert row["says"].startswith("the deviation went: +0.00 dB now")
 
 
 def test_an_export_as_at_a_past_instant_has_what_was_on_record_then(lab: Lab) -> None:
