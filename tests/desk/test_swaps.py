@@ -106,7 +106,6 @@ def test_a_step_is_an_ordinary_check_with_its_readings_and_counts_as_evidence(re
 
 
 def test_check_step_and_result_are_one_act_in_the_log(ready: Lab) -> None:
-    """Planted bug it caught: the check kept in an act of its own before the step."""
     begun(ready, "probe")
     rows = given.count(ready, ResponseCheck)
     step(ready, "probe", "probe")
@@ -392,6 +391,28 @@ def test_without_a_baseline_from_before_the_thing_is_not_offered_and_cannot_tell
     assert (kept.step.result, "from after C-0016 only" in kept.step.says) == ("cannot tell", True)
     assert not next(p for p in kept.swap.plan if p.exchanged == "probe").possible
     lab.close()
+
+
+def test_a_baseline_taken_while_the_deviation_was_there_already_is_none_from_before(tmp_path: Path) -> None:
+    """Off at 12:30, a baseline at 12:35, begun from the check of 12:45. Planted bug it caught: 'before' meant that check."""
+    lab = given.new_lab(tmp_path / "lab.refstd")
+    swap_lab.build(lab, without=(SETUP_OF["probe"],))
+    swap_lab.deviating(lab, "instrument", 30)
+    swap_lab.baseline(lab, SETUP_OF["probe"], 350)
+    found = begin(lab, swap_lab.deviating(lab, "instrument", 45), minutes=46)
+    assert not next(p for p in found.plan if p.exchanged == "probe").possible
+    assert step(lab, "probe", "instrument").step.result == "cannot tell"
+    assert step(lab, "block", "instrument", 51).step.result == "stayed"  # its baseline is from before both
+    lab.close()
+
+
+def test_a_baseline_from_before_a_repair_of_what_comes_in_is_none_of_it(ready: Lab) -> None:
+    """Planted bug it caught: the repaired probe was held against what it was."""
+    fields = {"asset_no": "P-2", "event": "repaired", "happened_at": "2031-03-14T12:20"}
+    events.record_event(ready, draft(events.EventDraft, fields, "event"), by="TESS", now=thin_thread.at(25))
+    found = begun(ready, "instrument")
+    assert not next(p for p in found.plan if p.exchanged == "probe").possible
+    assert step(ready, "probe", "instrument").step.result == "cannot tell"
 
 
 def test_what_is_out_of_service_or_suspected_takes_no_place_and_what_is_out_stands_last(ready: Lab) -> None:
