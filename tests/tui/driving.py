@@ -19,6 +19,9 @@ NAMES = {
     ")": "right_parenthesis", "'": "apostrophe", "%": "percent_sign", "±": "plus_minus",
 }  # fmt: skip
 
+QUIET_ROUNDS = 3  # a message may be on its way from one widget to the next while a round looks
+MOST_ROUNDS = 10_000
+
 
 class Driver:
     """Presses keys and reads the screen. Each key waits until everything that it started has been shown."""
@@ -27,11 +30,30 @@ class Driver:
         self.app, self.pilot = app, pilot
 
     async def settle(self) -> None:
-        """Wait until no question is under way and the screen is drawn."""
-        await self.pilot.pause()
-        while any(not w.is_finished for w in self.app.workers):
-            await self.app.workers.wait_for_complete()
-            await self.pilot.pause()
+        """Wait until no question is under way, no message waits and the screen is drawn.
+
+        The pilot's own pause takes a process that gets no processor for one that has nothing to do, and so reads a
+        screen that is not drawn yet where the machine is busy. Nothing here looks at a clock.
+        """
+        quiet = 0
+        for _ in range(MOST_ROUNDS):
+            await self.pilot._wait_for_screen()  # every widget has taken what had been sent to it
+            if any(not w.is_finished for w in self.app.workers):
+                await self.app.workers.wait_for_complete()
+            await self.app.animator.wait_until_complete()
+            self.app.screen._on_timer_update()
+            quiet = quiet + 1 if self._quiet() else 0
+            if quiet == QUIET_ROUNDS or self.app._exception_event.is_set():
+                return
+        raise AssertionError(f"the screen is still at work after {MOST_ROUNDS} rounds")
+
+    def _quiet(self) -> bool:
+        """Return whether nothing is under way: no question, no message, nothing to be drawn."""
+        screen = self.app.screen
+        pumps = (self.app, *screen.walk_children(with_self=True))
+        waiting = any(not p._message_queue.empty() or p._next_callbacks for p in pumps)
+        drawn = not (screen._layout_required or screen._repaint_required or screen._dirty_widgets or screen._callbacks)
+        return drawn and not waiting and all(w.is_finished for w in self.app.workers)
 
     async def keys(self, *keys: str) -> None:
         """Press keys by name."""
