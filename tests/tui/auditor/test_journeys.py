@@ -84,7 +84,7 @@ async def test_as_at_a_past_day_shows_the_verdict_of_that_day_and_marks_every_sc
         await d.keys("p", "down", "enter")
         assert mark in d.text
         assert f"✓ {then.upper()}" in d.text
-        await d.keys("s")
+        await d.keys("o")
         assert "nothing is recorded in the past" in d.notices
         await d.keys("escape", "escape", "t", *["backspace"] * 16, "enter")
         assert "RECORDS AS AT" not in d.text
