@@ -97,10 +97,10 @@ INSTRUMENTS = (
 
 # asset, name, form, instrument connector, probe connector, thickness mm, length m
 ACCESSORIES = (
-    ("C-401", "probe cable", "cable", "12-pin", "4-pin", "", "1.8"),
-    ("C-402", "probe cable", "cable", "12-pin", "4-pin", "", "1.8"),
-    ("C-403", "probe cable, long", "cable", "12-pin", "4-pin", "", "4"),
-    ("C-404", "weld probe cable", "cable", "7-pin", "7-pin", "", "5"),
+    ("K-401", "probe cable", "cable", "12-pin", "4-pin", "", "1.8"),
+    ("K-402", "probe cable", "cable", "12-pin", "4-pin", "", "1.8"),
+    ("K-403", "probe cable, long", "cable", "12-pin", "4-pin", "", "4"),
+    ("K-404", "weld probe cable", "cable", "7-pin", "7-pin", "", "5"),
     ("A-411", "adapter", "adapter", "7-pin", "4-pin", "", ""),
     ("A-412", "adapter", "adapter", "12-pin", "7-pin", "", ""),
     ("D-421", "rotating drive", "rotating drive", "12-pin", "drive socket", "", "2"),

@@ -9,7 +9,7 @@ from pathlib import Path
 import pypdf
 
 import sample_db
-from refstd.desk import checks, items, procedures, setups, store
+from refstd.desk import checks, findings, items, jobs, procedures, setups, store
 from refstd.desk.certificates import paper_bytes
 from refstd.desk.history import item_record
 from refstd.desk.store import Lab, When
@@ -38,6 +38,16 @@ def test_it_has_the_equipment_of_a_small_lab(opened: Lab, now: When) -> None:
     assert kinds == {"block": 20, "probe": 40, "instrument": 8, "accessory": 10}
     states = {item.state for item in items.register(opened, now)}
     assert {"in service", "awaiting receipt", "quarantined", "in repair", "away at laboratory"} <= states
+
+
+def test_no_item_is_numbered_like_a_check_or_anything_else_that_the_program_numbers(opened: Lab, now: When) -> None:
+    """Planted bug it caught: a cable C-401 beside a check C-0401."""
+    running = {n.split("-")[0] for n in (
+        *(c.number for c in checks.checks(opened, now)), *(s.number for s in setups.setups(opened, now)),
+        *(f.number for f in findings.findings(opened, now)), *(x.number for x in jobs.lots(opened, now)),
+    )}  # fmt: skip
+    assert running == {"C", "S", "F", "L"}
+    assert not running & {i.asset_no.split("-")[0] for i in items.register(opened, now)}
 
 
 def test_two_years_of_checks_on_at_least_three_notches(opened: Lab, now: When) -> None:

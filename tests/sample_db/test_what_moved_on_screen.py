@@ -124,16 +124,16 @@ async def test_a_technician_with_the_worn_probe_in_hand_is_told_at_home_and_afte
     path = tmp_path / "demo.refstd"
     shutil.copyfile(sample, path)
     lab = open_store(path)
-    check_in(lab, ["I-301", "C-401"], by="TAM", now=now_in(lab))
+    check_in(lab, ["I-301", "K-401"], by="TAM", now=now_in(lab))
     job = {
         "number": "J-26-06", "procedure": "ET-AL-01", "parts": "wing skin panel 16", "material": "AL-7075-T6", "form": "plate",
         "frequency_khz": "200", "starts_on": "2026-03-09", "ends_on": "2026-03-10",
     }  # fmt: skip
     enter_job(lab, draft_or_refuse(JobDraft, job, "job"), by="WREN", now=now_in(lab))
-    check_out(lab, "J-26-06", ["P-202", "B-103", "I-301", "C-401"], by="WREN", now=now_in(lab))
+    check_out(lab, "J-26-06", ["P-202", "B-103", "I-301", "K-401"], by="WREN", now=now_in(lab))
     fields = {
         "setup": "S-0003", "occasion": "start", "job": "J-26-06", "rotation_deg": "33", "horizontal_gain_db": "43.5",
-        "vertical_gain_db": "49.5", "noise": "2.5", "nulled": "yes", "phase_set": "yes", "cable": "C-401",
+        "vertical_gain_db": "49.5", "noise": "2.5", "nulled": "yes", "phase_set": "yes", "cable": "K-401",
     }  # fmt: skip
     read = (
         ("2.0 mm", "-72.1", "96.7"),
