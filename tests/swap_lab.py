@@ -12,6 +12,8 @@ from tests.given import KEEPER, MORNING, NOON
 
 FIRST, OTHER_PROBE, OTHER_BLOCK, OTHER_INSTRUMENT = "S-0001", "S-0002", "S-0003", "S-0004"
 SETUP_OF = {"cable": FIRST, "probe": OTHER_PROBE, "block": OTHER_BLOCK, "instrument": OTHER_INSTRUMENT}
+# How high each setup reads: a step must be held against its own baseline, not the first one's.
+LEVELS = {FIRST: 1.0, OTHER_PROBE: 1.05, OTHER_BLOCK: 0.95, OTHER_INSTRUMENT: 1.05}
 SCALES = (1.0, 1.012, 0.99, 1.02, 0.98)  # of the five set-ups of each baseline
 NOTCH = "0.5 mm"
 OFF = 0.8  # −1.9 dB, more than ten times the spread of SCALES
@@ -49,7 +51,7 @@ def baseline(lab: Lab, setup: str, minutes: float = 0) -> None:
     sets = [
         (
             given.check_draft("set-up", setup=setup, happened_at=f"2031-03-14T09:{10 + i}"),
-            given_readings(dict.fromkeys(given.HEIGHTS, scale)),
+            given_readings(dict.fromkeys(given.HEIGHTS, scale * LEVELS[setup])),
         )
         for i, scale in enumerate(SCALES)
     ]
@@ -77,7 +79,8 @@ def seen(culprit: str, step: str = "") -> list[checks.ReadingDraft]:
     """
     moved = {NOTCH} if culprit == "block" else set(given.HEIGHTS)
     scale = 1.0 if culprit == step else OFF
-    return given_readings({n: scale if n in moved else 1.0 for n in given.HEIGHTS})
+    level = LEVELS[SETUP_OF[step]] if step else 1.0
+    return given_readings({n: level * (scale if n in moved else 1.0) for n in given.HEIGHTS})
 
 
 def step_draft(thing: str, **values: str) -> checks.CheckDraft:

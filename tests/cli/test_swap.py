@@ -9,6 +9,8 @@ from tests import swap_lab
 from tests.cli.conftest import Run
 from tests.cli.test_bad_input import assert_refused, readings_file
 
+SOUND = swap_lab.LEVELS[swap_lab.OTHER_PROBE]
+
 
 @pytest.fixture
 def worn(refstd: Run, workshop: Path) -> Run:
@@ -32,7 +34,7 @@ def test_from_the_check_to_what_is_left(worn: Run, tmp_path: Path) -> None:
     said = worn("swap", "start", "C-0021", "--notch", "0.5 mm", "--why", "low since Monday", "--as", "TESS")
     assert (said.code, said.err) == (0, "")
     assert "swap test W-0001: check C-0021, setup S-0001, notch 0.5 mm, by TESS" in said.out
-    assert "off its baseline by −1.94 dB, limit at least ±0.63 dB (prediction interval" in said.out
+    assert "off its baseline by −1.94 dB, limit at least ±0.65 dB (prediction interval" in said.out
     assert (
         "next: exchange the cable: another one in place of cable A-1 (setup S-0001), everything else as it is"
         in said.out
@@ -45,7 +47,7 @@ def test_from_the_check_to_what_is_left(worn: Run, tmp_path: Path) -> None:
     assert "\nheld:" not in said.out
     assert "\nfinding:" not in said.out
 
-    said = worn("swap", "step", "W-0001", "probe", read(tmp_path, 1.0), "--as", "TESS")  # the setup proposed
+    said = worn("swap", "step", "W-0001", "probe", read(tmp_path, SOUND), "--as", "TESS")  # the setup proposed
     assert said.code == 0
     assert "check C-0023, swap test, setup S-0002, by TESS" in said.out
     assert "the deviation went with the probe: P-1 is left → put the first probe back" in said.out
@@ -61,13 +63,13 @@ def test_from_the_check_to_what_is_left(worn: Run, tmp_path: Path) -> None:
 
 def test_the_same_in_json(worn: Run, tmp_path: Path) -> None:
     worn("swap", "start", "C-0021", "--notch", "0.5 mm", "--as", "TESS")
-    answer = json.loads(worn("swap", "step", "W-0001", "probe", read(tmp_path, 1.0), "--as", "TESS", "--json").out)
+    answer = json.loads(worn("swap", "step", "W-0001", "probe", read(tmp_path, SOUND), "--as", "TESS", "--json").out)
     assert answer["schema"] == "refstd.swap_step/1"
     assert (answer["step"]["result"], answer["check"]["occasion"], answer["settled"]) == ("went", "swap test", True)
     assert answer["left"] == ["probe"]
     shown = json.loads(worn("swap", "show", "W-0001", "--json").out)
     assert [s["check"] for s in shown["steps"]] == ["C-0022"]
-    assert shown["deviation"]["limit"] == "at least ±0.63 dB"
+    assert shown["deviation"]["limit"] == "at least ±0.65 dB"
     rows = json.loads(worn("report", "swaps", "W-0001", "--json").out)["rows"]
     assert [(r["exchanged"], r["step_check"], r["result"]) for r in rows] == [("probe", "C-0022", "went")]
     assert "NIST/SEMATECH" in rows[0]["limit_from"]
@@ -75,7 +77,7 @@ def test_the_same_in_json(worn: Run, tmp_path: Path) -> None:
 
 def test_a_step_that_cannot_tell_ends_with_6(worn: Run, tmp_path: Path) -> None:
     worn("swap", "start", "C-0021", "--notch", "0.5 mm", "--as", "TESS")
-    said = worn("swap", "step", "W-0001", "probe", read(tmp_path, 0.92), "--as", "TESS")
+    said = worn("swap", "step", "W-0001", "probe", read(tmp_path, 0.92 * SOUND), "--as", "TESS")
     assert said.code == 6
     assert "probe exchanged: cannot tell: −0.7" in said.out
     assert "exchange the same thing once more" in said.out
@@ -113,7 +115,7 @@ def test_refusals_say_what_to_do(worn: Run, tmp_path: Path) -> None:
 
 def test_the_record_of_an_item_tells_its_swap_tests(worn: Run, tmp_path: Path) -> None:
     worn("swap", "start", "C-0021", "--notch", "0.5 mm", "--as", "TESS")
-    worn("swap", "step", "W-0001", "probe", read(tmp_path, 1.0), "--as", "TESS")
+    worn("swap", "step", "W-0001", "probe", read(tmp_path, SOUND), "--as", "TESS")
     for item in ("P-1", "P-2", "B-1"):
         rows = json.loads(worn("report", "item", item, "--json").out)["rows"]
         told = [r["value"] for r in rows if r["what"] == "swap test"]

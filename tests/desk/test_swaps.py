@@ -295,7 +295,7 @@ def test_a_deviation_within_chance_starts_nothing(ready: Lab) -> None:
     kept = checks.record_check(ready, made, thin_thread.readings(0.98), by="TESS", now=thin_thread.at(30))
     with pytest.raises(Refusal, match="too small to be followed") as refused:
         begin(ready, kept.number)
-    assert "limit at least ±0.63 dB" in str(refused.value)
+    assert "limit at least ±0.65 dB" in str(refused.value)
     assert given.count(ready, SwapTest) == 0
 
 

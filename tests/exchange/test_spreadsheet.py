@@ -287,7 +287,7 @@ def test_a_swap_test_is_written_with_its_steps(lab: Lab) -> None:
     swaps.record_step(lab, "W-0001", "probe", swap_lab.step_draft("probe"), read, by="TESS", now=thin_thread.at(50))
     [row] = written()
     assert (row["exchanged"], row["instead"], row["check"], row["result"]) == ("probe", "P-2", "C-0022", "went")
-    assert row["says"].startswith("the deviation went: +0.00 dB now")
+    assert row["says"].startswith("the deviation went: −0.01 dB now")
 
 
 def test_an_export_as_at_a_past_instant_has_what_was_on_record_then(lab: Lab) -> None:

@@ -33,7 +33,8 @@ def worn(deviating: dict[str, Path], tmp_path: Path) -> Path:
     return path
 
 
-FIGURES = {1.0: ("-20 95", "-18 80", "-12 40"), swap_lab.OFF: ("-16 76", "-14.4 64", "-9.6 32")}
+SOUND = swap_lab.LEVELS[swap_lab.OTHER_PROBE]
+FIGURES = {SOUND: ("-21 99.8", "-18.9 84", "-12.6 42"), swap_lab.OFF: ("-16 76", "-14.4 64", "-9.6 32")}
 
 
 async def to_the_check(d: Driver) -> None:
@@ -64,7 +65,7 @@ async def test_from_the_check_to_the_probe_that_moved(worn: Path) -> None:
         await begin(d)
         assert isinstance(d.app.screen, SwapPage)
         assert "W-0001: check C-0021, notch 1.0 mm" in d.flat
-        assert "low since Monday; off its baseline by −1.94 dB, limit at least ±0.63 dB" in d.flat
+        assert "low since Monday; off its baseline by −1.94 dB, limit at least ±0.65 dB" in d.flat
         assert "cable: another one in place of cable A-1 (setup S-0001)" in d.flat
         assert "if it goes: the deviation went with the cable: cable A-1 is left" in d.flat
         await d.keys("enter")
@@ -76,8 +77,8 @@ async def test_from_the_check_to_the_probe_that_moved(worn: Path) -> None:
         assert "· cable, A-2 in its place (C-0022): the deviation stayed: −1.94 dB now, −1.94 dB before" in d.flat
         assert "the deviation stayed without cable A-1: left are P-1" in d.flat
         await d.keys("enter")  # the probe is highlighted by now
-        await make_check(d, 1.0)
-        assert "✓ probe, P-2 in its place (C-0023): the deviation went: +0.00 dB now" in d.flat
+        await make_check(d, SOUND)
+        assert "✓ probe, P-2 in its place (C-0023): the deviation went: " in d.flat
         assert "the deviation went with the probe: P-1 is left" in d.flat
         assert "put the first probe back: the deviation must come back; then confirm it" in d.flat
         assert "You may stop here, or exchange more to make sure" in d.flat
@@ -152,8 +153,8 @@ async def test_a_notch_within_chance_says_so_before_it_is_chosen(deviating: dict
     async with driven(path, "TESS", now=ONE_O_CLOCK) as d:
         await to_the_check(d)
         await d.keys("w")
-        assert "0.5 mm: −1.94 dB (from ±0.63 dB on)" in d.flat
-        assert "1.0 mm: +0.00 dB, too small: from ±0.63 dB on" in d.flat
+        assert "0.5 mm: −1.94 dB (from ±0.65 dB on)" in d.flat
+        assert "1.0 mm: +0.00 dB, too small: from ±0.65 dB on" in d.flat
 
 
 PAGES = {"swap-begun": 0, "swap-cable-stayed": 1, "swap-probe-went": 2}
