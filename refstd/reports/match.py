@@ -19,7 +19,8 @@ MOST_KITS = 50
 NOTES = (
     "What the procedure names by part number comes first; then hard conditions; then advice. A verdict is on the equipment, "
     "'suits' is on the equipment for this job.",
-    f"Kits stand best first: named by the procedure, then with the fewest cautions; at most {MOST_KITS} are shown.",
+    "Kits stand best first: named by the procedure, then with the fewest cautions. The best kit of each block stands before "
+    f"the others; at most {MOST_KITS} are shown.",
     *(f"Explanations, calculated and not measured. {line}" if n == 0 else line for n, line in enumerate(METHOD)),
 )
 

@@ -149,7 +149,7 @@ def match_kits(
     known: tuple[KnownSetup, ...] = (),
     most: int = 20,
 ) -> tuple[tuple[Match, ...], tuple[Match, ...]]:
-    """Return (kits that fit, best first; items that do not, with their reasons).
+    """Return (kits that fit, best first, the best of each block before the rest; items that do not, with their reasons).
 
     A kit is a block, a probe and an instrument whose connectors join, directly or by one cable or adapter. What the
     procedure names comes first, then kits whose setup has a baseline, then those with the least to advise. Behind the
@@ -186,7 +186,17 @@ def match_kits(
         )
     )
     lonely = _lonely(good["probe"], good["instrument"], accessories)
-    return tuple(kits[:most]), (*(m for _, m in judged if not m.fits), *lonely, *held)
+    return tuple(_each_block_first(kits)[:most]), (*(m for _, m in judged if not m.fits), *lonely, *held)
+
+
+def _each_block_first(kits: list[Match]) -> list[Match]:
+    """Return ranked kits with the best one of each block first: the many kits of one block would hide the other blocks."""
+    best: dict[str, Match] = {}
+    rest = []
+    for kit in kits:
+        if best.setdefault(kit.asset_nos[0], kit) is not kit:
+            rest.append(kit)
+    return [*best.values(), *rest]
 
 
 PROVEN = "baseline"

@@ -187,6 +187,18 @@ def test_an_unknown_conductivity_is_not_within_a_band(block: str | None, part: s
     ]
 
 
+def test_the_best_kit_of_each_block_stands_before_a_second_one_of_any_and_the_order_is_kept_otherwise() -> None:
+    """Planted bug it caught: the kits of B-1 with every probe filled the page, and no other block was seen."""
+    blocks = tuple(replace(BLOCK, item=facts(f"B-{n}", "block", due)) for n, due in ((1, 100), (2, 20), (3, 100)))
+    probes = tuple(replace(PROBE, item=facts(f"P-{n}", "probe")) for n in range(1, 6))
+    kits, _ = match_kits(JOB, (*blocks, *probes, INSTRUMENT), TODAY, 30, most=6)
+    shown = [m.asset_nos[:2] for m in kits]
+    assert shown[:3] == [("B-1", "P-1"), ("B-3", "P-1"), ("B-2", "P-1")]  # B-2 is due soon: last of the three
+    assert shown[3:] == [("B-1", "P-2"), ("B-1", "P-3"), ("B-1", "P-4")]
+    every, _ = match_kits(JOB, (*blocks, *probes, INSTRUMENT), TODAY, 30, most=99)
+    assert len(every) == len({m.asset_nos for m in every}) == 15
+
+
 def test_what_the_procedure_names_comes_first_and_refuses_the_rest() -> None:
     named = (
         NamedItem("probe", "EP-1", "named", "3.1"),

@@ -57,7 +57,14 @@ class MatchScreen(Page):
         self.kits = {k.subject: k.asset_nos for k in kits}
         self.explained = {k.subject: k.explained for k in kits}
         entries = [
-            Entry("", Text("Kits that suit the job, best first; Enter checks out" if kits else "No kit suits the job"))
+            Entry(
+                "",
+                Text(
+                    "Kits that suit the job, the best of each block first; Enter checks out"
+                    if kits
+                    else "No kit suits the job"
+                ),
+            )
         ]
         entries += [Entry(k.subject, _kit(n, k)) for n, k in enumerate(kits, start=1)]
         self.first_rejected = len(entries)
