@@ -24,7 +24,7 @@ MENU = (
         "Every setup and notch against its baseline, with control charts.",
         in_footer=False,
     ),
-    Command("w", "page('swaps')", "Swap tests", "Swap tests begun, to go on with or to read.", in_footer=False),
+    Command("e", "page('swaps')", "Swap tests", "Swap tests begun, to go on with or to read.", in_footer=False),
     Command("h", "page('checkin')", "Check in", "Take equipment back with its condition.", in_footer=False),
     Command("f", "page('findings')", "Findings", "What is wrong, what is held, what was decided.", in_footer=False),
     Command("r", "page('procedures')", "Procedures", "The written procedures with their limits.", in_footer=False),

@@ -41,7 +41,7 @@ class TechnicianHome(HomePage):
         Command("n", "new_job", "New job", "Open a job under a procedure.", in_footer=False),
         Command("s", "setups", "Setups", "Setups and their baselines."),
         Command("v", "verdict", "Verdict", "Read the verdict of the last check again.", in_footer=False),
-        Command("w", "swaps", "Swap tests", "Swap tests begun, to go on with or to read.", in_footer=False),
+        Command("e", "swaps", "Swap tests", "Swap tests begun, to go on with or to read.", in_footer=False),
         Command(
             "x", "close_job", "Close job", "Close the highlighted job with a reason; its records stay.", in_footer=False
         ),

@@ -97,12 +97,12 @@ async def test_it_is_taken_up_again_where_it_was_left_by_another_person(worn: Pa
         await d.keys("enter")
         await make_check(d, swap_lab.OFF)
     async with driven(worn, "TOM", now=thin_thread.at(90)) as d:
-        await d.keys("w")
+        await d.keys("e")
         assert "the deviation stayed without cable A-1" in d.flat
         await d.keys("enter")
         assert "probe: P-2 in place of P-1" in d.flat
     async with driven(worn, "KEEPER", now=thin_thread.at(90)) as d:
-        await d.keys("w", "enter")
+        await d.keys("e", "enter")
         assert "W-0001: check C-0021" in d.flat
     async with driven(worn, "TOM", now=thin_thread.at(90)) as d:
         await to_the_check(d)
@@ -173,5 +173,5 @@ async def test_the_page_reads_as_it_did(worn: Path, name: str, size: tuple[int, 
         )
     lab.close()
     async with driven(worn, "TESS", now=ONE_O_CLOCK, size=size) as d:
-        await d.keys("w", "enter")
+        await d.keys("e", "enter")
         refuse_change(d.text, f"{name}-{size[0]}x{size[1]}")
