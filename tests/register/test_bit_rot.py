@@ -48,7 +48,7 @@ def _every_flip_that_changed_content_is_told(store: Path, flips: int) -> tuple[i
     lab = open_lab(store)
     given.person(lab, "TESS", authorities=("level 2", "quality"))
     given.loans(lab)
-    for number in range(20):
+    for number in range(80):  # enough rows that flips hit them and not only the schema's text
         given.person(lab, f"A{number}")
     lab.close()
     whole = content(store)
