@@ -57,6 +57,7 @@ class CertificateDraft(Draft):
     method: Words = Field("", description="method and place of measurement on the item")
     place: Words = ""
     temperature_c: OptionalDecimal = Field(None, title="temperature, °C")
+    environment: Words = Field("", description="humidity and what else of the surroundings the paper states")
     traceability: Words = Field("", description="standards used and their certificates")
     adjusted: YesNo = False
     adjustment: Words = ""
@@ -75,6 +76,9 @@ class ValueDraft(Draft):
     unit: Literal["mm", "µm", "%IACS", "MS/m", "dB", "°", "%", "kHz"] = "mm"
     expanded_uncertainty: OptionalPositive = Field(None, title="expanded uncertainty U")
     coverage_factor: OptionalPositive = Field(None, title="coverage factor k")
+    coverage_probability_percent: OptionalPositive = Field(None, title="coverage probability, %")
+    method: Words = Field("", description="how this value was measured, where it differs from the paper's method")
+    point: Words = Field("", description="where on the notch, such as: deepest, middle, 1 mm from the end")
     lower_limit: OptionalDecimal = None
     upper_limit: OptionalDecimal = None
     limit_source: Words = ""

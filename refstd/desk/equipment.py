@@ -192,8 +192,11 @@ class ScheduleDraft(Draft):
     activity: Activity
     every_months: OptionalWhole = None
     every_days: OptionalWhole = None
+    every_uses: OptionalWhole = Field(None, description="whichever comes first, calendar or uses; all empty: owed once")
+    use: Literal["", "checks", "days of use", "check-outs"] = Field("", description="what the uses are counted in")
     anchor: Literal["last done", "fixed calendar", "first use"] = "last done"
     counted_from: OptionalDay = Field(None, description="for a fixed calendar: the day it counts from")
+    done_by: Words = Field("", description="the laboratory that does it; empty: that of the last certificate")
     source: NeededWords = Field(description="where the interval comes from: written practice, procedure, standard")
     active: YesNo = True
     why: Words = ""

@@ -9,6 +9,8 @@ from sqlalchemy.orm import Mapped, mapped_column
 from refstd.register.columns import Base, Fact, Record, key_of, one_of, strict
 from refstd.register.equipment import ACTIVITIES
 
+DECISION_RULES = ("", "simple", "guard band", "iso 14253-1")
+
 
 class Attachment(Record, Base):
     """A paper, known by the SHA-256 of its bytes; its name is shown and never used as a path."""
@@ -36,6 +38,7 @@ class Certificate(Fact, Base):
     method: Mapped[str]
     place: Mapped[str]
     temperature_c: Mapped[Decimal | None]
+    environment: Mapped[str]
     traceability: Mapped[str]
     adjusted: Mapped[bool]
     adjustment: Mapped[str]
@@ -48,7 +51,7 @@ class Certificate(Fact, Base):
     why: Mapped[str]
     __table_args__ = strict(
         one_of("activity", ACTIVITIES),
-        one_of("decision_rule", ("", "simple", "guard band", "iso 14253-1")),
+        one_of("decision_rule", DECISION_RULES),
         one_of("result", ("", "sound", "not sound")),
     )
 
@@ -65,7 +68,68 @@ class CertifiedValue(Record, Base):
     unit: Mapped[str]
     expanded_uncertainty: Mapped[Decimal | None]
     coverage_factor: Mapped[Decimal | None]
+    coverage_probability_percent: Mapped[Decimal | None]
+    method: Mapped[str]
+    point: Mapped[str]
     lower_limit: Mapped[Decimal | None]
     upper_limit: Mapped[Decimal | None]
     limit_source: Mapped[str]
     __table_args__ = strict(one_of("stage", ("as found", "as left")))
+
+
+class Tolerance(Fact, Base):
+    """The limits that a lab sets for a certified value of an item, and the decision rule; for values filed from now on.
+
+    Without a rule nothing is decided: there is no default rule (ISO/IEC 17025:2017, 7.8.6).
+    """
+
+    __tablename__ = "tolerance"
+    equipment_id: Mapped[int] = key_of("equipment")
+    notch_id: Mapped[int | None] = key_of("notch")
+    quantity: Mapped[str]
+    lower_limit: Mapped[Decimal | None]
+    upper_limit: Mapped[Decimal | None]
+    unit: Mapped[str]
+    source: Mapped[str]
+    decision_rule: Mapped[str]
+    guard_ratio: Mapped[Decimal | None]
+    active: Mapped[bool]
+    supersedes_id: Mapped[int | None] = key_of("tolerance", unique=True)
+    why: Mapped[str]
+    __table_args__ = strict(one_of("decision_rule", DECISION_RULES))
+
+
+class Conformity(Record, Base):
+    """How a certified value was judged when it was filed: rule, limits, outcome and probability of that day, for good.
+
+    A rule that is named later judges later values only (ISO/IEC 17025:2017, 7.8.6.1: the rule and its level of risk).
+    """
+
+    __tablename__ = "conformity"
+    certified_value_id: Mapped[int] = key_of("certified_value", unique=True)
+    decision_rule: Mapped[str]
+    guard_ratio: Mapped[Decimal | None]
+    rule_source: Mapped[str]
+    lower_limit: Mapped[Decimal | None]
+    upper_limit: Mapped[Decimal | None]
+    limit_source: Mapped[str]
+    outcome: Mapped[str]
+    conforming_percent: Mapped[Decimal | None]
+    says: Mapped[str]
+    rules_version: Mapped[str]
+    __table_args__ = strict(
+        one_of("decision_rule", DECISION_RULES),
+        one_of("outcome", ("pass", "conditional pass", "conditional fail", "fail", "not judged")),
+    )
+
+
+class NameMapping(Fact, Base):
+    """Which notch a laboratory means by its own name for a place on an item; the newest for that name counts."""
+
+    __tablename__ = "name_mapping"
+    equipment_id: Mapped[int] = key_of("equipment")
+    laboratory_key: Mapped[str]
+    their_name: Mapped[str]
+    notch_id: Mapped[int | None] = key_of("notch")
+    quantity: Mapped[str]
+    __table_args__ = strict()

@@ -93,6 +93,7 @@ class Reading(Record, Base):
     horizontal: Mapped[Decimal | None]
     vertical: Mapped[Decimal | None]
     full_screen: Mapped[bool]
+    certified_value_id: Mapped[int | None] = key_of("certified_value")
     __table_args__ = strict(
         UniqueConstraint("check_id", "notch_id"),
         CheckConstraint("full_screen = 1 OR vertical IS NOT NULL", name="a_value"),
@@ -173,4 +174,70 @@ class SwapStep(Fact, Base):
     __table_args__ = strict(
         one_of("exchanged", EXCHANGED),
         one_of("result", SWAP_RESULTS),
+    )
+
+
+class BlockComparison(Fact, Base):
+    """A secondary block held against its primary: same system, same day, primary and secondary in turn (A-B-A)."""
+
+    __tablename__ = "block_comparison"
+    number: Mapped[str]
+    number_key: Mapped[str] = mapped_column(unique=True)
+    primary_id: Mapped[int] = key_of("equipment")
+    secondary_id: Mapped[int] = key_of("equipment")
+    instrument_id: Mapped[int] = key_of("equipment")
+    probe_id: Mapped[int] = key_of("equipment")
+    cable_id: Mapped[int | None] = key_of("equipment")
+    frequency_khz: Mapped[Decimal]
+    measure: Mapped[str]
+    unit: Mapped[str]
+    rotation_deg: Mapped[Decimal]
+    horizontal_gain_db: Mapped[Decimal]
+    vertical_gain_db: Mapped[Decimal]
+    noise: Mapped[Decimal | None]
+    band_db: Mapped[Decimal]
+    band_deg: Mapped[Decimal | None]
+    band_source: Mapped[str]
+    person_id: Mapped[int] = key_of("person")
+    outcome: Mapped[str]
+    certificate_id: Mapped[int | None] = key_of("certificate", unique=True)
+    rules_version: Mapped[str]
+    note: Mapped[str]
+    supersedes_id: Mapped[int | None] = key_of("block_comparison", unique=True)
+    why: Mapped[str]
+    __table_args__ = strict(
+        one_of("measure", MEASURES),
+        one_of("unit", ("div", "% FSH")),
+        one_of("outcome", ("agrees", "does not agree", "not conclusive")),
+        CheckConstraint("primary_id <> secondary_id", name="two_blocks"),
+    )
+
+
+class ComparisonReading(Record, Base):
+    """One scan of one notch of the primary or the secondary block, in the order in which they were made."""
+
+    __tablename__ = "comparison_reading"
+    block_comparison_id: Mapped[int] = key_of("block_comparison")
+    place: Mapped[int]
+    round: Mapped[int]
+    notch_id: Mapped[int] = key_of("notch")
+    horizontal: Mapped[Decimal | None]
+    vertical: Mapped[Decimal]
+    __table_args__ = strict(UniqueConstraint("block_comparison_id", "place"))
+
+
+class ComparisonResult(Record, Base):
+    """Secondary against primary at one notch, kept as it was told on the day."""
+
+    __tablename__ = "comparison_result"
+    block_comparison_id: Mapped[int] = key_of("block_comparison")
+    notch_id: Mapped[int] = key_of("notch")
+    ratio_db: Mapped[Decimal | None]
+    phase_deg: Mapped[Decimal | None]
+    moved_db: Mapped[Decimal | None]
+    outcome: Mapped[str]
+    says: Mapped[str]
+    __table_args__ = strict(
+        UniqueConstraint("block_comparison_id", "notch_id"),
+        one_of("outcome", ("agrees", "does not agree", "not conclusive")),
     )

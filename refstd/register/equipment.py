@@ -22,6 +22,9 @@ STATES = (
     "calibrate before use",
     "reference only",
 )
+# What wears an item out, counted from its last evidence; '' where only the calendar counts. A schedule that has neither
+# months nor days nor uses is owed once ('depth certified once').
+USES = ("", "checks", "days of use", "check-outs")
 # What may change an answer without anybody exchanging an item. The last three break a series: what was before and after
 # is not one record of one thing.
 EVENTS = (
@@ -280,8 +283,11 @@ class Schedule(Fact, Base):
     activity: Mapped[str]
     every_months: Mapped[int | None]
     every_days: Mapped[int | None]
+    every_uses: Mapped[int | None]
+    use: Mapped[str]
     anchor: Mapped[str]
     counted_from: Mapped[date | None]
+    done_by: Mapped[str]
     source: Mapped[str]
     active: Mapped[bool]
     supersedes_id: Mapped[int | None] = key_of("schedule", unique=True)
@@ -289,5 +295,70 @@ class Schedule(Fact, Base):
     __table_args__ = strict(
         one_of("activity", ACTIVITIES),
         one_of("anchor", ("last done", "fixed calendar", "first use")),
-        CheckConstraint("(every_months IS NULL) <> (every_days IS NULL)", name="one_interval"),
+        one_of("use", USES),
+        CheckConstraint("every_months IS NULL OR every_days IS NULL", name="one_interval"),
+        CheckConstraint("(every_uses IS NULL) = (use = '')", name="uses_of_something"),
     )
+
+
+class Deferral(Fact, Base):
+    """A due date put off to a later day, by somebody with the authority, before it had passed."""
+
+    __tablename__ = "deferral"
+    equipment_id: Mapped[int] = key_of("equipment")
+    activity: Mapped[str]
+    due_on: Mapped[date]
+    until: Mapped[date]
+    person_id: Mapped[int] = key_of("person")
+    withdrawn: Mapped[bool]
+    supersedes_id: Mapped[int | None] = key_of("deferral", unique=True)
+    why: Mapped[str]
+    __table_args__ = strict(one_of("activity", ACTIVITIES), CheckConstraint("until > due_on", name="later"))
+
+
+class IntervalReview(Fact, Base):
+    """A proposed interval that somebody with the authority took or turned down, with the data and method behind it."""
+
+    __tablename__ = "interval_review"
+    equipment_id: Mapped[int] = key_of("equipment")
+    activity: Mapped[str]
+    method: Mapped[str]
+    rests_on: Mapped[str]
+    interval_before: Mapped[str]
+    interval_proposed: Mapped[str]
+    taken: Mapped[bool]
+    schedule_id: Mapped[int | None] = key_of("schedule", unique=True)
+    person_id: Mapped[int] = key_of("person")
+    why: Mapped[str]
+    __table_args__ = strict(one_of("activity", ACTIVITIES))
+
+
+class ReceiptInspection(Fact, Base):
+    """What was found when an item came in, point by point; it files its own evidence."""
+
+    __tablename__ = "receipt_inspection"
+    equipment_id: Mapped[int] = key_of("equipment")
+    ordered_as: Mapped[str]
+    check_id: Mapped[int | None] = key_of("response_check")
+    certificate_id: Mapped[int] = key_of("certificate", unique=True)
+    person_id: Mapped[int] = key_of("person")
+    outcome: Mapped[str]
+    note: Mapped[str]
+    __table_args__ = strict(one_of("outcome", ("as ordered", "not as ordered")))
+
+
+class ReceiptPoint(Record, Base):
+    """One point of a receipt inspection: what was asked, what was found, against which limit."""
+
+    __tablename__ = "receipt_point"
+    receipt_inspection_id: Mapped[int] = key_of("receipt_inspection")
+    place: Mapped[int]
+    asked: Mapped[str]
+    found: Mapped[str]
+    value: Mapped[Decimal | None]
+    unit: Mapped[str]
+    lower_limit: Mapped[Decimal | None]
+    upper_limit: Mapped[Decimal | None]
+    limit_source: Mapped[str]
+    outcome: Mapped[str]
+    __table_args__ = strict(one_of("outcome", ("in order", "not in order", "not looked at")))

@@ -5,7 +5,18 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from refstd.register.columns import Base, Fact, Record, key_of, one_of, strict
 
-CAUSES = ("failed job check", "failed response check", "damage", "certificate", "late return", "other")
+CAUSES = (
+    "failed job check",
+    "failed response check",
+    "damage",
+    "certificate",
+    "found out of tolerance",
+    "certificates disagree",
+    "does not agree with its primary",
+    "not as ordered",
+    "late return",
+    "other",
+)
 
 
 class ExaminedLot(Fact, Base):
@@ -32,6 +43,8 @@ class Finding(Fact, Base):
     says: Mapped[str]
     person_id: Mapped[int] = key_of("person")
     check_id: Mapped[int | None] = key_of("response_check")
+    certificate_id: Mapped[int | None] = key_of("certificate")
+    earlier_certificate_id: Mapped[int | None] = key_of("certificate")
     __table_args__ = strict(one_of("cause", CAUSES))
 
 

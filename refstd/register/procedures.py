@@ -66,6 +66,29 @@ class ProcedureLimit(Record, Base):
     )
 
 
+class ProcedureTolerance(Record, Base):
+    """What a procedure asks of a certified value of the block, and by which decision rule; for the procedure only."""
+
+    __tablename__ = "procedure_tolerance"
+    procedure_revision_id: Mapped[int] = key_of("procedure_revision")
+    place: Mapped[int]
+    quantity: Mapped[str]
+    notch_label: Mapped[str | None]
+    against: Mapped[str]
+    lower: Mapped[Decimal | None]
+    upper: Mapped[Decimal | None]
+    largest_uncertainty: Mapped[Decimal | None]
+    unit: Mapped[str]
+    decision_rule: Mapped[str]
+    guard_ratio: Mapped[Decimal | None]
+    paragraph: Mapped[str]
+    __table_args__ = strict(
+        one_of("against", ("none", "nominal")),
+        one_of("decision_rule", ("", "simple", "guard band", "iso 14253-1")),
+        CheckConstraint("lower IS NOT NULL OR upper IS NOT NULL OR largest_uncertainty IS NOT NULL", name="a_limit"),
+    )
+
+
 class ProcedureTarget(Record, Base):
     """The response that a notch is to be set to when standardizing."""
 
