@@ -19,14 +19,33 @@ from refstd.cli.group import Act, Question, pass_call
         "refstd import blocks.csv notches.csv --as ORLA",
         "refstd import new.csv --kind probes --as ORLA",
         "refstd import --columns blocks",
+        "refstd import HM-26-1021.xml --as ORLA",
+        'refstd import HM-26-1021.xml --map "N1=0.2 mm" --map "N2=0.5 mm" --yes --as ORLA',
     ],
 )
 @click.argument("files", nargs=-1, metavar="FILE-or-DIR...")
 @click.option("--kind", default="", metavar="KIND", help="What the file holds, where its name does not say so.")
 @click.option("--check", "only_check", is_flag=True, help="Only say what is wrong; write nothing.")
 @click.option("--columns", default="", metavar="KIND", help="Show the columns of a kind of file, and do nothing else.")
+@click.option("--item", default="", metavar="ASSET", help="XML: which item it is, where the certificate does not say.")
+@click.option(
+    "--map", "places", multiple=True, metavar="THEIR=NOTCH", help="XML: what the laboratory's name for a place means."
+)
+@click.option(
+    "--quantity", "quantities", multiple=True, metavar="COLUMN=QUANTITY", help="XML: which quantity a column holds."
+)
+@click.option(
+    "--take",
+    multiple=True,
+    metavar="COLUMN",
+    help="XML: which column holds the measured values, where the file does not say.",
+)
+@click.option("--yes", is_flag=True, help="XML: file it; without, it is only shown.")
 @pass_call
-def import_(call: Call, files: tuple[str, ...], kind: str, only_check: bool, columns: str) -> None:
+def import_(
+    call: Call, files: tuple[str, ...], kind: str, only_check: bool, columns: str, item: str, places: tuple[str, ...],
+    quantities: tuple[str, ...], take: tuple[str, ...], yes: bool,
+) -> None:  # fmt: skip
     """Read CSV files into the register: every problem of every file is listed, and all is written, or nothing.
 
     A file is named for its kind: materials, people, authorities, blocks, notches, probes, instruments, accessories,
@@ -34,12 +53,26 @@ def import_(call: Call, files: tuple[str, ...], kind: str, only_check: bool, col
     the files in it that bear such a name. notches.csv completes blocks.csv (by asset_no), values.csv completes
     certificates.csv (by asset_no and certificate), limits, targets, named and families complete procedures.csv (by
     procedure): give them together. `refstd export` writes files with the right columns.
+
+    An .xml file is read as a Digital Calibration Certificate (3.2 or 3.3), one at a time: what was understood and what
+    was left is shown, and with --yes it is filed, its XML kept byte for byte. A value's notch is known by a label that is
+    the same in both, or by --map, which is remembered for the laboratory and item: THEIR=NOTCH, or 'whole item' or
+    'left out' instead of a notch.
     """
     if columns:
         _show_columns(call, columns)
         return
     if not files:
         raise WrongUsage("no file is named", "", "Name files or a folder, or see `refstd import --columns KIND`.")
+    if any(f.lower().endswith(".xml") for f in files):
+        from refstd.cli.certificate_file import Said, import_certificate
+
+        import_certificate(call, files, Said(item, places, quantities, take), file=yes and not only_check)
+        return
+    if item or places or quantities or take or yes:
+        raise WrongUsage(
+            "--item, --map, --quantity, --take and --yes belong to a certificate in XML", "", "Name an .xml file."
+        )
     read_in(call, list(files), kind, only_check, whole_register=True)
 
 

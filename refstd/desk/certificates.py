@@ -86,10 +86,11 @@ class ValueDraft(Draft):
 
 @dataclass(frozen=True, slots=True)
 class Paper:
-    """A paper to attach: its name as shown, its bytes."""
+    """A paper to attach: its name as shown, its bytes; its media type where whoever read it knows it."""
 
     name: str
     content: bytes
+    media_type: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,9 +288,11 @@ def _kept_paper(change: Change, paper: Paper) -> int:
     row = change.session.execute(select(Attachment).where(Attachment.sha256 == digest)).scalar_one_or_none()
     if row is not None:
         return row.id
-    if len(paper.content) > LARGEST_PAPER:
+    if len(paper.content) > LARGEST_PAPER and not paper.media_type:
         raise Refusal("the paper is larger than 10 MB", safe(paper.name), "Scan it at a lower resolution.")
-    media = next((m for start, m in _KINDS_OF_PAPER.items() if paper.content.startswith(start)), None)
+    media = paper.media_type or next(
+        (m for start, m in _KINDS_OF_PAPER.items() if paper.content.startswith(start)), None
+    )
     if media is None:
         raise Refusal("the paper is not a PDF, PNG, JPEG or XML file", safe(paper.name), "Attach one of these.")
     name = safe(paper.name)[:100]
