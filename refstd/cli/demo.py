@@ -25,13 +25,15 @@ def demo(call: Call, folder: str, build_only: bool) -> int:
     """Build the invented sample lab, print its path, and open it.
 
     DIR is the folder to build it in; without it, a folder in your data folder. A sample lab that is there already and
-    verifies is used as it is; otherwise one is built beside it.
+    verifies is used as it is; otherwise one is built beside it. A certificate in XML that waits to be imported lies there
+    too: HM-26-1031.xml.
     """
     from refstd.cli.screens import open_screens, refuse_without_terminal
 
     if not build_only:
         refuse_without_terminal("Build it without opening: `refstd demo --build-only`.")
     path = sample_in(Path(folder).expanduser() if folder else _own_folder())
+    lay_certificates_beside(path)
     click.echo(safe(path))
     if build_only:
         return 0
@@ -56,6 +58,15 @@ def sample_in(folder: Path) -> Path:
         if _whole(path):
             return path.absolute()
         number += 1
+
+
+def lay_certificates_beside(path: Path) -> None:
+    """Lay the sample's certificate files, which wait to be imported, into the folder of a sample lab."""
+    folders = [Path(p) / "certificates" for p in _sample_source().__path__]
+    for file in (f for folder in folders for f in sorted(folder.glob("*.xml"))):
+        target = path.with_name(file.name)
+        if not target.exists():
+            target.write_bytes(file.read_bytes())
 
 
 def _build(path: Path) -> None:

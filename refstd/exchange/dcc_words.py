@@ -45,6 +45,22 @@ def value_in_words(line: Line) -> str:
     return words
 
 
+def value_in_short(line: Line) -> str:
+    """Return a value with its unit, U and k for a narrow column; the unit of U is the value's."""
+    v = line.read
+    u = f", U {plain(v.expanded_uncertainty)}" if v.expanded_uncertainty is not None else ", no U"
+    k = f", k {plain(v.coverage_factor)}" if v.coverage_factor is not None else ""
+    return with_unit(plain(v.value), v.unit) + u + k
+
+
+def limits_in_short(line: Line) -> str:
+    """Return limits and the laboratory's statement for a narrow column."""
+    v = line.read
+    lower, upper = ("" if x is None else plain(x) for x in (v.lower, v.upper))
+    limits = f"{lower}…{upper}" if v.limits else "none"
+    return f"{limits}, {v.stated}" if v.stated else limits
+
+
 def limits_in_words(line: Line) -> str:
     """Return the limits of a value with their kind, and what the laboratory states."""
     v = line.read

@@ -20,6 +20,7 @@ class RecordPage(SectionsPage):
         Command("e", "describe", "Describe", "Describe the item anew, with the reason (custodian).", act="keep the register"),
         Command("s", "state", "State", "Change its state, with the reason: quarantine, repair, lost, retired.", act="quarantine"),
         Command("c", "certificate", "Certificate", "File a certificate with its values (custodian).", act="file a certificate"),
+        Command("i", "certificate_file", "Certificate file", "File a certificate that came as a file (custodian).", in_footer=False, act="file a certificate"),
         Command("d", "schedule", "Schedule", "Set what it owes and how often (custodian).", in_footer=False, act="keep schedules"),
         Command("r", "order_test", "Order test", "Find by two readings whether it rotates or scales first (custodian).", act="keep the register"),
         Command("h", "happened", "Event", "Record what may have changed how it answers: tape, tip, cable, knock, repair.", act="record an event"),
@@ -78,6 +79,12 @@ class RecordPage(SectionsPage):
             from refstd.tui.custodian.certificate import file_for
 
             file_for(self, self.found.item)
+
+    def action_certificate_file(self) -> None:
+        if self.found and self.may_record():
+            from refstd.tui.custodian.importing import ImportPage
+
+            self.app.push_screen(ImportPage(self.found.item.asset_no))
 
     def action_schedule(self) -> None:
         if self.found and self.may_record():

@@ -30,7 +30,9 @@ MENU = (
     Command("r", "page('procedures')", "Procedures", "The written procedures with their limits.", in_footer=False),
     Command("u", "page('people')", "People", "Who works here, and with which authorities.", in_footer=False),
     Command("v", "page('care')", "Verify, back up", "Care of the store.", in_footer=False),
-    Command("x", "page('importing')", "Import", "Read items from a CSV file.", in_footer=False),
+    Command(
+        "x", "page('importing')", "Import", "Read items from CSV files, or a certificate from its XML.", in_footer=False
+    ),
     AS_AT,
     WHO,
 )

@@ -178,6 +178,12 @@ class Rows(ScrollView, can_focus=True, inherit_bindings=False):
     def _tell(self) -> None:
         self.post_message(self.Moved(self, self.row))
 
+    def go_to(self, opens: tuple[str, str]) -> None:
+        """Put the cursor on the row that opens this record, if there is one."""
+        at = next((n for n, row in enumerate(self.shown) if row.opens == opens), None)
+        if at is not None:
+            self._go(at)
+
     def action_move(self, step: int) -> None:
         self._go(self._next(self.cursor, step, self.cursor))
 
