@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 LARGEST_CERTIFICATE = 20 * 1024 * 1024
 DCC, SI, DS = "{https://ptb.de/dcc}", "{https://ptb.de/si}", "{http://www.w3.org/2000/09/xmldsig#}"
 BY_HAND = "Ask the laboratory for a corrected file, or file the certificate by hand from its paper."
+HOLDS_NUMBERS = "holds numbers"  # said of what is left, so that a table that was not read is seen
 _NUMBER = re.compile(r"[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]{1,2})?")
 _BLANKS = " \t\r\n"  # what XML counts as blank; a no-break space in a list of numbers is not one
 _MOST_DIGITS = 12  # before and after the point, as the records hold
@@ -126,6 +127,8 @@ class Document:
                 yield from self._left(child)
             else:
                 text = " ".join(" ".join(str(t) for t in child.itertext()).split())
+                numbers = any(True for _ in child.iter(f"{SI}value", f"{SI}valueXMLList"))
+                text = f"{HOLDS_NUMBERS}: {text}" if numbers else text
                 yield Left(self.path(child), safe(text if len(text) <= _SHOWN else text[: _SHOWN - 1] + "…"))
 
     # Text
