@@ -9,11 +9,11 @@ from refstd.base.errors import WrongUsage
 from refstd.base.text import key, safe
 from refstd.cli.call import Call, warn
 from refstd.cli.files import content_of_file, write_file
-from refstd.cli.group import Act, Question, pass_call
+from refstd.cli.group import Answering, Question, pass_call
 
 
 @click.command(
-    cls=Act,
+    cls=Answering,
     example=[
         "refstd import register/ --check --as ORLA",
         "refstd import blocks.csv notches.csv --as ORLA",
@@ -115,6 +115,12 @@ def read_in(call: Call, files: list[str], kind: str, only_check: bool, *, whole_
         )
     for warning in done.warnings:
         warn(f"warning: {warning}")
+    if call.json:
+        call.show_json(
+            {"schema": "refstd.import/1", "written": not only_check, "counts": dict(done.counts),
+             "unchanged": done.unchanged, "warnings": list(done.warnings)}
+        )  # fmt: skip
+        return
     counts = ", ".join(f"{number} {name}" for name, number in done.counts)
     call.line(f"{'nothing was written; it would enter' if only_check else 'entered'}: {counts}")
     if done.unchanged:

@@ -1,9 +1,11 @@
 """A certificate that comes as a file: look at what was understood, say which notch is meant where nobody knows, store it."""
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import ClassVar
 
 from platformdirs import user_downloads_path
+from textual.worker import Worker, WorkerState
 
 from refstd.base.errors import BadInput, Refusal
 from refstd.desk.name_mapping import LEFT_OUT, WHOLE_ITEM
@@ -38,6 +40,7 @@ class CertificateFilePage(SectionsPage):
         self.places: dict[str, str] = {}
         self.quantities: dict[str, str] = {}
         self.plan: Plan | None = None
+        self.leaving: Callable[[], object] | None = None  # what follows once the worker that runs has ended
 
     def load(self) -> None:
         if self.acting:
@@ -55,8 +58,7 @@ class CertificateFilePage(SectionsPage):
         if self not in self.app.screen_stack or self.app.screen is not self:
             return
         if not isinstance(refusal, ItemNotSaid):
-            self.app.pop_screen()
-            self.refused(refusal)
+            self.leaving = lambda: self.refused(refusal)
             return
 
         def given(asset_no: str | None) -> None:
@@ -118,18 +120,27 @@ class CertificateFilePage(SectionsPage):
                 self.refused(BadInput(plan.understood.file, plan.stops))
             return
         app = self.refstd
-        self.act(
-            lambda op: file_plan(app.lab, plan, by=app.by, now=app.now(), operation=op), lambda _: self._stored(plan)
-        )
 
-    def _stored(self, plan: Plan) -> None:
+        def filed(_: None) -> None:
+            self.leaving = lambda: self._to_the_record(plan)
+
+        self.act(lambda op: file_plan(app.lab, plan, by=app.by, now=app.now(), operation=op), filed)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Leave once the worker that said so has ended: a screen that goes earlier takes its worker along."""
+        if event.state == WorkerState.SUCCESS and self.leaving is not None:
+            leave, self.leaving = self.leaving, None
+            self.app.pop_screen()
+            leave()
+
+    def _to_the_record(self, plan: Plan) -> None:
+        """Say what was done, and open the item: what the new values strike out is seen at once."""
         from refstd.tui.opening import page_of
 
         place = f" in the place of {plan.supersedes}" if plan.supersedes else ""
         self.tell(
             f"certificate {plan.draft.number} of {plan.item.asset_no} filed{place}; its XML is kept byte for byte"
         )
-        self.app.pop_screen()
         page = page_of("item", plan.item.asset_no)
         if page is not None:
             self.app.push_screen(page)
@@ -193,6 +204,14 @@ def certificate_files() -> list[Path]:
         found |= dict(listed)
     newest = sorted(found, key=lambda p: (-found[p], p))[:_MOST_LOOKED_AT]
     return [p for p in newest if _looks_like_one(p)]
+
+
+def in_short(path: Path) -> str:
+    """Return a path as short as it can be typed: from here, else from home."""
+    for folder, start in ((Path.cwd(), ""), (Path.home(), "~/")):
+        if path.is_relative_to(folder):
+            return f"{start}{path.relative_to(folder)}"
+    return str(path)
 
 
 def _looks_like_one(path: Path) -> bool:

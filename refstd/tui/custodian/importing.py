@@ -17,7 +17,7 @@ from refstd.exchange.dcc import Understood
 from refstd.exchange.kinds import KINDS
 from refstd.exchange.spreadsheet import Imported, Source, import_files, kind_named, sources_in
 from refstd.tui.commands import BACK, HELP, Command
-from refstd.tui.custodian.certificatefile import CertificateFilePage, certificate_files, open_file
+from refstd.tui.custodian.certificatefile import CertificateFilePage, certificate_files, in_short, open_file
 from refstd.tui.pages import Page
 
 
@@ -42,14 +42,12 @@ class ImportPage(Page):
     def __init__(self, item: str = "") -> None:
         super().__init__()
         self.item = item
-        self.files: list[Path] = []
+        self.HEADING = f"Import a certificate of {item}" if item else self.HEADING
+        self.files = certificate_files()
         self.offered = 0
 
     def on_mount(self) -> None:
         super().on_mount()
-        if self.item:
-            self.head(f"Import a certificate of {self.item}")
-        self.files = certificate_files()
         self.action_offer(0)
 
     def action_offer(self, by: int) -> None:
@@ -58,7 +56,7 @@ class ImportPage(Page):
             return
         self.offered = min(max(self.offered + by, 0), len(self.files) - 1)
         path = self.query_one("#path", Input)
-        path.value = str(self.files[self.offered])
+        path.value = in_short(self.files[self.offered])
         path.cursor_position = len(path.value)
 
     def body(self) -> ComposeResult:
