@@ -22,7 +22,7 @@ def list_(call: Call, kind: str) -> None:
     """List what is on record of a kind.
 
     KIND is one of blocks, probes, instruments, accessories, materials, people, procedures, jobs, setups, checks, lots,
-    findings, swaps, out.
+    findings, swaps, comparisons, out.
     """
     from refstd.reports import LISTS
 
@@ -76,6 +76,7 @@ def _sheets_about(lab: "Lab", when: "When", number: str) -> Iterator["Sheet"]:
     for kind, column in (
         ("jobs", "number"), ("setups", "number"), ("findings", "number"), ("procedures", "code"), ("lots", "number"),
         ("people", "code"), ("materials", "code"), ("swaps", "number"),
+        ("comparisons", "number"),
     ):  # fmt: skip
         found = _narrowed(LISTS[kind][1](lab, when), column, number)
         if found is not None:

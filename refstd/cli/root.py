@@ -34,6 +34,7 @@ _TABLE = {
         "setup": ("refstd.cli.work", "setup", "Put a setup on record: instrument, probe, block, conditions."),
         "baseline": ("refstd.cli.checking", "baseline", "Freeze a baseline from independent set-ups."),
         "check": ("refstd.cli.checking", "check", "Record a response check and say what it means."),
+        "compare": ("refstd.cli.compare", "compare", "Compare a secondary block with its primary."),
         "event": ("refstd.cli.happening", "event", "Record what may have changed how an item answers."),
         "finding": ("refstd.cli.findings", "finding", "Open, note, decide or release a finding."),
         "swap": ("refstd.cli.swap", "swap", "Exchange one thing at a time to see which moved."),

@@ -174,21 +174,26 @@ def withdraw_certificate(
         if not why.strip():
             raise Refusal("withdrawing needs a reason", number, "Give it with --why.")
         item = named(change, Equipment, asset_no)
-        before = _standing_of(change, item, number)
+        before = standing_of(change, item, number)
         if before is None:
             raise NotFound(
                 f"{item.asset_no} has no certificate {safe(number)} in force", "", f"See `refstd show {item.asset_no}`."
             )
-        columns = {c.name: getattr(before, c.name) for c in Certificate.__table__.columns}
-        columns |= {
-            "id": None,
-            "withdrawn": True,
-            "supersedes_id": before.id,
-            "why": why.strip(),
-            "happened_at": change.instant,
-        }
-        change.add(Certificate(**columns))
+        keep_withdrawal(change, before, why)
         change.record("certificate withdrawn", item=item.asset_no, number=number, why=why.strip())
+
+
+def keep_withdrawal(change: Change, before: Certificate, why: str) -> None:
+    """Add the row that withdraws a certificate in force."""
+    columns = {c.name: getattr(before, c.name) for c in Certificate.__table__.columns}
+    columns |= {
+        "id": None,
+        "withdrawn": True,
+        "supersedes_id": before.id,
+        "why": why.strip(),
+        "happened_at": change.instant,
+    }
+    change.add(Certificate(**columns))
 
 
 def certificates_in_force(look: Look, ids: Collection[int] | None = None) -> dict[int, list[Certificate]]:
@@ -226,7 +231,8 @@ def paper_bytes(lab: Lab, sha256: str, when: When) -> tuple[str, bytes]:
         return row.name, row.content
 
 
-def _standing_of(change: Change, item: Equipment, number: str) -> Certificate | None:
+def standing_of(change: Change, item: Equipment, number: str) -> Certificate | None:
+    """Return an item's certificate in force by its number, or None."""
     rows = change.session.execute(
         standing(Certificate, change.upto, Certificate.equipment_id == item.id, Certificate.withdrawn.is_(False))
     ).scalars()
@@ -237,14 +243,14 @@ def _to_supersede(
     change: Change, item: Equipment, draft: CertificateDraft, supersedes: str, why: str
 ) -> Certificate | None:
     if not supersedes:
-        if _standing_of(change, item, draft.number) is not None:
+        if standing_of(change, item, draft.number) is not None:
             raise AlreadyOnRecord(
                 f"{item.asset_no} has a certificate {draft.number} already",
                 "",
                 "To correct it, file it with --supersedes and a reason.",
             )
         return None
-    before = _standing_of(change, item, supersedes)
+    before = standing_of(change, item, supersedes)
     if before is None:
         raise NotFound(
             f"{item.asset_no} has no certificate {safe(supersedes)} in force", "", f"See `refstd show {item.asset_no}`."

@@ -15,6 +15,7 @@ from refstd.desk.freed import freeing_check
 from refstd.desk.jobs import LotShown, lots_of
 from refstd.desk.known import named, next_number
 from refstd.desk.people import code_of, may
+from refstd.register.certificates import Certificate
 from refstd.register.checks import ResponseCheck, Setup
 from refstd.register.equipment import Equipment
 from refstd.register.findings import ExaminedLot, Finding, FindingAction, FindingHold
@@ -104,13 +105,16 @@ def keep_finding(
     setup: Setup | None = None,
     lots: tuple[ExaminedLot, ...] = (),
     check: ResponseCheck | None = None,
+    certificate: Certificate | None = None,
+    earlier: Certificate | None = None,
 ) -> str:
     """Add the rows of a finding and its holds, and return its number."""
     number = next_number(change, Finding, "F")
     finding = change.add(
         Finding(
             number=number, number_key=key(number), cause=cause, says=says, person_id=change.by.person_id,
-            check_id=check.id if check else None, happened_at=change.instant,
+            check_id=check.id if check else None, certificate_id=certificate.id if certificate else None,
+            earlier_certificate_id=earlier.id if earlier else None, happened_at=change.instant,
         )
     )  # fmt: skip
     if item is not None:

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import or_, select
 
 from refstd.base.quantity import plain
 from refstd.desk.certificates import ValueShown, values_of
+from refstd.desk.comparison_record import ComparisonShown, comparisons_in
 from refstd.desk.findings import FindingShown, findings_in
 from refstd.desk.happened import EventShown, event_in_words, events_of
 from refstd.desk.items import ItemShown, items
@@ -18,7 +19,7 @@ from refstd.desk.people import code_of
 from refstd.desk.serviceability import Status, status_of
 from refstd.desk.setups import SetupShown, setup_shown
 from refstd.register.certificates import Attachment, Certificate
-from refstd.register.checks import Baseline, ResponseCheck, Setup, SwapStep, SwapTest
+from refstd.register.checks import Baseline, BlockComparison, ResponseCheck, Setup, SwapStep, SwapTest
 from refstd.register.custody import Loan, LoanReturn
 from refstd.register.equipment import (
     Equipment,
@@ -43,7 +44,7 @@ class Event:
     recorded_at: datetime
     by: str
     entry: int
-    kind: str  # description, notch, state, event, schedule, certificate, loan, return, order test, check, baseline, finding
+    kind: str  # description, notch, state, event, schedule, certificate, loan, return, order test, check, baseline, comparison
     says: str
     superseded: bool = False
 
@@ -84,6 +85,7 @@ class ItemRecord:
     findings: tuple[FindingShown, ...]
     order_tests: tuple[OrderTestShown, ...] = ()
     happened: tuple[EventShown, ...] = ()  # events that count, oldest first
+    comparisons: tuple[ComparisonShown, ...] = ()  # of a block, on either side, newest first
 
     @property
     def item(self) -> ItemShown:
@@ -111,6 +113,7 @@ def record_within(look: Look, asset_no: str) -> ItemRecord:
     return ItemRecord(
         status_of(look, row.id), events, certificates_within(look, row.id), tuple(setups), about,
         order_tests_in(look, [row.id]) if row.kind == "instrument" else (), events_of(look, [row.id]),
+        comparisons_in(look, row.id) if row.kind == "block" else (),
     )  # fmt: skip
 
 
@@ -132,6 +135,10 @@ def _events(look: Look, row: Equipment, setups: list[SetupShown]) -> Iterable[Ev
     yield from by.events(
         NotchRevision, NotchRevision.notch_id.in_(notches), "notch",
         lambda r: f"notch {labels[r.notch_id]}, revision {r.revision}: {plain(r.depth_mm)} mm deep, {r.process}, {r.site} ({r.why})",
+    )  # fmt: skip
+    yield from by.events(
+        BlockComparison, or_(BlockComparison.primary_id == row.id, BlockComparison.secondary_id == row.id), "comparison",
+        lambda r: _comparison_words(look, r),
     )  # fmt: skip
     loans = select(Loan.id).where(Loan.equipment_id == row.id)
     yield from by.events(
@@ -203,6 +210,12 @@ def _certificate_words(r: Certificate) -> str:
 def _loan_words(look: Look, r: Loan) -> str:
     job = look.session.get_one(Job, r.job_id).number
     return f"out to {code_of(look, r.person_id)} for job {job}, due back {r.due_back_on}"
+
+
+def _comparison_words(look: Look, r: BlockComparison) -> str:
+    names = items(look)
+    corrects = f", corrects an earlier record: {r.why}" if r.supersedes_id else ""
+    return f"comparison {r.number} of {names[r.secondary_id].asset_no} with its primary {names[r.primary_id].asset_no}: {r.outcome}{corrects}"
 
 
 def _check_number(look: Look, check_id: int) -> str:

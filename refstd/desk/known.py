@@ -8,7 +8,7 @@ from sqlalchemy import select
 
 from refstd.base.errors import AlreadyOnRecord, NotFound
 from refstd.base.text import key, safe
-from refstd.register.checks import ResponseCheck, Setup, SwapTest
+from refstd.register.checks import BlockComparison, ResponseCheck, Setup, SwapTest
 from refstd.register.columns import Base
 from refstd.register.equipment import Equipment, Material, Notch
 from refstd.register.findings import ExaminedLot, Finding
@@ -23,6 +23,7 @@ _LISTS: dict[type[Base], tuple[str, str, str]] = {
     Job: ("number_key", "a job", "jobs"), Setup: ("number_key", "a setup", "setups"),
     ResponseCheck: ("number_key", "a check", "checks"), Finding: ("number_key", "a finding", "findings"),
     ExaminedLot: ("number_key", "an examined lot", "lots"), SwapTest: ("number_key", "a swap test", "swaps"),
+    BlockComparison: ("number_key", "a comparison of blocks", "comparisons"),
 }  # fmt: skip
 
 

@@ -11,7 +11,7 @@ from refstd.desk.items import items
 from refstd.desk.jobs import job_shown
 from refstd.desk.procedures import current_revision, procedure_shown
 from refstd.desk.setups import setup_shown
-from refstd.register.checks import ResponseCheck, Setup, SwapTest
+from refstd.register.checks import BlockComparison, ResponseCheck, Setup, SwapTest
 from refstd.register.equipment import Notch
 from refstd.register.lab import Lab, Look, When
 from refstd.register.procedures import Job, Procedure
@@ -23,7 +23,7 @@ MOST = 100
 class Hit:
     """One record that was found: its kind, its number and what it is."""
 
-    kind: str  # item, job, setup, check, finding, procedure, swap test
+    kind: str  # item, job, setup, check, finding, procedure, swap test, comparison
     number: str
     says: str
 
@@ -64,6 +64,11 @@ def _candidates(look: Look, wanted: list[str]) -> Iterator[Hit]:
         yield Hit(
             "swap test", test.number, f"from check {check}, notch {notch}" + (f", {test.why}" if test.why else "")
         )
+    names = items(look)
+    compared = select(BlockComparison).where(BlockComparison.entry <= look.upto).order_by(BlockComparison.number)
+    for c in look.session.execute(compared).scalars():
+        pair = f"{names[c.secondary_id].asset_no} with its primary {names[c.primary_id].asset_no}"
+        yield Hit("comparison", c.number, f"{pair}: {c.outcome}")
     yield from _checks(look, wanted)
 
 

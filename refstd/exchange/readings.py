@@ -18,7 +18,7 @@ One row is one scan of one notch. The columns:
 Settings may be written in the first row of a set alone; a row that gives one again must give the same.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from refstd.base.errors import BadInput, Problem
@@ -94,7 +94,7 @@ def _by_set(table: Table, problems: list[Problem]) -> list[list[Row]]:
 
 
 def _set(table: Table, rows: list[Row], given: Mapping[str, str], problems: list[Problem]) -> ReadingSetDraft | None:
-    settings = _settings(table, rows, problems)
+    settings = settings_of(table, rows, SETTINGS, problems)
     values = {**{k: v for k, v in settings.items() if v}, **given}
     check, wrong = read_draft(CheckDraft, values, table.where(rows[0]))
     problems += wrong
@@ -104,11 +104,11 @@ def _set(table: Table, rows: list[Row], given: Mapping[str, str], problems: list
     return ReadingSetDraft(check, tuple(r for r in readings if r is not None))
 
 
-def _settings(table: Table, rows: list[Row], problems: list[Problem]) -> dict[str, str]:
+def settings_of(table: Table, rows: Sequence[Row], columns: Sequence[str], problems: list[Problem]) -> dict[str, str]:
     """Return the settings of a set: from its first row that gives them; another value further down is a problem."""
     found: dict[str, str] = {}
     for row in rows:
-        for column in SETTINGS:
+        for column in columns:
             cell = row.cells.get(column, "")
             if not cell:
                 continue

@@ -9,6 +9,7 @@ from typing import Any
 
 from refstd.printing.sheet import Sheet
 from refstd.reports.check import check_sheet
+from refstd.reports.comparisons import comparisons_sheet
 from refstd.reports.custody import custody_sheet
 from refstd.reports.drift import drift_sheet
 from refstd.reports.due import due_sheet
@@ -37,6 +38,7 @@ REPORTS: dict[str, Question] = {
     "drift": ("Drift of responses", drift_sheet, "setup"),
     "suspects": ("What moved", suspects_sheet, ""),
     "swaps": ("Swap tests", swaps_sheet, "number"),
+    "comparisons": ("Comparisons of blocks", comparisons_sheet, "number"),
     "register": ("Register", register_sheet, "kind"),
     "item": ("Record of an item", item_sheet, "asset_no"),
     "match": ("Equipment for a job", match_sheet, "job"),
@@ -70,6 +72,7 @@ LISTS: dict[str, Question] = {
     "lots": ("Examined lots", lots_sheet, "job"),
     "findings": ("Findings", findings_sheet, "only_open"),
     "swaps": ("Swap tests", swaps_sheet, "number"),
+    "comparisons": ("Comparisons of blocks", comparisons_sheet, "number"),
     "out": ("Custody", custody_sheet, ""),
 }
 __all__ = [
@@ -78,6 +81,7 @@ __all__ = [
     "Question",
     "check_sheet",
     "checks_sheet",
+    "comparisons_sheet",
     "custody_sheet",
     "drift_sheet",
     "due_sheet",

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, fields
 
 from refstd.desk.certificates import ValueShown
+from refstd.desk.comparison_record import ComparisonShown
 from refstd.desk.history import CertificateShown, Event, ItemRecord, LoanPast, loans_within, record_within
 from refstd.desk.items import ItemShown, NotchShown
 from refstd.desk.order_tests import OrderTestShown, figures_in_words
@@ -150,10 +151,25 @@ def _verified(record: ItemRecord) -> Iterator[Line]:
     for c in record.certificates:
         if c.activity != "calibration":
             yield from _paper(c)
+    for x in record.comparisons:
+        yield from _comparison(x)
     for e in _kind(record.events, "check"):
         yield _as_line("response check", e)
     for e in _kind(record.events, "swap test"):
         yield _as_line("swap test", e)
+
+
+def _comparison(c: ComparisonShown) -> Iterator[Line]:
+    record, stands = f"comparison {c.number}", f"corrected by {c.corrected_by}" if c.corrected_by else c.outcome
+    yield Line(
+        "", "comparison with the primary", f"{c.headline()}; {c.system_in_words()}; {c.next_in_words()}", limits=c.band_in_words(),
+        source=c.band_source, on=instant(c.happened_at), by=c.person, entry=str(c.entry), record=record, stands=stands,
+    )  # fmt: skip
+    for n in c.notches:
+        yield Line(
+            "", f"notch {n.notch} against the primary", n.says, limits=f"±{text(c.band_db)} dB", source=c.band_source,
+            record=record, stands=n.outcome,
+        )  # fmt: skip
 
 
 def _where(i: ItemShown, loans: list[LoanPast]) -> Iterator[Line]:

@@ -34,6 +34,8 @@ PERMISSIONS = dict((
     _row("check in", (CUSTODIAN, TECHNICIAN)),
     _row("make a setup", (CUSTODIAN, TECHNICIAN)),
     _row("make a response check", (CUSTODIAN, TECHNICIAN)),
+    _row("compare blocks", (CUSTODIAN, TECHNICIAN)),
+    _row("inspect on receipt", (CUSTODIAN,)),
     _row("record an event", (CUSTODIAN, TECHNICIAN)),
     _row("log an examined lot", (CUSTODIAN, TECHNICIAN)),
     _row("approve a procedure", (), (LEVEL_3,)),

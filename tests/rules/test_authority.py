@@ -26,6 +26,8 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "check in": ({C, T}, set()),
     "make a setup": ({C, T}, set()),
     "make a response check": ({C, T}, set()),
+    "compare blocks": ({C, T}, set()),
+    "inspect on receipt": ({C}, set()),
     "record an event": ({C, T}, set()),
     "log an examined lot": ({C, T}, set()),
     "approve a procedure": (set(), {L3}),
