@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from refstd.base.errors import BadInput, WrongUsage
 from refstd.base.text import safe
 from refstd.cli.call import Call
+from refstd.cli.files import content_of_file
 
 if TYPE_CHECKING:
     from refstd.exchange.dcc_plan import Plan
@@ -20,6 +21,7 @@ class Said:
     places: tuple[str, ...] = ()
     quantities: tuple[str, ...] = ()
     take: tuple[str, ...] = ()
+    trust: tuple[str, ...] = ()
 
 
 def import_certificate(call: Call, files: tuple[str, ...], said: Said, *, file: bool) -> None:
@@ -31,7 +33,7 @@ def import_certificate(call: Call, files: tuple[str, ...], said: Said, *, file: 
     if len(files) != 1:
         raise WrongUsage("a certificate in XML is read alone", "", "Name one file.")
     path = Path(files[0])
-    understood = understood_from(path.name, certificate_bytes(path))
+    understood = understood_from(path.name, certificate_bytes(path), [content_of_file(f)[1] for f in said.trust])
     with call.store() as lab:
         plan = plan_import(
             lab, call.when(lab), understood, item=said.item, places=_pairs(said.places, "--map"),
@@ -91,7 +93,7 @@ def _as_json(plan: "Plan", *, filed: bool) -> dict[str, object]:
 
     return {
         "schema": "refstd.certificate-file/1", "filed": filed, "item": plan.item.asset_no, "found_by": plan.found_by,
-        "sha256": plan.understood.sha256, "signatures": plan.understood.signatures, "signatures_checked": 0,
+        "sha256": plan.understood.sha256, "signatures": plan.understood.signatures, "signature": plan.understood.signed,
         "understood": dict(head_in_words(plan)), "certificate": plan.draft.model_dump(mode="json"),
         "values": [
             {

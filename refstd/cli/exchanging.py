@@ -40,11 +40,17 @@ from refstd.cli.group import Answering, Question, pass_call
     metavar="COLUMN",
     help="XML: which column holds the measured values, where the file does not say.",
 )
+@click.option(
+    "--trust",
+    multiple=True,
+    metavar="FILE",
+    help="XML: a certificate (PEM) that a signer's may lead to; several are several --trust.",
+)
 @click.option("--yes", is_flag=True, help="XML: file it; without, it is only shown.")
 @pass_call
 def import_(
     call: Call, files: tuple[str, ...], kind: str, only_check: bool, columns: str, item: str, places: tuple[str, ...],
-    quantities: tuple[str, ...], take: tuple[str, ...], yes: bool,
+    quantities: tuple[str, ...], take: tuple[str, ...], trust: tuple[str, ...], yes: bool,
 ) -> None:  # fmt: skip
     """Read CSV files into the register: every problem of every file is listed, and all is written, or nothing.
 
@@ -67,11 +73,13 @@ def import_(
     if any(f.lower().endswith(".xml") for f in files):
         from refstd.cli.certificate_file import Said, import_certificate
 
-        import_certificate(call, files, Said(item, places, quantities, take), file=yes and not only_check)
+        import_certificate(call, files, Said(item, places, quantities, take, trust), file=yes and not only_check)
         return
-    if item or places or quantities or take or yes:
+    if item or places or quantities or take or trust or yes:
         raise WrongUsage(
-            "--item, --map, --quantity, --take and --yes belong to a certificate in XML", "", "Name an .xml file."
+            "--item, --map, --quantity, --take, --trust and --yes belong to a certificate in XML",
+            "",
+            "Name an .xml file.",
         )
     read_in(call, list(files), kind, only_check, whole_register=True)
 

@@ -1,12 +1,13 @@
 """Reading a Digital Calibration Certificate (DCC 3.2 and 3.3, the open XML standard): what was understood, and what was left.
 
 The whole file is refused when something in it is not as the standard has it, or could be read in two ways: nothing is
-repaired and nothing is guessed. What is merely not used is told with its place. A signature is told, not checked.
+repaired and nothing is guessed. What is merely not used is told with its place. A signature is checked in `dcc_signature.py`.
 """
 
 import hashlib
 import re
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -16,6 +17,7 @@ from refstd.base.quantity import Unit
 from refstd.base.text import safe
 from refstd.exchange.dcc_document import BY_HAND, DCC, DS, SI, Document, Left
 from refstd.exchange.dcc_results import ValueRead, rule_of, values_in
+from refstd.exchange.dcc_signature import signature_in_words
 from refstd.exchange.dcc_units import in_unit, shown, unit_read
 
 if TYPE_CHECKING:
@@ -23,6 +25,8 @@ if TYPE_CHECKING:
 
 _VERSION = re.compile(r"3\.[23]\.[0-9]+")
 _CHANGES = ("amended", "substituted")
+# What must read the same from the part of the file that is signed. A signature's wrapping can put another part beside it.
+_SIGNED = ("number", "laboratory", "performed_on", "items", "parts", "statements", "change", "replaces")
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +86,7 @@ class Understood:
     files: tuple[str, ...]
     signatures: int
     left: tuple[Left, ...]
+    signed: str = ""  # what its signature shows, in words
 
     @property
     def values(self) -> tuple[ValueRead, ...]:
@@ -89,9 +94,24 @@ class Understood:
         return tuple(v for p in self.parts for v in p.values)
 
 
-def understood_from(name: str, content: bytes) -> Understood:
-    """Read a certificate, or refuse it whole with what is wrong, where, and what to do."""
+def understood_from(name: str, content: bytes, trusted: Sequence[bytes] = ()) -> Understood:
+    """Read a certificate, or refuse it whole with what is wrong, where, and what to do.
+
+    `trusted` are certificates (PEM) to which a signer's own may lead.
+    """
     doc = Document(name, content)
+    found = _understood(doc, content)
+    if not found.signatures:
+        return found
+
+    def read_again(signed: bytes) -> bool:
+        again = _understood(Document(name, signed), signed)
+        return all(getattr(again, f) == getattr(found, f) for f in _SIGNED)
+
+    return replace(found, signed=signature_in_words(doc.name, doc.root, trusted, read_again))
+
+
+def _understood(doc: Document, content: bytes) -> Understood:
     root = doc.root
     if root.tag != f"{DCC}digitalCalibrationCertificate":
         wrong = "the file is XML, but not a Digital Calibration Certificate"

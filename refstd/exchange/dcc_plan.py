@@ -30,7 +30,6 @@ UNITS = get_args(ValueDraft.model_fields["unit"].annotation)
 NOMINALS_ALIKE = Decimal("0.02")  # ours: 0.508 and 0.5 mm are one notch, 0.5 and 0.6 mm are two
 FAR_FROM_NOMINAL = Decimal("0.2")  # ours: worth a look, whether the right notch is meant
 COLUMN = "column "  # in front of a column's name, so that it is no place's
-SIGNED = "carries a signature; refstd did not check it"
 
 
 class ItemNotSaid(Refusal):
@@ -412,7 +411,7 @@ def _nominals_alike(value: ValueRead, notch: NotchShown) -> bool:
 
 def _watch(understood: Understood, chosen: ItemShown, lines: Sequence[Line]) -> list[str]:
     """Return what is worth a look before filing."""
-    found = [SIGNED] if understood.signatures else []
+    found = [understood.signed] if understood.signed else []
     notches = {n.label: n for n in chosen.notches}
     for line in lines:
         v = line.read
