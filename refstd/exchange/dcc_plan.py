@@ -15,25 +15,19 @@ from refstd.base.quantity import Unit, plain, with_unit
 from refstd.base.text import key, safe
 from refstd.desk.certificates import CertificateDraft, Paper, ValueDraft, standing_certificates
 from refstd.desk.entry import draft_or_refuse, read_draft
-from refstd.desk.items import ItemShown, NotchShown, items
-from refstd.desk.known import named
+from refstd.desk.items import ItemShown, NotchShown
 from refstd.desk.name_mapping import LEFT_OUT, WHOLE_ITEM, Name, file_with_names, names_known
 from refstd.desk.store import Lab, When
-from refstd.exchange.dcc import ItemOnPaper, Understood
+from refstd.exchange.dcc import Understood
+from refstd.exchange.dcc_item import item_of
 from refstd.exchange.dcc_results import ERROR, MEASURED, ValueRead
 from refstd.exchange.dcc_units import in_unit
-from refstd.register.equipment import Equipment
-from refstd.register.lab import Look
 
 QUANTITIES = ("depth", "length", "width", "conductivity")  # what a word in a column's name is taken for
 UNITS = get_args(ValueDraft.model_fields["unit"].annotation)
 NOMINALS_ALIKE = Decimal("0.02")  # ours: 0.508 and 0.5 mm are one notch, 0.5 and 0.6 mm are two
 FAR_FROM_NOMINAL = Decimal("0.2")  # ours: worth a look, whether the right notch is meant
 COLUMN = "column "  # in front of a column's name, so that it is no place's
-
-
-class ItemNotSaid(Refusal):
-    """The certificate does not say which item of the register it is about; somebody has to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +85,7 @@ def plan_import(
     `take` names columns to be taken as the measured values, where the file does not say which are.
     """
     with lab.look(when) as look:
-        chosen, on_paper, found_by, doubts = _item(look, understood, item)
+        chosen, on_paper, found_by, doubts = item_of(look, understood, item)
         known = names_known(look, chosen.equipment_id, understood.laboratory)
         standing = [c.number for c in standing_certificates(look, chosen.equipment_id)]
     said = {key(their): _meaning(chosen, their, means) for their, means in (places or {}).items()}
@@ -122,84 +116,6 @@ def file_plan(lab: Lab, plan: Plan, *, by: str, now: datetime, operation: str = 
     file_with_names(
         lab, plan.draft, plan.values, paper, plan.names, supersedes=plan.supersedes, why=plan.why, by=by, now=now, operation=operation
     )  # fmt: skip
-
-
-# The item
-
-
-def _item(look: Look, understood: Understood, asset_no: str) -> tuple[ItemShown, int, str, list[str]]:
-    """Return the item, its place on the paper, how it was found, and what to watch."""
-    register = items(look)
-    if asset_no:
-        chosen = register[named(look, Equipment, asset_no).id]
-        place = _place_on_paper(understood, chosen)
-        return chosen, place, "as you said", _agreement(register, chosen, understood.items[place])
-    found: dict[tuple[int, int], str] = {}
-    for place, paper in enumerate(understood.items):
-        ours = [i for i in register.values() if key(i.asset_no) in map(key, paper.numbered("owner", "customer"))]
-        how = "by its asset number"
-        if not ours:
-            serials = {key(n) for n in paper.numbered("manufacturer")}
-            ours, how = [i for i in register.values() if i.serial_no and key(i.serial_no) in serials], "by its serial number"  # fmt: skip
-        found |= {(i.equipment_id, place): how for i in ours}
-    if len(found) != 1:
-        told = "; ".join(_item_in_words(p) for p in understood.items)
-        several = ", ".join(register[i].asset_no for i, _ in found)
-        wrong = f"several items of the register fit the certificate: {several}" if found else "no item of the register fits the certificate"  # fmt: skip
-        raise ItemNotSaid(wrong, f"{understood.file}: {told}", "Say which item it is, on the command line with --item.")
-    [((number, place), how)] = found.items()
-    chosen = register[number]
-    return chosen, place, how, _agreement(register, chosen, understood.items[place])
-
-
-def _item_in_words(paper: ItemOnPaper) -> str:
-    numbers = ", ".join(f"{issuer} {number}" for issuer, number in paper.numbers)
-    return f"{paper.name} ({numbers})"
-
-
-def _place_on_paper(understood: Understood, chosen: ItemShown) -> int:
-    if len(understood.items) == 1:
-        return 0
-    places = [n for n, paper in enumerate(understood.items) if _asset_agrees(chosen, paper) or _serial_agrees(chosen, paper)]  # fmt: skip
-    if len(places) != 1:
-        told = "; ".join(_item_in_words(p) for p in understood.items)
-        raise Refusal(
-            f"the certificate names {len(understood.items)} items, and {'none' if not places else 'more than one'} of them bears a number of {chosen.asset_no}",
-            f"{understood.file}: {told}", "Put the item's serial number on record, or file the certificate by hand.",
-        )  # fmt: skip
-    return places[0]
-
-
-def _asset_agrees(chosen: ItemShown, paper: ItemOnPaper) -> bool:
-    return key(chosen.asset_no) in map(key, paper.numbered("owner", "customer"))
-
-
-def _serial_agrees(chosen: ItemShown, paper: ItemOnPaper) -> bool:
-    return bool(chosen.serial_no) and key(chosen.serial_no) in map(key, paper.numbered("manufacturer"))
-
-
-def _agreement(register: Mapping[int, ItemShown], chosen: ItemShown, paper: ItemOnPaper) -> list[str]:
-    """Refuse an item whose numbers on record are not those on the paper; return what to watch."""
-    where = f"the certificate: {_item_in_words(paper)}"
-    serials, owners = paper.numbered("manufacturer"), paper.numbered("owner", "customer")
-    if serials and chosen.serial_no and not _serial_agrees(chosen, paper):
-        raise Refusal(
-            f"the serial number of {chosen.asset_no} on record is {safe(chosen.serial_no)}, on the certificate {safe(', '.join(serials))}",
-            where, "Look which of them stands on the item; correct the register, or ask the laboratory.",
-        )  # fmt: skip
-    if _asset_agrees(chosen, paper):
-        return []
-    other = next((i.asset_no for i in register.values() if key(i.asset_no) in map(key, owners)), "")
-    if other:
-        raise Refusal(f"the certificate is about {other}, not about {chosen.asset_no}", where, f"File it for {other}, or ask the laboratory.")  # fmt: skip
-    if _serial_agrees(chosen, paper):
-        return [f"the certificate calls the item {safe(', '.join(owners))}; its serial number agrees"] if owners else []
-    if serials or owners:
-        raise Refusal(
-            f"no number on the certificate is one of {chosen.asset_no}", where,
-            f"Look at the item. If it is this one, put its serial number on record first: `refstd correct item`, {chosen.asset_no}.",
-        )  # fmt: skip
-    return [f"the certificate gives no asset or serial number: nothing but your word says that it is {chosen.asset_no}"]
 
 
 # The values

@@ -15,7 +15,8 @@ from refstd.desk.history import CertificateShown, item_record
 from refstd.desk.log import log_entries
 from refstd.desk.store import Lab, When
 from refstd.exchange.dcc import understood_from
-from refstd.exchange.dcc_plan import ItemNotSaid, Plan, file_plan, plan_import
+from refstd.exchange.dcc_item import ItemNotSaid
+from refstd.exchange.dcc_plan import Plan, file_plan, plan_import
 from refstd.register.certificates import Certificate, NameMapping
 from tests import thin_thread
 from tests.exchange.certificate_files import MEASURED, U, edited, ours, public

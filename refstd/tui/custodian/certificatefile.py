@@ -11,7 +11,8 @@ from refstd.base.errors import BadInput, Refusal
 from refstd.desk.name_mapping import LEFT_OUT, WHOLE_ITEM
 from refstd.exchange.dcc import Understood, understood_from
 from refstd.exchange.dcc_document import certificate_bytes
-from refstd.exchange.dcc_plan import QUANTITIES, ItemNotSaid, Line, Plan, file_plan, plan_import
+from refstd.exchange.dcc_item import ItemNotSaid
+from refstd.exchange.dcc_plan import QUANTITIES, Line, Plan, file_plan, plan_import
 from refstd.exchange.dcc_words import head_in_words, limits_in_short, line_in_words, value_in_short
 from refstd.tui.asking import AskLine, Choose
 from refstd.tui.commands import BACK, EVERYWHERE, Command
