@@ -110,7 +110,9 @@ class ComparisonShown:
         )
 
     def next_in_words(self) -> str:
-        """Return when the next comparison is due, by the schedule."""
+        """Return when the next comparison is due, by the schedule; one that does not agree gives no date."""
+        if self.outcome != "agrees" or self.corrected_by:
+            return "it gives no next date"
         if self.next_due is not None:
             return f"next comparison due {self.next_due}"
         return (
@@ -221,18 +223,6 @@ def comparisons_in(look: Look, block_id: int | None = None) -> tuple[ComparisonS
     if block_id is not None:
         query = query.where(or_(BlockComparison.primary_id == block_id, BlockComparison.secondary_id == block_id))
     return tuple(_shown(look, row) for row in look.session.execute(query).scalars())
-
-
-def comparison_of_paper(lab: Lab, asset_no: str, certificate: str, when: When) -> str:
-    """Return the number of the comparison that filed a certificate of an item, '' for none."""
-    with lab.look(when) as look:
-        item = named(look, Equipment, asset_no)
-        found = look.session.execute(
-            select(BlockComparison.number)
-            .join(Certificate, Certificate.id == BlockComparison.certificate_id)
-            .where(Certificate.equipment_id == item.id, Certificate.number == certificate, BlockComparison.entry <= look.upto)
-        ).scalars().first()  # fmt: skip
-        return found or ""
 
 
 def _shown(look: Look, row: BlockComparison) -> ComparisonShown:

@@ -41,7 +41,7 @@ from refstd.desk.findings import keep_finding
 from refstd.desk.items import ItemShown, items_of
 from refstd.desk.known import named, next_number, notches_of, of_kind
 from refstd.desk.people import may
-from refstd.desk.serviceability import kit_verdict
+from refstd.desk.serviceability import facts_of
 from refstd.eddy.signals import Display, Order
 from refstd.register.certificates import Certificate
 from refstd.register.checks import BlockComparison, ComparisonReading, ComparisonResult
@@ -59,11 +59,13 @@ from refstd.rules.comparing import (
     Scan,
     SeenThrough,
     Side,
+    as_primary,
     compare,
     pair_problems,
     scan_problems,
     together,
 )
+from refstd.rules.serviceability import kit_serviceability
 from refstd.rules.verdict import Standing
 from refstd.rules.version import RULES_VERSION
 
@@ -232,8 +234,13 @@ def as_compared(item: ItemShown) -> ComparedBlock:
 
 
 def refuse_unfit(look: Look, ids: Sequence[int], secondary: ItemShown) -> None:
-    """Refuse a primary or a system that may not be relied on itself, and a primary notch that is struck out."""
-    verdict = kit_verdict(look, ids)
+    """Refuse a primary or a system that may not be relied on itself, and a primary notch that is struck out.
+
+    ids: the primary's, then those of the system.
+    """
+    facts = facts_of(look, ids, evidence=False)
+    kit = (as_primary(facts[ids[0]]), *(facts[i] for i in ids[1:]))
+    verdict = kit_serviceability(kit, look.today, look.due_soon_days)
     if verdict.standing is Standing.DO_NOT_USE:
         stop = next(r for r in verdict.reasons if r.weight is Weight.STOPS)
         raise Refusal(

@@ -6,7 +6,7 @@ a drift that runs straight in time falls out. The scheme is that of weighing cyc
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from enum import StrEnum
 from itertools import pairwise
@@ -29,10 +29,12 @@ from refstd.rules.figures import (
     step_of,
 )
 from refstd.rules.readings import MEASURED_AS
+from refstd.rules.serviceability import ItemFacts
 
 PRIMARY, SECONDARY = "primary", "secondary"
 Side = Literal["primary", "secondary"]
 NOT_AT_HAND = ("retired", "lost", "away at laboratory")
+REFERENCE_ONLY = "reference only"
 COVERAGE_FACTOR = 2  # of every U that is told here
 _EDGE = 1e-9  # bands are decimals; anything below is the float
 _READ_ANEW = "let the system settle, then take the whole notch anew: primary, secondary, primary"
@@ -115,7 +117,8 @@ class ComparedBlock:
 class NotchCompared:
     """What the scans of one notch say; None where nothing can be said in dB or degrees.
 
-    ratio_db, phase_deg: secondary against primary. moved_db: the largest change between neighbouring scans of the primary.
+    ratio_db, phase_deg: secondary against primary, with their expanded uncertainties. moved_db: the largest change between
+    neighbouring scans of the primary.
     """
 
     notch: str
@@ -124,6 +127,18 @@ class NotchCompared:
     moved_db: float | None
     outcome: Agreement
     reasons: tuple[Reason, ...]
+    expanded_db: float = 0.0
+    expanded_deg: float = 0.0
+
+    def shown(self) -> str:
+        """Return the figures and the outcome shortly, or why there are none."""
+        if self.ratio_db is None:
+            return f"{self.outcome}: {self.reasons[0].says}"
+        figures = [f"{derived(self.ratio_db, Unit.DB, sign=True)} (U {derived(self.expanded_db, Unit.DB)})"]
+        if self.phase_deg is not None:
+            turned = derived(self.phase_deg, Unit.DEGREE, sign=True)
+            figures.append(f"{turned} (U {derived(self.expanded_deg, Unit.DEGREE)})")
+        return f"{', '.join(figures)}: {self.outcome}"
 
     def in_words(self) -> str:
         """Return every reason in one line."""
@@ -138,6 +153,11 @@ class _Level:
     deg: float
     u_db: float
     u_deg: float
+
+
+def as_primary(facts: ItemFacts) -> ItemFacts:
+    """Return the facts about a primary as a comparison asks for them: 'reference only' keeps it for this very use."""
+    return replace(facts, state="in service") if facts.state == REFERENCE_ONLY else facts
 
 
 def pair_problems(primary: ComparedBlock, secondary: ComparedBlock) -> list[Problem]:
@@ -236,7 +256,7 @@ def _compared(label: str, scans: list[Scan], seen: SeenThrough, band: Band) -> N
     )  # fmt: skip
     return NotchCompared(
         label, sum(ratios) / len(ratios), mean_deg(turns) if seen.directed else None, max(m for m, _ in moved), outcome,
-        (*amplitude, *phase),
+        (*amplitude, *phase), u_db, u_deg,
     )  # fmt: skip
 
 

@@ -23,6 +23,7 @@ class RecordPage(SectionsPage):
         Command("i", "certificate_file", "Certificate file", "File a certificate that came as a file (custodian).", in_footer=False, act="file a certificate"),
         Command("d", "schedule", "Schedule", "Set what it owes and how often (custodian).", in_footer=False, act="keep schedules"),
         Command("r", "order_test", "Order test", "Find by two readings whether it rotates or scales first (custodian).", act="keep the register"),
+        Command("p", "compare", "Compare", "Compare this field block with its primary.", act="compare blocks"),
         Command("h", "happened", "Event", "Record what may have changed how it answers: tape, tip, cable, knock, repair.", act="record an event"),
         Command("o", "open_finding", "Finding", "Put something wrong on record; the item is held from then on.", act="open a finding"),
         Command("y", "correct", "Correct", "File the certificate under the cursor anew, with the reason.", in_footer=False, act="file a certificate"),
@@ -56,6 +57,9 @@ class RecordPage(SectionsPage):
 
     def open_row(self, row: Row) -> None:
         if row.opens and row.opens[0] == "certificate":
+            if self.found and any(c.certificate == row.opens[1] for c in self.found.comparisons):
+                self.open_record("comparison", row.opens[1])  # it filed its own evidence, under its own number
+                return
             from refstd.tui.certificatepage import CertificatePage
 
             self.app.push_screen(CertificatePage(self.asset_no, row.opens[1]))
@@ -98,6 +102,12 @@ class RecordPage(SectionsPage):
 
             order_test_of(self, self.found.item)
 
+    def action_compare(self) -> None:
+        if self.found and self.may_record():
+            from refstd.tui.technician.compare import compare_with_primary
+
+            compare_with_primary(self, self.asset_no)
+
     def action_happened(self) -> None:
         if self.found and self.may_record():
             from refstd.tui.happening import event_on
@@ -116,6 +126,9 @@ class RecordPage(SectionsPage):
             from refstd.tui.custodian.certificate import correct_for
 
             number = row.opens[1]
+            if any(c.certificate == number for c in self.found.comparisons):
+                self.open_record("comparison", number)  # corrected there, by its scans
+                return
             paper = next((c for c in self.found.certificates if c.number == number and c.in_force), None)
             if paper is not None:
                 correct_for(self, self.found.item, paper)
@@ -129,6 +142,8 @@ class RecordPage(SectionsPage):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         if action == "order_test" and not (self.found and self.found.item.kind == "instrument"):
+            return False
+        if action == "compare" and not (self.found and self.found.item.special.get("grade") == "secondary"):
             return False
         return super().check_action(action, parameters)
 

@@ -172,6 +172,12 @@ def test_a_primary_or_a_system_that_may_not_be_used_itself_compares_nothing(read
     assert comparison_record.comparisons(ready, given.when()) == ()
 
 
+def test_a_primary_that_is_kept_for_comparisons_only_may_be_compared_with(ready: Lab) -> None:
+    """Planted bug it caught: 'reference only' stopped the use that it is for."""
+    equipment.set_state(ready, "B-1", "reference only", "primary: for comparisons only", by=KEEPER, now=given.at(1))
+    assert compared(ready, scans()).outcome == "agrees"
+
+
 def test_a_struck_notch_of_the_primary_compares_nothing(ready: Lab) -> None:
     paper = {
         "asset_no": "B-1",
@@ -235,7 +241,5 @@ def test_the_sheet_offers_the_primaries_and_begins_from_what_was_used_last(ready
     assert begun["band_source"] == "written practice 6.1"
     assert (begun["rotation_deg"], begun["vertical_gain_db"], begun["probe"]) == ("30", "50", "P-1")
     assert not begun.keys() & {"note", "noise", "happened_at"}
-    assert comparison_record.comparison_of_paper(ready, "B-2", "CB-0001", given.when()) == "CB-0001"
-    assert comparison_record.comparison_of_paper(ready, "B-2", "K-1", given.when()) == ""
     with pytest.raises(Refusal, match="B-1 is a primary block"):
         comparison_record.comparison_sheet(ready, "B-1", given.when())

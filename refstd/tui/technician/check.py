@@ -168,7 +168,7 @@ class CheckScreen(Page):
         at, step = self.focused, self.steps[self.at]
         if at is None:
             return
-        await _all_typed(at)
+        await all_typed(at)
         if isinstance(at, Menu):
             at.action_select()
         elif step.enter(at):
@@ -351,7 +351,7 @@ class CheckScreen(Page):
             self.steps[self.at].begin()
 
 
-async def _all_typed(at: Widget) -> None:
+async def all_typed(at: Widget) -> None:
     """Wait until a field has taken every key that was sent to it; Textual hands keys over without waiting."""
     taken = asyncio.Event()
     if at.call_later(taken.set):
