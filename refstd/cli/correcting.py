@@ -113,8 +113,11 @@ def item(call: Call, kind: str, file: str, notches: str | None, why: str) -> Non
         )
     record = one_of_files((kind.lower(), file), ("notches", notches))
     with call.store() as lab:
-        revise_item(lab, record.draft, why, record.parts.get("notches", ()), by=call.who(), now=call.now(lab))
+        notched = record.parts.get("notches", ())
+        findings = revise_item(lab, record.draft, why, notched, by=call.who(), now=call.now(lab))
     call.line(f"{record.draft.asset_no} described anew")
+    for number in findings:
+        call.line(f"finding {number} names the acceptable checks that rest on another order of rotation and gain")
 
 
 @correct.command("person", cls=Act, example='refstd correct person WREN --inactive --why "left" --as ORLA')

@@ -50,17 +50,18 @@ def order_test(
         parts = (f"{name}_rotation_deg", f"{name}_horizontal", f"{name}_vertical")
         values |= dict(zip(parts, seen, strict=True))
     draft = draft_or_refuse(OrderTestDraft, values, f"order test of {asset}")
-    told = order_told(draft)
+    told, finding = order_told(draft), ""
     if not preview:
         with call.store() as lab:
             kept = record_order_test(lab, draft, by=call.who(), now=call.now(lab))
-        told = kept.told()
+        told, finding = kept.told(), kept.finding
     figures = figures_in_words(told)
     if call.json:
         call.show_json(
             {
                 "schema": "refstd.order_test/1", "instrument": draft.asset_no, "kept": not preview, "order": told.order,
                 "why_not": told.why_not, "cure": told.cure, "figures": list(figures),
+                "finding": finding,
             }
         )  # fmt: skip
     else:
@@ -69,4 +70,8 @@ def order_test(
         )
         for line in (*figures, *((f"→ {told.cure}",) if told.cure else ())):
             call.line(f"  {line}")
+        if finding:
+            call.line(
+                f"finding {finding} names the acceptable checks that rest on another order; see `refstd lookback {finding}`"
+            )
     return 0 if told.order else 6

@@ -29,6 +29,7 @@ from refstd.desk.entry import (
 )
 from refstd.desk.events import EventDraft, events_of, keep_event
 from refstd.desk.known import found, named, refuse_taken
+from refstd.desk.order_checks import question_checks
 from refstd.desk.people import may
 from refstd.register.equipment import (
     AccessoryDescription,
@@ -275,8 +276,12 @@ def revise_item(
     by: str,
     now: datetime,
     operation: str = "",
-) -> None:
-    """Describe an item anew, with the reason. Notches that are named get a new description; others keep theirs."""
+) -> tuple[str, ...]:
+    """Describe an item anew, with the reason. Notches that are named get a new description; others keep theirs.
+
+    Returns the number of the finding on the checks that rest on an instrument's order of rotation and gain, if that is
+    another one now.
+    """
     with lab.change(by=by, now=now, operation=operation) as change:
         may(change, "keep the register")
         item = named(change, Equipment, draft.asset_no)
@@ -288,7 +293,10 @@ def revise_item(
         last = newest(change.session, EquipmentRevision, None, EquipmentRevision.equipment_id == item.id)
         _describe(change, item, draft, last.revision + 1, why)
         _revise_notches(change, item, notches, why)
-        change.record(f"{item.kind} described anew", item=item.asset_no, why=why)
+        questioned = question_checks(change, item) if item.kind == "instrument" else ()
+        more = {"findings": list(questioned)} if questioned else {}
+        change.record(f"{item.kind} described anew", item=item.asset_no, why=why, **more)
+        return questioned
 
 
 def _revise_notches(change: Change, item: Equipment, notches: Sequence[NotchDraft], why: str) -> None:

@@ -66,7 +66,8 @@ def lookback(lab: Lab, number: str, when: When) -> LookBack:
             if shown.cause == "certificate"
             else _last_sound(look, shown, setups, until)
         )
-        lots = _lots_between(look, setups, found[0], until)
+        about_lots_alone = not (shown.items or shown.setups)
+        lots = shown.lots if about_lots_alone else _lots_between(look, setups, found[0], until)
         return LookBack(shown, *found, until, lots, at.as_at, at.log_sequence, at.zone)
 
 

@@ -14,10 +14,12 @@ from refstd.base.quantity import Unit, derived, plain
 from refstd.desk.entry import AnyDecimal, Draft, GainDb, Number, RotationDeg, Words, instant_from_words, row_from
 from refstd.desk.items import among, items_of
 from refstd.desk.known import of_kind
+from refstd.desk.order_checks import question_checks
 from refstd.desk.people import code_of, may
 from refstd.eddy.order import OrderTold, Turned, tell_order
 from refstd.register.columns import Base
 from refstd.register.equipment import EquipmentRevision, InstrumentDescription, OrderTest
+from refstd.register.findings import Finding
 from refstd.register.lab import Change, Lab, Look
 from refstd.register.revisions import newest
 from refstd.rules.figures import step_of
@@ -70,6 +72,7 @@ class OrderTestShown:
     happened_at: datetime
     entry: int
     note: str
+    finding: str = ""  # that names the acceptable checks which rest on another order that was on record until then
 
     def readings_in_words(self) -> str:
         """Return both readings with the gains they were taken at."""
@@ -111,18 +114,20 @@ def record_order_test(
 ) -> OrderTestShown:
     """Keep the two readings, and describe the instrument anew with the order they tell, where it comes from said.
 
-    Refused when the readings tell no order, and when another one is on record and nobody says why that was wrong.
+    Refused when the readings tell no order, and when another one is on record and nobody says why that was wrong. Where
+    another one was, a finding names the acceptable checks that rest on it and holds the lots examined under them.
     """
     with lab.change(by=by, now=now, operation=operation) as change:
         may(change, "keep the register")
         row = keep_order_test(change, draft)
-        more = {"why": draft.why} if draft.why else {}
+        shown = _shown(change, row, draft.asset_no)
+        more = {name: said for name, said in (("why", draft.why), ("finding", shown.finding)) if said}
         change.record("order of rotation and gain tested", item=draft.asset_no, found=row.found, **more)
-        return _shown(change, row, draft.asset_no)
+        return shown
 
 
 def keep_order_test(change: Change, draft: OrderTestDraft) -> OrderTest:
-    """Add the rows of an order test and of the instrument's next description."""
+    """Add the rows of an order test, of the instrument's next description, and of the finding on a changed order."""
     item = of_kind(change, draft.asset_no, "instrument")
     told = order_told(draft)
     if told.order is None:
@@ -150,6 +155,7 @@ def keep_order_test(change: Change, draft: OrderTestDraft) -> OrderTest:
     change.add(
         _copy(before, equipment_revision_id=revision.id, display_order=told.order, display_order_source=source)
     )  # fmt: skip
+    question_checks(change, item)
     return row
 
 
@@ -169,11 +175,13 @@ def order_tests_in(look: Look, ids: Collection[int] | None = None) -> tuple[Orde
 
 
 def _shown(look: Look, row: OrderTest, asset_no: str) -> OrderTestShown:
+    finding = look.session.execute(select(Finding.number).where(Finding.entry == row.entry)).scalar()
     return OrderTestShown(
         asset_no, row.unit, (row.horizontal_gain_db, row.vertical_gain_db),
         (row.first_rotation_deg, row.first_horizontal, row.first_vertical),
         (row.second_rotation_deg, row.second_horizontal, row.second_vertical),
         row.found, code_of(look, row.person_id), row.happened_at, row.entry, row.note,
+        finding or "",
     )  # fmt: skip
 
 

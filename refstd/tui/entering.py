@@ -71,8 +71,9 @@ def describe_anew(page: Page, item: ItemShown) -> None:
     title = f"Describe {item.asset_no} anew"
     hidden = ("asset_no", "state", "location")
 
-    def described_anew(_: object) -> None:
-        page.tell(f"{item.asset_no} described anew")
+    def described_anew(findings: tuple[str, ...]) -> None:
+        named = "".join(f"; finding {f} names the checks that rest on another order" for f in findings)
+        page.tell(f"{item.asset_no} described anew{named}")
         page.load()
 
     def with_reason(draft: ItemDraft, notches: tuple[NotchDraft, ...]) -> None:
@@ -87,7 +88,7 @@ def describe_anew(page: Page, item: ItemShown) -> None:
                 return
             form.act(
                 lambda op: revise_item(app.lab, draft, why.strip(), notches, by=app.by, now=app.now(), operation=op),
-                lambda _: _close(page, described_anew),
+                lambda findings: _close(page, lambda _: described_anew(findings)),
             )
 
         app.push_screen(AskLine(f"Why is {item.asset_no} described anew?"), given_why)

@@ -30,7 +30,8 @@ def order_test_of(page: Page, item: ItemShown) -> None:
     def kept(shown: OrderTestShown) -> None:
         while app.screen is not page:
             app.pop_screen()
-        page.tell(f"{item.asset_no}: {shown.found}")
+        questioned = f"; finding {shown.finding} names the checks that rest on another order" if shown.finding else ""
+        page.tell(f"{item.asset_no}: {shown.found}{questioned}")
         page.load()
 
     def keep(form: HeadForm[SecondReadingDraft], draft: OrderTestDraft) -> None:
