@@ -17,7 +17,7 @@ class RecordPage(SectionsPage):
     """The record of an item, as it stands or stood."""
 
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
-        Command("e", "describe", "Describe", "Describe the item anew, with the reason (custodian).", act="keep the register"),
+        Command("e", "describe", "Describe", "Describe the item anew, with the reason (custodian).", in_footer=False, act="keep the register"),
         Command("s", "state", "State", "Change its state, with the reason: quarantine, repair, lost, retired.", act="quarantine"),
         Command("c", "certificate", "Certificate", "File a certificate with its values (custodian).", act="file a certificate"),
         Command("i", "certificate_file", "Certificate file", "File a certificate that came as a file (custodian).", in_footer=False, act="file a certificate"),
