@@ -99,7 +99,10 @@ class Telling:
     def lot(self, job: str, parts: str, zone: str = "", *, by: str) -> str:
         """Log parts as examined under the job's start check."""
         start = self.starts[job][0]
-        return self.do(lots.log_lot, draft(lots.LotDraft, job=job, start_check=start, parts=parts, zone=zone), by=by)
+        logged: lots.LotLogged = self.do(
+            lots.log_lot, draft(lots.LotDraft, job=job, start_check=start, parts=parts, zone=zone), by=by
+        )
+        return logged.number
 
 
 def check_of(setup: SetUp, occasion: str, shown: Shown, **more: str) -> CheckDraft:

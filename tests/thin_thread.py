@@ -146,7 +146,7 @@ def check(
 def lot(lab: Lab, start: str, parts: str, minutes: float, job: str = "J-1") -> str:
     """Log parts as examined."""
     fields = {"job": job, "start_check": start, "parts": parts}
-    return lots.log_lot(lab, draft(lots.LotDraft, fields, "lot"), by="TESS", now=at(minutes))
+    return lots.log_lot(lab, draft(lots.LotDraft, fields, "lot"), by="TESS", now=at(minutes)).number
 
 
 def baseline(

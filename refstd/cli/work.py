@@ -89,15 +89,17 @@ def job_close(call: Call, number: str, why: str) -> None:
 @click.option("--examined-at", default="", metavar="INSTANT", help="When they were examined; left out: now.")
 @pass_call
 def lot(call: Call, job_number: str, start_check: str, parts: str, zone: str, examined_at: str) -> None:
-    """Log parts as examined since the last check."""
+    """Log parts as examined since the last check. A lot logged late that no check can cover any more is held at once."""
     from refstd.desk.entry import draft_or_refuse
     from refstd.desk.lots import LotDraft, log_lot
 
     values = {"job": job_number, "start_check": start_check, "parts": parts, "zone": zone, "examined_at": examined_at}
     draft = draft_or_refuse(LotDraft, values, "examined lot")
     with call.store() as lab:
-        number = log_lot(lab, draft, by=call.who(), now=call.now(lab))
-    call.line(f"examined lot {number} logged for job {draft.job}")
+        logged = log_lot(lab, draft, by=call.who(), now=call.now(lab))
+    call.line(f"examined lot {logged.number} logged for job {draft.job}")
+    if logged.finding:
+        call.line(f"it is held by finding {logged.finding}: {logged.why}; see `refstd show {logged.finding}`")
 
 
 @click.command(

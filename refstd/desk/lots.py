@@ -1,6 +1,7 @@
 """Lots examined under a start check, and closing a job: nothing examined goes without a check that covers it, or a hold."""
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from datetime import datetime
 
 from pydantic import Field
@@ -15,7 +16,7 @@ from refstd.desk.jobs import job_shown
 from refstd.desk.known import named, next_number
 from refstd.desk.people import may
 from refstd.register.checks import ResponseCheck
-from refstd.register.findings import ExaminedLot, Finding, FindingHold
+from refstd.register.findings import ExaminedLot, Finding, FindingAction, FindingHold
 from refstd.register.lab import CLOCK_SLACK, Change, Lab, Look
 from refstd.register.procedures import Job, JobRevision
 from refstd.register.revisions import newest
@@ -24,6 +25,7 @@ from refstd.rules.timeline import (
     TimedCheck,
     TimedLot,
     counting,
+    lot_left_alone,
     lot_objection,
     lots_in_doubt,
     lots_stranded,
@@ -41,22 +43,32 @@ class LotDraft(Draft):
     examined_at: Words = Field("", description="instant; empty: now")
 
 
-def log_lot(lab: Lab, draft: LotDraft, *, by: str, now: datetime, operation: str = "") -> str:
-    """Log parts as examined under a start check, and return the lot's number.
+@dataclass(frozen=True, slots=True)
+class LotLogged:
+    """A lot's number; the finding that holds it, and why, '' where nothing does."""
+
+    number: str
+    finding: str = ""
+    why: str = ""
+
+
+def log_lot(lab: Lab, draft: LotDraft, *, by: str, now: datetime, operation: str = "") -> LotLogged:
+    """Log parts as examined under a start check.
 
     Parts examined after a check that was not acceptable, after something happened to an item of the kit, after the end
     check, or in a closed job are refused; a lot that is logged late and lies in a period that a failed check left in
-    doubt is held like the others.
+    doubt, or that no check covers nor can cover any more, is held.
     """
     with lab.change(by=by, now=now, operation=operation) as change:
         may(change, "log an examined lot")
-        number = keep_lot(change, draft)
-        change.record("examined lot logged", lot=number, job=draft.job)
-        return number
+        logged = keep_lot(change, draft)
+        more = {"finding": logged.finding} if logged.finding else {}
+        change.record("examined lot logged", lot=logged.number, job=draft.job, **more)
+        return logged
 
 
-def keep_lot(change: Change, draft: LotDraft) -> str:
-    """Add the rows of an examined lot."""
+def keep_lot(change: Change, draft: LotDraft) -> LotLogged:
+    """Add the rows of an examined lot and of its hold."""
     job, start = named(change, Job, draft.job), named(change, ResponseCheck, draft.start_check)
     if not job_shown(change, job).open:
         raise Refusal(f"job {job.number} is closed", "", "Open a new job.")
@@ -79,13 +91,42 @@ def keep_lot(change: Change, draft: LotDraft) -> str:
             parts=draft.parts, zone=draft.zone, happened_at=moment,
         )
     )  # fmt: skip
-    this = TimedLot(lot.id, number, moment, start.id)
+    return _held_at_once(change, checks, events, lot, TimedLot(lot.id, number, moment, start.id))
+
+
+def _held_at_once(
+    change: Change, checks: tuple[TimedCheck, ...], events: tuple[Happened, ...], lot: ExaminedLot, this: TimedLot
+) -> LotLogged:
+    """Hold a lot that was logged late: by the finding of a failed check, else by one of its own.
+
+    A finding that is decided or released was so without this lot, and holds nothing more.
+    """
     for check in counting(checks):
-        if check.outcome == "not acceptable" and lots_in_doubt(checks, events, (this,), start.id, check.happened_at):
-            finding = change.session.execute(select(Finding).where(Finding.check_id == check.id)).scalar_one_or_none()
-            if finding is not None and moment <= check.happened_at:
+        if check.outcome != "not acceptable" or this.examined_at > check.happened_at:
+            continue
+        if lots_in_doubt(checks, events, (this,), this.start_id, check.happened_at):
+            why = f"check {check.number} was not acceptable"
+            finding = _undecided_finding(change, check.id)
+            if finding is not None:
                 change.add(FindingHold(finding_id=finding.id, lot_id=lot.id))
-    return number
+                return LotLogged(this.number, finding.number, why)
+            return _by_itself(change, lot, why)
+    why = lot_left_alone(checks, events, this)
+    return _by_itself(change, lot, why) if why else LotLogged(this.number)
+
+
+def _undecided_finding(look: Look, check_id: int) -> Finding | None:
+    decided = select(FindingAction.finding_id).where(FindingAction.kind != "note")
+    return (
+        look.session.execute(select(Finding).where(Finding.check_id == check_id, Finding.id.not_in(decided)))
+        .scalars()
+        .first()
+    )
+
+
+def _by_itself(change: Change, lot: ExaminedLot, why: str) -> LotLogged:
+    says = f"lot {lot.number} was logged late and no acceptable check covers it: {why}"
+    return LotLogged(lot.number, keep_finding(change, "other", says, lots=(lot,)), why)
 
 
 def close_job(lab: Lab, number: str, why: str, *, by: str, now: datetime, operation: str = "") -> tuple[str, ...]:

@@ -178,6 +178,19 @@ def lots_stranded(
     return lots_after_event(checks, events, lots, start_id)
 
 
+def lot_left_alone(checks: tuple[TimedCheck, ...], events: tuple[Happened, ...], lot: TimedLot) -> str:
+    """Return why no check to come can cover a lot that none covers so far, or '' where one does or still can."""
+    if not lots_uncovered(checks, events, (lot,), lot.start_id):
+        return ""
+    broken = next((e for e in events_under(checks, events, lot.start_id) if e.breaks), None)
+    if broken is not None:
+        return broken.in_words()
+    now = open_start(checks)
+    if now is None:
+        return "the work under that start check has ended"
+    return "" if now.id in line_of(checks, lot.start_id) else f"start check {now.number} has begun new work"
+
+
 def lot_objection(
     checks: tuple[TimedCheck, ...], events: tuple[Happened, ...], start_id: int, examined_at: datetime
 ) -> tuple[str, str]:

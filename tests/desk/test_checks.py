@@ -4,7 +4,7 @@ import pytest
 
 from refstd.base.errors import BadInput, Refusal
 from refstd.base.reason import Weight
-from refstd.desk import checks, equipment, findings, lots, serviceability
+from refstd.desk import checks, equipment, events, findings, lots, serviceability
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.store import Lab, When, verify
 from tests import thin_thread as given
@@ -322,12 +322,58 @@ def test_a_lot_logged_late_is_held_when_it_lies_in_a_period_in_doubt_and_refused
     start = given.check(ready, "start")
     failed = given.check(ready, "interim", 0.5, 60)
     late = {"job": "J-1", "start_check": start.number, "parts": "holes 1 to 9", "examined_at": "2031-03-14T12:30"}
-    number = lots.log_lot(ready, draft(lots.LotDraft, late, "lot"), by="TESS", now=given.at(70))
+    number = lots.log_lot(ready, draft(lots.LotDraft, late, "lot"), by="TESS", now=given.at(70)).number
     [finding] = findings.findings(ready, given.when())
     assert finding.check == failed.number
     assert [x.number for x in finding.lots] == [number]
     with pytest.raises(Refusal, match="was not acceptable before these parts were examined"):
         given.lot(ready, start.number, "holes 10 to 12", 80)
+
+
+def log_late(lab: Lab, start: str, minutes: float) -> lots.LotLogged:
+    """Log at so many minutes after noon what was examined at 12:10."""
+    late = {"job": "J-1", "start_check": start, "parts": "holes 1 to 9", "examined_at": "2031-03-14T12:10"}
+    return lots.log_lot(lab, draft(lots.LotDraft, late, "lot"), by="TESS", now=given.at(minutes))
+
+
+def test_a_lot_logged_late_under_an_old_start_is_held_at_once(ready: Lab) -> None:
+    """Planted: only failed checks looked at; the lot stood unheld until the job was closed."""
+    start = given.check(ready, "start")
+    second = given.check(ready, "start", minutes=30)
+    logged = log_late(ready, start.number, 40)
+    assert logged.why == f"start check {second.number} has begun new work"
+    [finding] = findings.findings(ready, given.when())
+    assert (finding.number, [x.number for x in finding.lots]) == (logged.finding, [logged.number])
+    given.check(ready, "end", minutes=50)
+    assert lots.close_job(ready, "J-1", "done", by="TESS", now=given.at(60)) == ()
+
+
+def test_a_lot_logged_late_that_a_check_covers_or_still_can_is_not_held(ready: Lab) -> None:
+    start = given.check(ready, "start")
+    assert log_late(ready, start.number, 15).finding == ""
+    given.check(ready, "end", minutes=20)
+    assert log_late(ready, start.number, 25).finding == ""
+    given.check(ready, "start", minutes=30)
+    assert log_late(ready, start.number, 40).finding == ""
+
+
+def test_a_lot_logged_late_after_a_repair_is_held_at_once(ready: Lab) -> None:
+    start = given.check(ready, "start")
+    fields = {"asset_no": "P-1", "event": "repaired", "happened_at": "2031-03-14T12:20"}
+    events.record_event(ready, draft(events.EventDraft, fields, "event"), by="TESS", now=given.at(25))
+    logged = log_late(ready, start.number, 30)
+    assert logged.why == "P-1: repaired 2031-03-14 12:20"
+    assert logged.finding
+
+
+def test_a_lot_logged_late_is_not_slipped_under_a_finding_that_was_released_without_it(ready: Lab) -> None:
+    """Planted: the hold added to the released finding, where it holds nothing and nobody decides on it."""
+    start = given.check(ready, "start")
+    failed = given.check(ready, "interim", 0.5, 60)
+    findings.act_on(ready, failed.finding, "release", "gain was off", by="LENA", now=given.at(65))
+    logged = log_late(ready, start.number, 70)
+    assert logged.finding not in ("", failed.finding)
+    assert findings.finding(ready, logged.finding, given.when()).held_setups == ()
 
 
 def test_a_kit_that_does_not_suit_the_job_gets_no_start_check(lab: Lab) -> None:

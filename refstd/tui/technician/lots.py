@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 from refstd.base.text import safe
 from refstd.desk.checks import CheckVerdict, checks
 from refstd.desk.jobs import LotShown, lots
-from refstd.desk.lots import LotDraft, log_lot
+from refstd.desk.lots import LotDraft, LotLogged, log_lot
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.forms import FormScreen, Parts
 from refstd.tui.pages import Page
@@ -78,14 +78,25 @@ class LotsScreen(Page):
             return
         app = self.refstd
 
-        def keep(draft: LotDraft, _parts: Parts, operation: str) -> str:
+        def keep(draft: LotDraft, _parts: Parts, operation: str) -> LotLogged:
             return log_lot(app.lab, draft, by=app.by, now=app.now(), operation=operation)
 
         form = FormScreen(
             f"examined lot, job {self.job}", LotDraft, keep, given={"job": self.job, "start_check": self.starts[0]},
-            choices={"start_check": self.starts}, leave_out=("job",),
+            choices={"start_check": self.starts}, leave_out=("job",), then=self._logged,
         )  # fmt: skip
         self.app.push_screen(form)
+
+    def _logged(self, lot: LotLogged) -> None:
+        if lot.finding:
+            self.notify(
+                f"Finding {lot.finding} holds it: {lot.why}.",
+                title=f"{lot.number} is held",
+                severity="warning",
+                markup=False,
+            )
+        else:
+            self.tell(f"{lot.number} logged")
 
     def on_option_list_option_selected(self) -> None:
         self.action_open()

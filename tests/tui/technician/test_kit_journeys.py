@@ -3,12 +3,13 @@
 from pathlib import Path
 
 import pytest
+from textual.widgets import Input
 
 from refstd.desk import baselines, custody, equipment, findings, jobs, setups
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.jobs import lots
 from refstd.desk.store import Lab, When, open_store
-from refstd.tui.forms import FormScreen
+from refstd.tui.forms import ChoiceField, FormScreen
 from refstd.tui.technician.match import MatchScreen
 from tests import given, thin_thread
 from tests.tui.driving import Driver, driven
@@ -119,6 +120,21 @@ async def test_a_lot_is_logged_under_the_start_check_that_stands(started: Path) 
         logged = lots(d.app.lab, NOW)[-1]
         assert (logged.parts, logged.start_check) == ("holes 21-40", "C-0005")
         assert f"lot {logged.number}: holes 21-40" in d.flat
+
+
+async def test_a_lot_logged_late_under_an_old_start_says_which_finding_holds_it(started: Path) -> None:
+    lab = open_store(started)
+    newer = thin_thread.check(lab, "start", minutes=50)
+    lab.close()
+    async with driven(started, "TESS", now=ONE_O_CLOCK) as d:
+        await d.keys("l", "a")
+        form = d.app.screen
+        assert isinstance(form, FormScreen)
+        form.query_one("#field-start_check", ChoiceField).value = "C-0005"
+        form.query_one("#field-examined_at", Input).value = "2031-03-14T12:40"
+        await d.type("holes 21-40")
+        await d.keys("f2")
+        assert f"start check {newer.number} has begun new work" in d.notices
 
 
 async def test_no_lot_is_logged_before_a_start_check(kit_only: Path) -> None:
