@@ -63,7 +63,8 @@ def correct_event(
 ) -> None:  # fmt: skip
     """Correct an event, named by its item and the log entry that brought it (`refstd show ASSET` lists them).
 
-    What the first record held stays held until it is released.
+    What the first record held stays held until it is released. One that breaks the record (repaired, part exchanged,
+    firmware changed) is corrected by another person than the one who recorded it.
     """
     from refstd.desk.entry import draft_or_refuse
     from refstd.desk.events import EventDraft

@@ -17,13 +17,14 @@ from refstd.desk.happened import possible_events as possible_events
 from refstd.desk.items import items_of
 from refstd.desk.known import named
 from refstd.desk.lots import hold_uncovered, stranded
-from refstd.desk.people import may
+from refstd.desk.people import code_of, may
 from refstd.register.checks import ResponseCheck, Setup
 from refstd.register.equipment import Equipment, EquipmentEvent
 from refstd.register.findings import ExaminedLot
 from refstd.register.lab import Change, Lab
 from refstd.register.procedures import JobRevision
 from refstd.register.revisions import newest_of_each, standing
+from refstd.rules.authority import refuse_own
 from refstd.rules.events import TAPE_RENEWED, breaks, objection
 
 Event = Literal[
@@ -71,6 +72,7 @@ def correct_event(
     """Correct what was recorded about an event, with the reason; without a draft it is withdrawn: it did not happen.
 
     asset_no, entry: the item and the log entry that brought the event. A draft without an instant keeps the event's.
+    One that breaks the record is corrected by another person than the one who recorded it: with it goes what stops work.
     What the first record held stays held until it is released. Returns the numbers of new findings.
     """
     with lab.change(by=by, now=now, operation=operation) as change:
@@ -78,6 +80,12 @@ def correct_event(
         if not why.strip():
             raise Refusal("a correction needs a reason", asset_no, "Give it with --why.")
         before = _standing_event(change, asset_no, entry)
+        if breaks(before.event):
+            refuse_own(
+                f"{'correct' if draft else 'withdraw'} the event '{before.event}' of {asset_no.upper()}",
+                code=change.by.code, maker=code_of(change, before.person_id),
+                remedy="Ask a second person who may record events, a technician or a custodian, to do it.",
+            )  # fmt: skip
         found: tuple[str, ...] = ()
         if draft is None:
             columns = {c.name: getattr(before, c.name) for c in EquipmentEvent.__table__.columns}

@@ -68,11 +68,14 @@ def refuse_unless(act: str, *, code: str, role: str, authorities: frozenset[str]
     raise NotAllowed(f"{code} ({role}) may not {act}", "authority", f"Ask {' or '.join(needed)}.")
 
 
-def refuse_own(act: str, *, code: str, maker: str) -> None:
-    """Refuse when the one who decides is the one whose work it is."""
+SECOND_WITH_AUTHORITY = "Ask a second person with the authority."
+
+
+def refuse_own(act: str, *, code: str, maker: str, remedy: str = SECOND_WITH_AUTHORITY) -> None:
+    """Refuse when the one who decides is the one whose work it is. `remedy`: who can, where it takes no authority."""
     if code == maker:
         raise NotAllowed(
             f"{code} may not {act}: it rests on {code}'s own work",
             "authority",
-            "Ask a second person with the authority.",
+            remedy,
         )

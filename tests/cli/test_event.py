@@ -38,12 +38,15 @@ def test_an_event_is_seen_in_the_record_and_corrected_by_its_entry(refstd: Run) 
     assert '"repaired"' in said.out
     entry = next(line for line in refstd("log", "--json").out.splitlines() if '"sequence"' in line).split(":")[1]
     number = entry.strip(" ,")
-    wrong = refstd("correct", "event", "P-1", number, "--event", "firmware changed", "--why", "x", "--as", "TESS")
+    own = refstd("correct", "event", "P-1", number, "--withdraw", "--why", "it was P-2", "--as", "TESS")
+    assert own.code == 3
+    assert "Ask a second person who may record events" in own.err
+    wrong = refstd("correct", "event", "P-1", number, "--event", "firmware changed", "--why", "x", "--as", "TOM")
     assert wrong.code == 3
     assert "'firmware changed' does not happen to a probe" in wrong.err
     neither = refstd("correct", "event", "P-1", number, "--why", "x", "--as", "TESS")
     assert neither.code == 2
-    said = refstd("correct", "event", "P-1", number, "--withdraw", "--why", "it was P-2", "--as", "TESS")
+    said = refstd("correct", "event", "P-1", number, "--withdraw", "--why", "it was P-2", "--as", "TOM")
     assert said.code == 0
     said = refstd("show", "P-1", "--json")
     assert "withdrawn: repaired: it was P-2" in said.out

@@ -110,9 +110,32 @@ def test_an_event_that_did_not_happen_is_withdrawn_with_the_reason(ready: Lab) -
     event(ready, "repaired", 30)
     with ready.look(given.when()) as look:
         [first] = events.events_of(look)
-    events.correct_event(ready, "P-1", first.entry, None, "it was the other probe", by="TESS", now=given.at(50))
+    events.correct_event(ready, "P-1", first.entry, None, "it was the other probe", by="TOM", now=given.at(50))
     assert known(ready) == []
     assert known(ready, When(given.at(60), as_at=given.at(45))) == [("12:30", "P-1: repaired", True)]
+
+
+@pytest.mark.parametrize("what", ["repaired", "part exchanged"])
+def test_who_recorded_a_break_neither_withdraws_nor_corrects_it_alone(ready: Lab, what: str) -> None:
+    """Planted: only the withdrawal guarded; 'repaired' was corrected to 'tip cleaned' by the one who had recorded it."""
+    event(ready, what, 30)
+    with ready.look(given.when()) as look:
+        [first] = events.events_of(look)
+    milder = draft(events.EventDraft, {"asset_no": "P-1", "event": "tip cleaned"}, "event")
+    for better in (None, milder):
+        with pytest.raises(NotAllowed, match=f"'{what}' of P-1: it rests on TESS's own work") as refused:
+            events.correct_event(ready, "P-1", first.entry, better, "not so", by="TESS", now=given.at(40))
+        assert "a second person who may record events" in refused.value.remedy
+    events.correct_event(ready, "P-1", first.entry, milder, "not so", by="TOM", now=given.at(50))
+    assert known(ready) == [("12:30", "P-1: tip cleaned", False)]
+
+
+def test_what_breaks_no_record_is_corrected_by_whoever_recorded_it(ready: Lab) -> None:
+    event(ready, "knocked", 30)
+    with ready.look(given.when()) as look:
+        [first] = events.events_of(look)
+    events.correct_event(ready, "P-1", first.entry, None, "it was P-2", by="TESS", now=given.at(40))
+    assert known(ready) == []
 
 
 def held(lab: Lab, finding: str) -> list[str]:
