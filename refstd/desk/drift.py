@@ -1,13 +1,12 @@
 """How equipment ages: every check of a setup against its baseline, notch by notch, in dB, in degrees and in gain needed."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import select
 
-from refstd.desk.happened import EventShown, events_of
+from refstd.desk.happened import EventShown, events_of_setups
 from refstd.desk.known import named
 from refstd.desk.procedures import ProcedureShown, procedure_shown
 from refstd.desk.series import NotchSeries, series_within
@@ -83,7 +82,7 @@ def drift_within(look: Look, *, setup: str = "", item: str = "") -> tuple[NotchD
         if only is None or s.id == only
     }
     shown = {number: setup_shown(look, row) for number, row in rows.items()}
-    happened = _events(look, list(rows.values()))
+    happened = events_of_setups(look, list(rows.values()))
     breaks = {number: tuple(days_of(e.happened_at) for e in events if e.breaks) for number, events in happened.items()}
     limits = _Limits(look)
     found = []
@@ -108,12 +107,6 @@ def _of_notch(
     events = tuple(e for e in happened[setup.id] if days_of(e.happened_at) > series.taken)
     date = look_before(drift.amplitude, limits.of(series.revision_id, label))
     return NotchDrift(shown[setup.id], label, depth_mm, baseline.happened_at, drift, events, date)
-
-
-def _events(look: Look, setups: Sequence[Setup]) -> dict[int, tuple[EventShown, ...]]:
-    members = {s.id: {s.instrument_id, s.probe_id, s.block_id} for s in setups}
-    every = events_of(look, set().union(*members.values())) if members else ()
-    return {number: tuple(e for e in every if e.equipment_id in own) for number, own in members.items()}
 
 
 class _Limits:

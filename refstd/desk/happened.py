@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from sqlalchemy import func
+from sqlalchemy import func, select
 
 from refstd.base.quantity import plain
 from refstd.base.reason import Reason
@@ -73,12 +73,54 @@ def events_on(lab: Lab, asset_nos: Collection[str], when: When) -> tuple[EventSh
 
 def happened_to(look: Look, equipment_ids: Collection[int] | None = None) -> tuple[Happened, ...]:
     """Return the same events as the rules want them, oldest first."""
-    return tuple(
-        Happened(
-            e.equipment_id, e.asset_no, e.event, e.happened_at, f"{e.happened_at.astimezone(look.zone):%Y-%m-%d %H:%M}"
+    return tuple(_happened(look, e) for e in events_of(look, equipment_ids))
+
+
+def _happened(look: Look, e: EventShown) -> Happened:
+    at = f"{e.happened_at.astimezone(look.zone):%Y-%m-%d %H:%M}"
+    return Happened(e.equipment_id, e.asset_no, e.event, e.happened_at, at)
+
+
+def events_of_setups(look: Look, setups: Collection[Setup]) -> dict[int, tuple[EventShown, ...]]:
+    """Return, by setup, what happened to its three items and to the cables and adapters of its checks, oldest first.
+
+    What happened to a cable counts where a check before was made with it, unless all checks since name another one.
+    """
+    every = events_of(look)
+    three = {s.id: members(s) for s in setups}
+    of_three = {i for own in three.values() for i in own}
+    used = _accessories_used(look, {e.equipment_id for e in every} - of_three)
+    return {
+        number: tuple(
+            e for e in every if e.equipment_id in own or _was_used(used.get((number, e.equipment_id)), e.happened_at)
         )
-        for e in events_of(look, equipment_ids)
-    )
+        for number, own in three.items()
+    }
+
+
+_Used = list[tuple[datetime, bool | None]]
+
+
+def _accessories_used(look: Look, equipment_ids: Collection[int]) -> dict[tuple[int, int], _Used]:
+    """Return, by setup and accessory, each check's instant and whether it names that one (None: it names none)."""
+    found: dict[tuple[int, int], _Used] = {}
+    for column in (ResponseCheck.cable_id, ResponseCheck.adapter_id) if equipment_ids else ():
+        theirs = select(ResponseCheck.setup_id).where(column.in_(equipment_ids))
+        query = standing(ResponseCheck, look.upto, ResponseCheck.setup_id.in_(theirs))
+        rows = look.session.execute(
+            query.with_only_columns(ResponseCheck.setup_id, ResponseCheck.happened_at, column).order_by(None)
+        ).all()
+        for setup_id, number in {(s, n) for s, _, n in rows if n in equipment_ids}:
+            found[setup_id, number] = [(at, None if n is None else n == number) for s, at, n in rows if s == setup_id]
+    return found
+
+
+def _was_used(checks: _Used | None, at: datetime) -> bool:
+    """Return whether a check until an instant names the accessory, and not all since name another one."""
+    if checks is None or not any(named_it for when, named_it in checks if when <= at):
+        return False
+    since = [named_it for when, named_it in checks if when > at]
+    return not since or any(named_it is not False for named_it in since)
 
 
 def baseline_advice(look: Look, setups: Collection[Setup]) -> dict[int, tuple[Reason, ...]]:
@@ -92,13 +134,9 @@ def baseline_advice(look: Look, setups: Collection[Setup]) -> dict[int, tuple[Re
         .group_by(Baseline.setup_id)
     )
     taken = dict(look.session.execute(first_set_up).all())
-    items_of_them = {i for s in setups if s.id in taken for i in members(s)}
-    events = happened_to(look, items_of_them) if items_of_them else ()
-    return {
-        s.id: baseline_reasons(s.number, taken[s.id], [e for e in events if e.equipment_id in members(s)])
-        for s in setups
-        if s.id in taken
-    }
+    based = [s for s in setups if s.id in taken]
+    events = events_of_setups(look, based) if based else {}
+    return {s.id: baseline_reasons(s.number, taken[s.id], [_happened(look, e) for e in events[s.id]]) for s in based}
 
 
 def members(setup: Setup) -> tuple[int, int, int]:

@@ -10,7 +10,7 @@ from sqlalchemy import Float, cast, select
 
 from refstd.base.domain import Array
 from refstd.base.text import key
-from refstd.desk.happened import events_of, members
+from refstd.desk.happened import events_of_setups
 from refstd.desk.items import among, items
 from refstd.register.bulk import columns_of, real, whole, words
 from refstd.register.checks import Baseline, BaselineSet, Reading, ResponseCheck, Setup
@@ -44,10 +44,12 @@ def days_of(moment: datetime) -> float:
 
 
 def breaks_within(look: Look) -> dict[int, tuple[float, ...]]:
-    """Return, by setup, the days on which something of its three items was repaired or exchanged, oldest first."""
+    """Return, by setup, the days on which something of its items, cable and adapter was repaired or exchanged, oldest first."""
     setups = look.session.execute(select(Setup).where(Setup.entry <= look.upto)).scalars().all()
-    broken = [e for e in events_of(look) if e.breaks]
-    return {s.id: tuple(days_of(e.happened_at) for e in broken if e.equipment_id in members(s)) for s in setups}
+    return {
+        number: tuple(days_of(e.happened_at) for e in events if e.breaks)
+        for number, events in events_of_setups(look, setups).items()
+    }
 
 
 def series_within(

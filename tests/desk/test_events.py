@@ -5,11 +5,12 @@ from sqlalchemy import event as watching
 
 from refstd.base.errors import BadInput, NotAllowed, NotFound, Refusal
 from refstd.base.reason import Weight
-from refstd.desk import equipment, events, findings, kits, lots, serviceability
+from refstd.desk import baselines, checks, drift, equipment, events, findings, kits, lots, serviceability
 from refstd.desk.entry import draft_or_refuse as draft
+from refstd.desk.series import breaks_within, days_of
 from refstd.desk.store import Lab, When, verify
 from tests import thin_thread as given
-from tests.given import KEEPER
+from tests.given import KEEPER, NOON
 
 TAPE = {"tape": "PTFE", "tape_thickness_mm": "0.10"}
 
@@ -232,11 +233,16 @@ def test_a_corrected_event_holds_what_it_reaches_now(ready: Lab) -> None:
     assert held(ready, found[0]) == ["L-0001"]
 
 
-def test_an_event_on_the_cable_of_the_start_check_counts_and_one_on_another_does_not(ready: Lab) -> None:
+def two_cables(lab: Lab) -> None:
+    """Enter the cables A-1 and A-2."""
     for number in ("A-1", "A-2"):
         fields = {"asset_no": number, "name": "cable", "form": "cable", "instrument_connector": "four-pin"}
         fields |= {"probe_connector": "four-pin"}
-        equipment.enter_item(ready, draft(equipment.AccessoryDraft, fields, number), by=KEEPER, now=given.at(0))
+        equipment.enter_item(lab, draft(equipment.AccessoryDraft, fields, number), by=KEEPER, now=given.at(0))
+
+
+def test_an_event_on_the_cable_of_the_start_check_counts_and_one_on_another_does_not(ready: Lab) -> None:
+    two_cables(ready)
     start = given.check(ready, "start", cable="A-1")
     event(ready, "reading moves with the cable", 10, "A-2")
     given.lot(ready, start.number, "holes 1 to 9", 20)
@@ -301,3 +307,34 @@ def test_a_baseline_from_before_a_repair_is_told_in_the_condition_and_in_the_mat
     assert (told.says, told.cure, told.weight) == (says, "take a new baseline", Weight.ADVISES)
     fits, _ = kits.match(ready, "J-1", given.when(30))
     assert says in [r.says for r in fits[0].reasons]
+
+
+@pytest.mark.parametrize(
+    ("before", "since", "broken"),
+    [("A-1", "A-1", True), ("A-1", "", True), ("A-1", "A-2", False), ("A-2", "A-1", False), ("", "", False)],
+)
+def test_a_repaired_cable_breaks_the_series_of_the_checks_made_with_it(
+    ready: Lab, before: str, since: str, broken: bool
+) -> None:
+    """Planted: only block, probe and instrument known; drift ran on over a repaired cable."""
+    two_cables(ready)
+    sets = [
+        (
+            given.check_draft("set-up", happened_at=f"2031-03-14T09:1{i}", cable=before),
+            given.readings(),
+        )
+        for i in range(3)
+    ]
+    fields = {"setup": "S-0001", "approved_by": "LENA"}
+    baseline = draft(baselines.BaselineDraft, fields, "baseline")
+    baselines.set_baseline_from_readings(ready, baseline, sets, by="TESS", now=NOON)
+    event(ready, "repaired", 10, "A-1")
+    given.check(ready, "start", minutes=20, cable=since)
+
+    with ready.look(given.when()) as look:
+        assert breaks_within(look) == {1: (days_of(given.at(10)),) if broken else ()}
+    told = drift.drift_list(ready, given.when())
+    assert [[e.in_words() for e in d.events] for d in told] == [["A-1: repaired"] if broken else []] * 3
+    assert [bool(d.drift.answers.breaks) for d in told] == [broken] * 3
+    says = [r.says for r in checks.checks(ready, given.when())[0].condition if r.rule == "baseline"]
+    assert bool(says) is (before == "A-1")  # judged before the check itself, with its cable, was on record
