@@ -107,6 +107,9 @@ class ValueShown:
     lower_limit: Decimal | None
     upper_limit: Decimal | None
     limit_source: str
+    coverage_probability_percent: Decimal | None = None
+    method: str = ""
+    point: str = ""
 
     @property
     def is_depth(self) -> bool:

@@ -72,6 +72,7 @@ class CertificateShown:
     paper: str
     paper_sha256: str
     values: tuple[ValueShown, ...]
+    environment: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,7 +254,7 @@ def _certificate_shown(look: Look, r: Certificate, labels: dict[int, str], in_fo
     values = tuple(
         ValueShown(
             labels[v.notch_id] if v.notch_id else "", v.quantity, v.stage, v.value, v.unit, v.expanded_uncertainty, v.coverage_factor,
-            v.lower_limit, v.upper_limit, v.limit_source,
+            v.lower_limit, v.upper_limit, v.limit_source, v.coverage_probability_percent, v.method, v.point,
         )
         for v in values_of(look, r.id)
     )  # fmt: skip
@@ -261,7 +262,7 @@ def _certificate_shown(look: Look, r: Certificate, labels: dict[int, str], in_fo
         r.number, r.activity, r.laboratory, r.accreditation, str(r.performed_on), str(r.issued_on or ""), r.method, r.place,
         plain(r.temperature_c) if r.temperature_c is not None else "", r.traceability, r.adjusted, r.adjustment, r.decision_rule,
         plain(r.guard_ratio) if r.guard_ratio is not None else "", r.result, in_force, paper.name if paper else "",
-        paper.sha256 if paper else "", values,
+        paper.sha256 if paper else "", values, r.environment,
     )  # fmt: skip
 
 

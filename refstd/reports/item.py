@@ -270,7 +270,8 @@ def _paper(c: CertificateShown) -> Iterator[Line]:
     temperature = f"{c.temperature_c} °C" if c.temperature_c else ""
     paper = f"{c.paper}, SHA-256 {c.paper_sha256}" if c.paper else ""
     for what, value in (
-        ("method", c.method), ("place of measurement", c.place), ("temperature", temperature), ("traceability", c.traceability),
+        ("method", c.method), ("place of measurement", c.place), ("temperature", temperature), ("environment", c.environment),
+        ("traceability", c.traceability),
         ("adjustment", (c.adjustment or "made") if c.adjusted else ""), ("decision rule", rule), ("result", c.result),
         ("paper", paper),
     ):  # fmt: skip

@@ -212,7 +212,8 @@ def certificate_facts(c: CertificateShown) -> str:
     return fact_lines(
         ("activity", c.activity), ("number", c.number), ("laboratory", c.laboratory), ("accreditation", c.accreditation),
         ("done on", c.performed_on), ("issued on", c.issued_on), ("method", c.method), ("place", c.place),
-        ("temperature", f"{c.temperature_c} °C" if c.temperature_c else ""), ("traceability", c.traceability),
+        ("temperature", f"{c.temperature_c} °C" if c.temperature_c else ""), ("environment", c.environment),
+        ("traceability", c.traceability),
         ("adjusted", "yes" if c.adjusted else "no"), ("adjustment", c.adjustment), ("decision rule", c.decision_rule or "none"),
         ("guard band ratio", c.guard_ratio), ("result", c.result), ("paper", c.paper or "none attached"),
         ("paper, SHA-256", c.paper_sha256),

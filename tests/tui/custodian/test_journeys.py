@@ -270,7 +270,7 @@ async def test_a_schedule_set_on_the_record_clears_that_nothing_says_when_it_is_
         assert "no schedule is set" in d.text
         await d.keys("d", "c", "tab")
         await d.type("12")
-        await d.keys("tab", "tab", "tab", "tab")
+        await d.keys(*["tab"] * 7)
         await d.type("written practice 4.2")
         await d.keys("f2")
         assert "never done" in d.text
