@@ -6,7 +6,7 @@ changed how the equipment answers: ISO 15549:2019, clause 10 (functional checks 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from refstd.base.reason import Reason, Weight
 
@@ -19,7 +19,8 @@ class EventRule:
     """One kind of event. `kinds` are kinds of equipment or forms of them; `breaks`: before and after is not one record.
 
     `cure` is the next step while the item is as the event left it, '' where the event itself leaves nothing to mend;
-    `cured_by` are the events that end that.
+    `cured_by` are the events that end that. `proved_by` are the activities of which one, done since, is asked for before the
+    item is used again (ISO/IEC 17025:2017, 6.4.4: verified before it is returned to service).
     """
 
     event: str
@@ -27,6 +28,7 @@ class EventRule:
     breaks: bool = False
     cure: str = ""
     cured_by: tuple[str, ...] = ()
+    proved_by: tuple[str, ...] = ()
 
 
 _ALL = ("block", "probe", "instrument", "accessory")
@@ -51,7 +53,7 @@ RULES = {
         EventRule("knocked", _ALL, cure="look it over and check the response", cured_by=_MENDED),
         EventRule("repaired", _ALL, breaks=True),
         EventRule("part exchanged", ("probe", "instrument", "accessory"), breaks=True),
-        EventRule("firmware changed", ("instrument",), breaks=True),
+        EventRule("firmware changed", ("instrument",), breaks=True, proved_by=("verification", "calibration")),
     )
 }  # fmt: skip
 
@@ -162,3 +164,21 @@ def ailment_reasons(found: Happened, checked_at: datetime | None) -> list[Reason
         return []
     cure = RULES[found.event].cure
     return [Reason(EVENT, found.in_words(), record=found.asset_no, cure=cure, weight=Weight.ADVISES)]
+
+
+VERIFIED = "ISO/IEC 17025:2017, 6.4.4"
+
+
+def unverified_reasons(events: Sequence[tuple[Happened, date]], done: Sequence[tuple[str, date]]) -> list[Reason]:
+    """Return what stops an item of which something changed that asks for a verification, until one is on record.
+
+    events: what happened to one item, oldest first, with the civil day. done: activity and day of each paper in force that
+    does not say 'not sound'. One done on the day of the change counts: nobody verifies a version that is not there yet.
+    """
+    for e, day in reversed(events):
+        proved_by = RULES[e.event].proved_by
+        if proved_by and not any(activity in proved_by and on >= day for activity, on in done):
+            says = f"{e.in_words()}, and no {' or '.join(proved_by)} since then is on record"
+            cure = f"do the {proved_by[0]}, then file its evidence"
+            return [Reason(EVENT, says, source=VERIFIED, record=e.asset_no, cure=cure)]
+    return []

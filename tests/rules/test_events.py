@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from itertools import product
 
 import pytest
@@ -184,3 +184,30 @@ def test_a_baseline_from_before_a_repair_advises_a_new_one() -> None:
     ]
     assert all(r.weight is Weight.ADVISES for r in events.baseline_reasons("S-1", at(0), told))
     assert events.baseline_reasons("S-1", at(30), told) == ()
+
+
+FRIDAY, SATURDAY = date(2031, 3, 14), date(2031, 3, 15)
+
+
+@pytest.mark.parametrize(
+    ("told", "done", "stops"),
+    [
+        (["firmware changed"], [], True),
+        (["firmware changed"], [("verification", FRIDAY)], False),  # on its day counts
+        (["firmware changed"], [("calibration", SATURDAY)], False),
+        (["firmware changed"], [("verification", date(2031, 3, 13))], True),
+        (["firmware changed"], [("inspection", SATURDAY)], True),
+        (["firmware changed", "knocked"], [], True),
+        (["repaired", "knocked"], [], False),
+    ],
+)
+def test_changed_firmware_stops_until_a_verification_since(
+    told: list[str], done: list[tuple[str, date]], stops: bool
+) -> None:
+    """ISO/IEC 17025:2017, 6.4.4. Planted bug it caught: the newest event alone was asked, and a knock hid the change."""
+    found = events.unverified_reasons([(event(what, minute), FRIDAY) for minute, what in enumerate(told)], done)
+    assert [r.weight for r in found] == ([Weight.STOPS] if stops else [])
+    if stops:
+        assert "no verification or calibration since then is on record" in found[0].says
+        assert found[0].cure
+        assert found[0].source == "ISO/IEC 17025:2017, 6.4.4"
