@@ -110,7 +110,7 @@ def _accessories_used(look: Look, equipment_ids: Collection[int]) -> dict[tuple[
         rows = look.session.execute(
             query.with_only_columns(ResponseCheck.setup_id, ResponseCheck.happened_at, column).order_by(None)
         ).all()
-        for setup_id, number in {(s, n) for s, _, n in rows if n in equipment_ids}:
+        for setup_id, number in {(s, n) for s, _, n in rows if n is not None and n in equipment_ids}:
             found[setup_id, number] = [(at, None if n is None else n == number) for s, at, n in rows if s == setup_id]
     return found
 
