@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from functools import partial
 
 from refstd.desk.certificates import CertificateDraft, Paper, ValueDraft, file_certificate
-from refstd.desk.equipment import ScheduleDraft, set_schedule
+from refstd.desk.schedules import ScheduleDraft, set_schedule
 
 from .equipment import BLOCKS, INSTRUMENTS, PROBES, notches_of
 from .paper import pdf

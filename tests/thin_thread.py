@@ -2,7 +2,7 @@
 
 from datetime import datetime, timedelta
 
-from refstd.desk import baselines, certificates, checks, equipment, jobs, lots, people, procedures, setups
+from refstd.desk import baselines, certificates, checks, equipment, jobs, lots, people, procedures, schedules, setups
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.store import Lab, When
 from tests.given import KEEPER, NOON
@@ -61,7 +61,7 @@ def instrument(lab: Lab, number: str = "I-1", **values: str) -> None:
 def certified(lab: Lab, number: str, performed_on: str = "2031-01-10", **value: str) -> None:
     """Give an item a yearly calibration and a certificate, with one value of the 0.5 mm notch if given."""
     schedule = {"asset_no": number, "activity": "calibration", "every_months": "12", "source": "written practice 4.2"}
-    equipment.set_schedule(lab, draft(equipment.ScheduleDraft, schedule, number), by=KEEPER, now=NOON)
+    schedules.set_schedule(lab, draft(schedules.ScheduleDraft, schedule, number), by=KEEPER, now=NOON)
     paper = {"asset_no": number, "number": f"K-{number}", "laboratory": "a laboratory", "performed_on": performed_on}
     values = []
     if value:

@@ -1,23 +1,24 @@
-"""What is due: every duty of every item in use, with its state and where the interval comes from."""
+"""What is due: every duty of every item, by date and by use, with its state and where the interval comes from."""
 
 from dataclasses import dataclass
 from datetime import date
 
-from refstd.desk.items import items
+from refstd.desk.items import ItemShown, items
 from refstd.desk.serviceability import all_facts, status_of
-from refstd.register.equipment import Schedule
 from refstd.register.lab import Lab, Look, When
-from refstd.register.revisions import standing
-from refstd.rules.serviceability import duty_state
+from refstd.rules.duties import Duty, duty_state
 from refstd.rules.verdict import Verdict
 
 NOT_IN_USE = ("retired", "lost")
-STATE_ORDER = {"never done": 0, "overdue": 1, "due soon": 2, "not due": 3}
 
 
 @dataclass(frozen=True, slots=True)
 class DueRow:
-    """One duty of one item, with the item's verdict."""
+    """One duty of one item, with the item's verdict.
+
+    due_on: by the calendar, as the schedule has it; deferred_to: the end of a deferral that holds. uses: such as '7 of 10
+    checks used'; used_up_about: an estimate at the pace so far. done_by: the laboratory, '' if not known.
+    """
 
     asset_no: str
     name: str
@@ -26,40 +27,25 @@ class DueRow:
     due_on: date | None
     last_done_on: date | None
     state: str
-    days: int | None  # until the due date; negative when overdue
+    days: int | None  # until the last day of validity by the calendar; negative when it has passed
     every: str
+    how_often: str
     source: str
     record: str
     item_state: str
     location: str
     verdict: Verdict
+    deferred_to: date | None
+    deferral: str  # by whom and why
+    uses: str
+    used_up_about: date | None
+    done_by: str
 
-
-@dataclass(frozen=True, slots=True)
-class ScheduleShown:
-    """What an item owes, as on record."""
-
-    asset_no: str
-    activity: str
-    every_months: int | None
-    every_days: int | None
-    anchor: str
-    counted_from: date | None
-    source: str
-    active: bool
-    why: str
-
-
-def schedules_in(look: Look) -> tuple[ScheduleShown, ...]:
-    """Return the schedules in force, within a look, in the order in which they were set."""
-    registered = items(look)
-    return tuple(
-        ScheduleShown(
-            registered[s.equipment_id].asset_no, s.activity, s.every_months, s.every_days, s.anchor, s.counted_from, s.source,
-            s.active, s.why,
-        )
-        for s in look.session.execute(standing(Schedule, look.upto)).scalars()
-    )  # fmt: skip
+    @property
+    def first_on(self) -> date | None:
+        """Return when it falls due, by date or, as estimated, by use, whichever comes first."""
+        known = [day for day in (self.deferred_to or self.due_on, self.used_up_about) if day is not None]
+        return min(known, default=None)
 
 
 def due_list(lab: Lab, when: When, *, within_days: int | None = None) -> tuple[DueRow, ...]:
@@ -70,29 +56,30 @@ def due_list(lab: Lab, when: When, *, within_days: int | None = None) -> tuple[D
 
 def due_within(look: Look, *, within_days: int | None = None) -> tuple[DueRow, ...]:
     """Return the duties within a look."""
-    rows = []
-    for number, item in items(look).items():
-        if item.state in NOT_IN_USE:
-            continue
-        for duty in all_facts(look)[number].duties:
-            days = (duty.due_on - look.today).days if duty.due_on else None
-            state = duty_state(duty, look.today, look.due_soon_days)
-            if within_days is not None and days is not None and days > within_days:
-                continue
-            if within_days is not None and state == "not due" and days is None:
-                continue
-            rows.append(
-                DueRow(
-                    item.asset_no, item.name, item.kind, duty.activity, duty.due_on, duty.last_done_on, state, days, duty.every,
-                    duty.source, duty.record, item.state, item.location, status_of(look, number).verdict,
-                )
-            )  # fmt: skip
-    rows.sort(
-        key=lambda r: (
-            STATE_ORDER[r.state] if r.state == "never done" else 1,
-            r.due_on or date.min,
-            r.asset_no,
-            r.activity,
-        )
-    )
-    return tuple(rows)
+    rows = [
+        _row(look, item, duty)
+        for number, item in items(look).items()
+        if item.state not in NOT_IN_USE
+        for duty in all_facts(look)[number].duties
+    ]
+    if within_days is not None:
+        rows = [r for r in rows if _falls_due(look, r, within_days)]
+    return tuple(sorted(rows, key=lambda r: (r.state != "never done", r.first_on or date.max, r.asset_no, r.activity)))
+
+
+def _falls_due(look: Look, row: DueRow, within_days: int) -> bool:
+    """Return whether a duty is late, was never done, or falls due within so many days."""
+    if row.state in ("never done", "overdue", "before use"):
+        return True
+    return row.first_on is not None and (row.first_on - look.today).days <= within_days
+
+
+def _row(look: Look, item: ItemShown, duty: Duty) -> DueRow:
+    end, put_off = duty.valid_to(look.today), duty.deferred_to(look.today)
+    return DueRow(
+        item.asset_no, item.name, item.kind, duty.activity, duty.due_on, duty.last_done_on,
+        duty_state(duty, look.today, look.due_soon_days, item.state), (end - look.today).days if end else None, duty.every,
+        duty.how_often, duty.source, duty.record, item.state, item.location, status_of(look, item.equipment_id).verdict, put_off,
+        f"{duty.put_off.by}: {duty.put_off.why}" if duty.put_off and put_off else "",
+        duty.uses.in_words() if duty.uses else "", duty.uses.used_up_on(look.today) if duty.uses else None, duty.done_by,
+    )  # fmt: skip

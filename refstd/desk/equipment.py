@@ -1,4 +1,4 @@
-"""The register: entering materials, blocks, probes, instruments and accessories; states and schedules."""
+"""The register: entering materials, blocks, probes, instruments and accessories; and their states."""
 
 from collections.abc import Sequence
 from datetime import datetime
@@ -7,19 +7,18 @@ from itertools import takewhile
 from typing import Any, Literal, cast
 
 from pydantic import Field
-from sqlalchemy import select
+from sqlalchemy import func, select
 
 from refstd.base.errors import Problem, Refusal
 from refstd.base.quantity import plain
 from refstd.base.text import key
+from refstd.desk.certificates import standing_certificates
 from refstd.desk.entry import (
     Draft,
     NeededWords,
     Number,
     OneOrTwo,
-    OptionalDay,
     OptionalPositive,
-    OptionalWhole,
     Positive,
     Words,
     YesNo,
@@ -28,9 +27,11 @@ from refstd.desk.entry import (
     row_from,
 )
 from refstd.desk.events import EventDraft, events_of, keep_event
+from refstd.desk.items import open_loans
 from refstd.desk.known import found, named, refuse_taken
 from refstd.desk.order_checks import question_checks
 from refstd.desk.people import may
+from refstd.register.certificates import Certificate
 from refstd.register.equipment import (
     AccessoryDescription,
     BlockDescription,
@@ -43,10 +44,10 @@ from refstd.register.equipment import (
     Notch,
     NotchRevision,
     ProbeDescription,
-    Schedule,
+    ReceiptInspection,
 )
 from refstd.register.lab import Change, Lab
-from refstd.register.revisions import newest, standing
+from refstd.register.revisions import newest
 
 State = Literal[
     "in service",
@@ -60,7 +61,6 @@ State = Literal[
     "calibrate before use",
     "reference only",
 ]
-Activity = Literal["calibration", "verification", "comparison", "inspection"]
 
 
 class MaterialDraft(Draft):
@@ -184,23 +184,6 @@ class AccessoryDraft(ItemDraft):
     probe_connector: Words = ""
     thickness_mm: OptionalPositive = Field(None, title="thickness, mm")
     length_m: OptionalPositive = Field(None, title="length, m")
-
-
-class ScheduleDraft(Draft):
-    """What an item owes, how often, counted from what, and who says so."""
-
-    asset_no: Number
-    activity: Activity
-    every_months: OptionalWhole = None
-    every_days: OptionalWhole = None
-    every_uses: OptionalWhole = Field(None, description="whichever comes first, calendar or uses; all empty: owed once")
-    use: Literal["", "checks", "days of use", "check-outs"] = Field("", description="what the uses are counted in")
-    anchor: Literal["last done", "fixed calendar", "first use"] = "last done"
-    counted_from: OptionalDay = Field(None, description="for a fixed calendar: the day it counts from")
-    done_by: Words = Field("", description="the laboratory that does it; empty: that of the last certificate")
-    source: NeededWords = Field(description="where the interval comes from: written practice, procedure, standard")
-    active: YesNo = True
-    why: Words = ""
 
 
 class StateDraft(Draft):
@@ -408,6 +391,7 @@ def keep_state(change: Change, asset_no: str, state: str, why: str, *, location:
         raise Refusal(
             f"{item.asset_no} is retired", "", "A retired item does not come back; enter it under a new number."
         )
+    _refuse_contradiction(change, item, last, state)
     change.add(
         EquipmentState(
             equipment_id=item.id,
@@ -418,6 +402,47 @@ def keep_state(change: Change, asset_no: str, state: str, why: str, *, location:
         )
     )
     return _keep_repair(change, item, why.strip()) if state == "in service" else ()
+
+
+def _refuse_contradiction(change: Change, item: Equipment, last: EquipmentState, state: str) -> None:
+    """Refuse what the records contradict: at a laboratory while it is out, or back in use without its calibration."""
+    loan = open_loans(change, [item.id]).get(item.id)
+    if state in ("stored", "away at laboratory") and loan is not None:
+        where = f"{item.asset_no} is out with {loan.holder} for job {loan.job}"
+        raise Refusal(where, "", "Check it in first.")
+    if state == "in service":
+        _refuse_unreceived(change, item)
+    if last.state != "calibrate before use" or state != "in service":
+        return
+    mine = (Certificate.equipment_id == item.id, Certificate.activity == "calibration", Certificate.entry <= last.entry)
+    known = change.session.execute(select(func.max(Certificate.performed_on)).where(*mine)).scalar_one()
+    done = [
+        p for p in standing_certificates(change, item.id) if p.activity == "calibration" and p.result != "not sound"
+    ]
+    if not any(known is None or p.performed_on > known for p in done):  # newer than all when the state was set
+        since = f"{last.happened_at.astimezone(change.zone):%Y-%m-%d}"
+        raise Refusal(
+            f"{item.asset_no} is to be calibrated before use, and no calibration has been filed since {since}", last.why,
+            "File its certificate first. If the state was a mistake, quarantine it with that reason before it goes back.",
+        )  # fmt: skip
+
+
+def _refuse_unreceived(change: Change, item: Equipment) -> None:
+    """Refuse an item that came in and was not found as ordered since: whatever states lie between, nobody has looked."""
+    came = select(func.max(EquipmentState.id)).where(
+        EquipmentState.equipment_id == item.id, EquipmentState.state == "awaiting receipt"
+    )
+    since = change.session.execute(select(EquipmentState.entry).where(EquipmentState.id.in_(came))).scalar_one_or_none()
+    if since is None:
+        return
+    looked = select(ReceiptInspection.id).where(
+        ReceiptInspection.equipment_id == item.id, ReceiptInspection.outcome == "as ordered", ReceiptInspection.entry > since
+    )  # fmt: skip
+    if change.session.execute(looked).first() is None:
+        raise Refusal(
+            f"{item.asset_no} awaits its receipt inspection", "",
+            f"Do it from its record, or with `refstd receive {item.asset_no}`; as ordered, it is in service by that.",
+        )  # fmt: skip
 
 
 def _keep_repair(change: Change, item: Equipment, why: str) -> tuple[str, ...]:
@@ -441,35 +466,3 @@ def _keep_repair(change: Change, item: Equipment, why: str) -> tuple[str, ...]:
     note = f"in repair from then on, back in service {change.instant.astimezone(change.zone):%Y-%m-%d %H:%M}: {why}"
     values = {"asset_no": item.asset_no, "event": "repaired", "happened_at": since.isoformat(), "note": note}
     return keep_event(change, draft_or_refuse(EventDraft, values, item.asset_no))
-
-
-def set_schedule(lab: Lab, draft: ScheduleDraft, *, by: str, now: datetime, operation: str = "") -> None:
-    """Enter what an item owes; a later schedule for the same activity supersedes the one in force, with a reason."""
-    with lab.change(by=by, now=now, operation=operation) as change:
-        may(change, "keep schedules")
-        keep_schedule(change, draft)
-        change.record("schedule set", item=draft.asset_no, activity=draft.activity)
-
-
-def keep_schedule(change: Change, draft: ScheduleDraft) -> None:
-    """Add the row of a schedule."""
-    problems = []
-    if (draft.every_months is None) is (draft.every_days is None):
-        problems.append(Problem("every_months, every_days", "exactly one of them is needed", "Give months or days."))
-    if draft.anchor == "fixed calendar" and draft.counted_from is None:
-        problems.append(Problem("counted_from", "is missing for a fixed calendar", "Give the day it counts from."))
-    refuse_if(problems, f"schedule of {draft.asset_no}")
-    item = named(change, Equipment, draft.asset_no)
-    conditions = (Schedule.equipment_id == item.id, Schedule.activity == draft.activity)
-    before = change.session.execute(standing(Schedule, change.upto, *conditions)).scalars().first()
-    if before is not None and not draft.why:
-        raise Refusal(f"{item.asset_no} has a schedule for {draft.activity}", "", "Say why it changes.")
-    change.add(
-        row_from(
-            Schedule,
-            draft,
-            equipment_id=item.id,
-            supersedes_id=before.id if before else None,
-            happened_at=change.instant,
-        )
-    )

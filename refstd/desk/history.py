@@ -15,20 +15,25 @@ from refstd.desk.happened import EventShown, event_in_words, events_of
 from refstd.desk.items import ItemShown, items
 from refstd.desk.known import named
 from refstd.desk.order_tests import OrderTestShown, order_tests_in
+from refstd.desk.owed import interval_in_words
 from refstd.desk.people import code_of
+from refstd.desk.receipt import ReceiptShown, receipts_in
 from refstd.desk.serviceability import Status, status_of
 from refstd.desk.setups import SetupShown, setup_shown
 from refstd.register.certificates import Attachment, Certificate
 from refstd.register.checks import Baseline, BlockComparison, ResponseCheck, Setup, SwapStep, SwapTest
 from refstd.register.custody import Loan, LoanReturn
 from refstd.register.equipment import (
+    Deferral,
     Equipment,
     EquipmentEvent,
     EquipmentRevision,
     EquipmentState,
+    IntervalReview,
     Notch,
     NotchRevision,
     OrderTest,
+    ReceiptInspection,
     Schedule,
 )
 from refstd.register.lab import Lab, Look, When
@@ -44,7 +49,7 @@ class Event:
     recorded_at: datetime
     by: str
     entry: int
-    kind: str  # description, notch, state, event, schedule, certificate, loan, return, order test, check, baseline, comparison
+    kind: str  # description, notch, state, event, schedule, deferral, interval, certificate, loan, return, receipt, order test, check, baseline, comparison
     says: str
     superseded: bool = False
 
@@ -87,6 +92,7 @@ class ItemRecord:
     order_tests: tuple[OrderTestShown, ...] = ()
     happened: tuple[EventShown, ...] = ()  # events that count, oldest first
     comparisons: tuple[ComparisonShown, ...] = ()  # of a block, on either side, newest first
+    receipts: tuple[ReceiptShown, ...] = ()  # oldest first
 
     @property
     def item(self) -> ItemShown:
@@ -114,7 +120,7 @@ def record_within(look: Look, asset_no: str) -> ItemRecord:
     return ItemRecord(
         status_of(look, row.id), events, certificates_within(look, row.id), tuple(setups), about,
         order_tests_in(look, [row.id]) if row.kind == "instrument" else (), events_of(look, [row.id]),
-        comparisons_in(look, row.id) if row.kind == "block" else (),
+        comparisons_in(look, row.id) if row.kind == "block" else (), receipts_in(look, row.id),
     )  # fmt: skip
 
 
@@ -125,8 +131,16 @@ def _events(look: Look, row: Equipment, setups: list[SetupShown]) -> Iterable[Ev
         (EquipmentState, EquipmentState.equipment_id, "state", lambda r: f"{r.state}{_at(r.location)}: {r.why}"),
         (EquipmentEvent, EquipmentEvent.equipment_id, "event", _event_words),
         (Schedule, Schedule.equipment_id, "schedule", _schedule_words),
+        (Deferral, Deferral.equipment_id, "deferral", lambda r: _deferral_words(look, r)),
+        (IntervalReview, IntervalReview.equipment_id, "interval", lambda r: _review_words(look, r)),
         (Certificate, Certificate.equipment_id, "certificate", _certificate_words),
         (Loan, Loan.equipment_id, "loan", lambda r: _loan_words(look, r)),
+        (
+            ReceiptInspection,
+            ReceiptInspection.equipment_id,
+            "receipt",
+            lambda r: f"receipt inspection: {row.asset_no} is {r.outcome} ({r.ordered_as})",
+        ),
         (OrderTest, OrderTest.equipment_id, "order test", lambda r: f"two readings tell {r.found}"),
     ]
     for table, column, kind, words in own:
@@ -197,8 +211,25 @@ def _event_words(r: EquipmentEvent) -> str:
 
 
 def _schedule_words(r: Schedule) -> str:
-    every = f"{r.every_months} months" if r.every_months else f"{r.every_days} days"
-    return f"{r.activity} every {every} from {r.anchor} ({r.source})" + ("" if r.active else ", ended")
+    every = interval_in_words(r)
+    often = every if every == "once" else f"every {every}"
+    return (
+        f"{r.activity} {often} ({r.source})"
+        + (f", by {r.done_by}" if r.done_by else "")
+        + ("" if r.active else ", ended")
+    )
+
+
+def _deferral_words(look: Look, r: Deferral) -> str:
+    if r.withdrawn:
+        return f"deferral of the {r.activity} due {r.due_on} withdrawn: {r.why}"
+    return f"{r.activity} due {r.due_on} deferred to {r.until} by {code_of(look, r.person_id)}: {r.why}"
+
+
+def _review_words(look: Look, r: IntervalReview) -> str:
+    done = "taken" if r.taken else "turned down"
+    by = code_of(look, r.person_id)
+    return f"interval of the {r.activity} by {r.method}: {r.interval_before} to {r.interval_proposed}, {done} by {by}: {r.why} ({r.rests_on})"
 
 
 def _certificate_words(r: Certificate) -> str:

@@ -107,7 +107,7 @@ def custodian_home(lab: Lab, when: When) -> CustodianHome:
         shown = items(look).values()
         return CustodianHome(
             suspects_within(look),
-            due_within(look, within_days=look.due_soon_days),
+            tuple(r for r in due_within(look, within_days=look.due_soon_days) if r.state != "before use"),
             tuple(i for i in shown if i.state in ("quarantined", "in repair", "calibrate before use")),
             tuple(i for i in shown if i.state in ("awaiting receipt", "away at laboratory")),
             findings_in(look, only_open=True),

@@ -2,10 +2,9 @@
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any
 
-from dateutil.relativedelta import relativedelta
 from sqlalchemy import or_, select
 
 from refstd.base.reason import Reason
@@ -14,20 +13,19 @@ from refstd.desk.freed import freeing_check
 from refstd.desk.happened import happened_to
 from refstd.desk.items import ItemShown, among, items, items_of
 from refstd.desk.known import named
+from refstd.desk.owed import duties_of
 from refstd.desk.procedures import current_revision, procedure_shown
 from refstd.desk.suspects import suspects_within
 from refstd.register.certificates import Certificate, CertifiedValue
 from refstd.register.checks import ResponseCheck, Setup
-from refstd.register.custody import Loan
-from refstd.register.equipment import Equipment, Notch, Schedule
+from refstd.register.equipment import Equipment, Notch
 from refstd.register.findings import Finding, FindingAction, FindingHold
 from refstd.register.lab import Lab, Look, When
 from refstd.register.revisions import standing
 from refstd.rules.certified import CertifiedPoint, points_in_force
-from refstd.rules.due import due_on
-from refstd.rules.events import Happened, ailment, ailment_reasons
+from refstd.rules.duties import Duty
+from refstd.rules.events import Happened, ailment, ailment_reasons, unverified_reasons
 from refstd.rules.serviceability import (
-    Duty,
     ItemFacts,
     OpenFinding,
     ProcedureNeeds,
@@ -124,29 +122,20 @@ def _needs(look: Look, procedure: str) -> ProcedureNeeds | None:
 
 def _gathered(look: Look, ids: Collection[int] | None = None, *, evidence: bool = True) -> dict[int, ItemFacts]:
     certificates = certificates_in_force(look, ids)
-    schedules: dict[int, list[Schedule]] = {}
-    active = (Schedule.active.is_(True), *among(Schedule.equipment_id, ids))
-    for row in look.session.execute(standing(Schedule, look.upto, *active)).scalars():
-        schedules.setdefault(row.equipment_id, []).append(row)
-    from_use = any(s.anchor == "first use" for rows in schedules.values() for s in rows)
-    first_uses = _use_days(look, ids) if from_use else {}
     points, findings = _points(look, certificates, ids), open_findings(look)
     moved = suspects_within(look) if evidence else None
     shown = items(look) if ids is None else items_of(look, ids)
-    ailing = _ailing(look, ids)
+    ailing = _ailing(look, ids, certificates)
+    duties = duties_of(look, certificates, ids, {number: item.asset_no for number, item in shown.items()})
     facts = {}
     for number in shown if ids is None else ids:
         item = shown[number]
         papers = certificates.get(number, [])
-        duties = tuple(
-            _duty(item, s, papers, first_uses.get(number, []))
-            for s in sorted(schedules.get(number, []), key=lambda s: s.activity)
-        )
         newest = {p.activity: p for p in papers if p.result}
         not_sound = tuple(f"{p.activity} {p.number}" for p in newest.values() if p.result == "not sound")
         facts[number] = ItemFacts(
             item.asset_no, item.kind, item.state, item.state_why if item.state != "in service" else "",
-            f"state of {item.state_since.astimezone(look.zone):%Y-%m-%d}", duties, points.get(number, ()),
+            f"state of {item.state_since.astimezone(look.zone):%Y-%m-%d}", duties.get(number, ()), points.get(number, ()),
             tuple(findings.get(number, ())), not_sound, tuple(n.label for n in item.notches),
             any(p.result != "not sound" for p in papers),
             (*(suspect_reason(s) for s in (moved.about(item.asset_no) if moved else ())), *ailing.get(number, ())),
@@ -154,14 +143,21 @@ def _gathered(look: Look, ids: Collection[int] | None = None, *, evidence: bool 
     return facts
 
 
-def _ailing(look: Look, ids: Collection[int] | None) -> dict[int, list[Reason]]:
-    """Return the advice on items that something happened to and that nothing cured and no check has followed."""
+def _ailing(
+    look: Look, ids: Collection[int] | None, certificates: dict[int, list[Certificate]]
+) -> dict[int, list[Reason]]:
+    """Return what is to be said of items that something happened to: unverified since, or not cured and not checked since."""
     events: dict[int, list[Happened]] = {}
     for e in happened_to(look, ids):
         events.setdefault(e.equipment_id, []).append(e)
     found = {number: worst for number, own in events.items() if (worst := ailment(own))}
     checked = _last_acceptable(look, found)
-    return {number: ailment_reasons(worst, checked.get(number)) for number, worst in found.items()}
+    said = {number: ailment_reasons(worst, checked.get(number)) for number, worst in found.items()}
+    for number, own in events.items():
+        done = [(p.activity, p.performed_on) for p in certificates.get(number, []) if p.result != "not sound"]
+        days = [(e, e.happened_at.astimezone(look.zone).date()) for e in own]
+        said[number] = [*unverified_reasons(days, done), *said.get(number, [])]
+    return said
 
 
 def _last_acceptable(look: Look, ids: Collection[int]) -> dict[int, datetime]:
@@ -192,49 +188,6 @@ def _last_acceptable(look: Look, ids: Collection[int]) -> dict[int, datetime]:
     for moment, *in_use in rows:
         found |= {number: moment for number in in_use if number in ids}
     return found
-
-
-def _use_days(look: Look, ids: Collection[int] | None) -> dict[int, list[date]]:
-    """Return the days on which each item went out or was checked: from first use on an item ages, stored ones don't."""
-    found: dict[int, list[date]] = {}
-    rows = look.session.execute(
-        select(Loan.equipment_id, Loan.happened_at)
-        .where(Loan.entry <= look.upto, *among(Loan.equipment_id, ids))
-        .order_by(Loan.id)
-    )
-    uses = [(number, moment) for number, moment in rows]
-    for check, setup in look.session.execute(
-        select(ResponseCheck, Setup)
-        .join(Setup, Setup.id == ResponseCheck.setup_id)
-        .where(ResponseCheck.entry <= look.upto)
-    ):
-        members = (setup.block_id, setup.probe_id, setup.instrument_id, check.cable_id, check.adapter_id)
-        uses += [(m, check.happened_at) for m in members if m is not None and (ids is None or m in ids)]
-    for number, moment in uses:
-        found.setdefault(number, []).append(moment.astimezone(look.zone).date())
-    return {number: sorted(days) for number, days in found.items()}
-
-
-def _duty(item: ItemShown, schedule: Schedule, papers: list[Certificate], uses: list[date]) -> Duty:
-    every = relativedelta(months=schedule.every_months or 0, days=schedule.every_days or 0)
-    words = f"{schedule.every_months} months" if schedule.every_months else f"{schedule.every_days} days"
-    done = [p for p in papers if p.activity == schedule.activity and p.result != "not sound"]
-    last = done[-1] if done else None
-    record = f"certificate {last.number}" if last else f"schedule of {item.asset_no}"
-    due: date | None = None
-    if last is not None and schedule.anchor == "last done":
-        due = due_on(last.performed_on, every)
-    elif last is not None and schedule.anchor == "fixed calendar":
-        assert schedule.counted_from is not None
-        n = 0
-        while due_on(schedule.counted_from, every, n) <= last.performed_on:
-            n += 1
-        due = due_on(schedule.counted_from, every, n)
-    elif last is not None:
-        first = next((day for day in uses if day >= last.performed_on), None)
-        due = due_on(first, every) if first else None
-        words += ", counted from first use"
-    return Duty(schedule.activity, due, last.performed_on if last else None, words, schedule.source, record)
 
 
 def _points(

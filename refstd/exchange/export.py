@@ -18,13 +18,13 @@ from refstd.base.text import safe
 from refstd.desk.baselines import shown_baseline
 from refstd.desk.check_record import CheckRecord, check_record_within
 from refstd.desk.checks import checks_of
-from refstd.desk.duties import schedules_in
 from refstd.desk.findings import findings_in
 from refstd.desk.history import certificates_within, loans_within
 from refstd.desk.items import ItemShown, items
 from refstd.desk.jobs import JobShown, jobs_in, lots_of, materials_in
 from refstd.desk.people import grants_in, people_in
 from refstd.desk.procedures import procedures_in
+from refstd.desk.schedules import schedules_in
 from refstd.desk.setups import SetupShown, setups_in
 from refstd.desk.swaps import SwapShown, swaps_in
 from refstd.exchange.kinds import KINDS

@@ -10,11 +10,12 @@ from refstd.base.errors import AlreadyOnRecord
 from refstd.base.text import key
 from refstd.desk.certificates import CertificateDraft, keep_certificate
 from refstd.desk.entry import Draft
-from refstd.desk.equipment import ItemDraft, MaterialDraft, ScheduleDraft, keep_item, keep_material, keep_schedule
+from refstd.desk.equipment import ItemDraft, MaterialDraft, keep_item, keep_material
 from refstd.desk.jobs import JobDraft, keep_job
 from refstd.desk.known import found, refuse_taken
 from refstd.desk.people import GrantDraft, PersonDraft, grants_in, keep_grant, keep_person, may, person_shown, someone
 from refstd.desk.procedures import ProcedureDraft, keep_procedure
+from refstd.desk.schedules import ScheduleDraft, keep_schedule
 from refstd.desk.setups import SetupDraft, keep_setup, setup_warnings
 from refstd.register.equipment import Material
 from refstd.register.lab import Change

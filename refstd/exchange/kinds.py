@@ -15,11 +15,11 @@ from refstd.desk.equipment import (
     MaterialDraft,
     NotchDraft,
     ProbeDraft,
-    ScheduleDraft,
 )
 from refstd.desk.jobs import JobDraft
 from refstd.desk.people import GrantDraft, PersonDraft
 from refstd.desk.procedures import AcceptedFamilyDraft, LimitDraft, NamedItemDraft, ProcedureDraft, TargetDraft
+from refstd.desk.schedules import ScheduleDraft
 from refstd.desk.setups import SetupDraft
 
 

@@ -13,17 +13,24 @@ COLUMNS = (
     Column("due_on", "Due on", Kind.DATE, width=9),
     Column("state", "State", width=9),
     Column("days", "Days left", Kind.NUMBER, width=6),
+    Column("deferred_to", "Deferred to", Kind.DATE, width=9),
+    Column("used", "Used", width=9),
     Column("last_done_on", "Last done", Kind.DATE, width=9),
     Column("every", "Every", width=10),
     Column("source", "Interval from", width=14),
     Column("record", "Evidence", width=14),
+    Column("done_by", "Done by", width=10),
     Column("location", "Where", width=10),
     Column("verdict", "Verdict", width=26),
 )
 NOTES = (
     "The due date is the last day of validity: an item is overdue from the day after. Days left are negative when overdue.",
     "Due dates are anchor + n × interval; a day that a month lacks becomes that month's last day.",
-    "Retired and lost items owe nothing and are left out.",
+    "By the calendar and by use, whichever comes first: an item whose uses are used up is overdue. The day of the evidence counts.",
+    "On a fixed calendar, evidence of the last quarter of the interval before a date counts for that date.",
+    "A deferral holds to its end, to the last day included, and until new evidence is filed; days left are to its end.",
+    "Retired and lost items owe nothing and are left out. What is stored, away at the laboratory or to be calibrated before use is "
+    "not late: it is due before it is used again.",
 )
 
 
@@ -32,8 +39,8 @@ def due_sheet(lab: Lab, when: When, within_days: int | None = None) -> Sheet:
     with lab.look(when) as look:
         rows = [
             (
-                r.asset_no, r.name, r.kind, r.activity, text(r.due_on), r.state, days(r.days), text(r.last_done_on), r.every, r.source,
-                r.record, r.location, r.verdict.headline(),
+                r.asset_no, r.name, r.kind, r.activity, text(r.due_on), r.state, days(r.days), text(r.deferred_to), r.uses, text(r.last_done_on),
+                r.every, r.source, r.record, r.done_by, r.location, r.verdict.headline(),
             )
             for r in due_within(look, within_days=within_days)
         ]  # fmt: skip

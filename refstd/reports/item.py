@@ -8,6 +8,7 @@ from refstd.desk.comparison_record import ComparisonShown
 from refstd.desk.history import CertificateShown, Event, ItemRecord, LoanPast, loans_within, record_within
 from refstd.desk.items import ItemShown, NotchShown
 from refstd.desk.order_tests import OrderTestShown, figures_in_words
+from refstd.desk.receipt import ReceiptShown
 from refstd.desk.serviceability import Duty
 from refstd.desk.store import Lab, When
 from refstd.printing.sheet import Column, Kind, Sheet
@@ -151,12 +152,34 @@ def _verified(record: ItemRecord) -> Iterator[Line]:
     for c in record.certificates:
         if c.activity != "calibration":
             yield from _paper(c)
+    for received in record.receipts:
+        yield from _receipt(received)
     for x in record.comparisons:
         yield from _comparison(x)
     for e in _kind(record.events, "check"):
         yield _as_line("response check", e)
     for e in _kind(record.events, "swap test"):
         yield _as_line("swap test", e)
+
+
+def _receipt(r: ReceiptShown) -> Iterator[Line]:
+    record = f"certificate {r.certificate}"
+    yield Line(
+        "", "receipt inspection", r.headline() + (f"; {r.note}" if r.note else ""), source=r.ordered_as, on=instant(r.happened_at),
+        by=r.person, entry=str(r.entry), record=record, stands=r.outcome,
+    )  # fmt: skip
+    for p in r.points:
+        value = text(p.value) if p.value is not None else p.found
+        yield Line(
+            "",
+            p.asked,
+            value,
+            p.unit if p.value is not None else "",
+            limits=p.limits,
+            source=p.limit_source,
+            record=record,
+            stands=p.outcome,
+        )
 
 
 def _comparison(c: ComparisonShown) -> Iterator[Line]:
@@ -213,7 +236,7 @@ def _reference(record: ItemRecord) -> Iterator[Line]:
 
 def _maintained(record: ItemRecord) -> Iterator[Line]:
     yield from (_duty(d) for d in record.status.duties if d.activity != "calibration")
-    yield from (_as_line("schedule", e) for e in _kind(record.events, "schedule"))
+    yield from (_as_line(e.kind, e) for e in _kind(record.events, "schedule", "deferral", "interval"))
     for c in record.certificates:
         if c.adjusted:
             words = c.adjustment or "adjusted"
@@ -254,9 +277,13 @@ def _wrong(record: ItemRecord, loans: list[LoanPast]) -> Iterator[Line]:
 
 
 def _duty(d: Duty) -> Line:
-    words = f"every {d.every}; next due {d.due_on}" if d.due_on else f"every {d.every}"
+    words = f"{d.how_often}; next due {d.due_on}" if d.due_on else d.how_often
     last = f"last done {d.last_done_on}" if d.last_done_on else "never done"
-    return Line("", f"{d.activity} schedule", f"{words}; {last}", source=d.source, record=d.record, stands="in force")
+    used = f"; {d.uses.in_words()}" if d.uses else ""
+    by = f"; by {d.done_by}" if d.done_by else ""
+    return Line(
+        "", f"{d.activity} schedule", f"{words}; {last}{used}{by}", source=d.source, record=d.record, stands="in force"
+    )
 
 
 def _paper(c: CertificateShown) -> Iterator[Line]:

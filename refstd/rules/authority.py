@@ -28,6 +28,8 @@ PERMISSIONS = dict((
     _row("quarantine", (CUSTODIAN, TECHNICIAN)),
     _row("file a certificate", (CUSTODIAN,)),
     _row("keep schedules", (CUSTODIAN,)),
+    _row("defer a due date", (), (QUALITY,)),
+    _row("review an interval", (), (LEVEL_3, QUALITY)),
     _row("file a procedure", (CUSTODIAN,), (LEVEL_3,)),
     _row("open a job", (CUSTODIAN, TECHNICIAN)),
     _row("check out", (CUSTODIAN, TECHNICIAN)),

@@ -8,6 +8,7 @@ from itertools import product
 from refstd.base.quantity import plain
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
+from refstd.rules.duties import Duty
 from refstd.rules.serviceability import ItemFacts, ProcedureNeeds, kit_serviceability, serviceability
 from refstd.rules.verdict import Standing, Verdict
 
@@ -263,11 +264,15 @@ def _nothing(_job: JobFacts, _candidate: Candidate) -> list[Reason]:
 def _due_during(job: JobFacts, candidate: Candidate, today: date) -> list[Reason]:
     number = candidate.item.asset_no
     return [
-        Reason("due during the job", f"{d.activity} of {number} falls due during the job", f"due {d.due_on}",
+        Reason("due during the job", f"{d.activity} of {number} falls due during the job", f"due {end}" + _deferred(d, end),
                f"job {job.number} ends {job.ends_on}", d.source, d.record, f"have the {d.activity} done before the job")
         for d in candidate.item.duties
-        if d.due_on is not None and today <= d.due_on < job.ends_on
+        if (end := d.valid_to(today)) is not None and today <= end < job.ends_on
     ]  # fmt: skip
+
+
+def _deferred(duty: Duty, end: date) -> str:
+    return f", deferred from {duty.due_on}" if end != duty.due_on else ""
 
 
 def _named_reasons(job: JobFacts, candidate: Candidate) -> list[Reason]:

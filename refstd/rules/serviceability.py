@@ -6,20 +6,8 @@ from datetime import date
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
 from refstd.rules.certified import CertifiedPoint, point_reasons
-from refstd.rules.due import DueState, state_of
+from refstd.rules.duties import Duty, duty_reasons
 from refstd.rules.verdict import Verdict, verdict_from
-
-
-@dataclass(frozen=True, slots=True)
-class Duty:
-    """What an item owes: `due_on` is the last day of validity, None if it was never done."""
-
-    activity: str
-    due_on: date | None
-    last_done_on: date | None
-    every: str
-    source: str
-    record: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +59,7 @@ def serviceability(item: ItemFacts, today: date, soon_days: int, needs: Procedur
     struck: list[str] = []
     reasons += _state_reasons(item)
     for duty in item.duties:
-        reasons += _duty_reasons(item, duty, today, soon_days)
+        reasons += duty_reasons(item.asset_no, item.state, duty, today, soon_days)
     reasons += _unproved_reasons(item)
     for point in item.points:
         needed = needs is not None and key(point.notch) in {key(n) for n in needs.notches}
@@ -166,38 +154,6 @@ def _state_reasons(item: ItemFacts) -> list[Reason]:
     return [
         Reason("state", f"{item.asset_no} is {shown}{why}", record=item.state_record, cure=_STATE_CURES[item.state])
     ]
-
-
-def duty_state(duty: Duty, today: date, soon_days: int) -> DueState:
-    """Return how a duty stands. One that counts from first use and was done, but not used since, is not due yet."""
-    if duty.due_on is None and duty.last_done_on is not None:
-        return "not due"
-    return state_of(duty.due_on, today, soon_days)
-
-
-def _duty_reasons(item: ItemFacts, duty: Duty, today: date, soon_days: int) -> list[Reason]:
-    state = duty_state(duty, today, soon_days)
-    if state == "never done":
-        return [
-            Reason("due", f"{duty.activity} of {item.asset_no} was never done", "never done", f"every {duty.every}", duty.source,
-                   duty.record, f"have the {duty.activity} done and file the evidence")
-        ]  # fmt: skip
-    if duty.due_on is None:
-        return []
-    days = (today - duty.due_on).days
-    if state == "overdue":
-        return [
-            Reason("due", f"{duty.activity} of {item.asset_no} is overdue since {duty.due_on}", f"{days} days late",
-                   f"due {duty.due_on}, every {duty.every}", duty.source, duty.record,
-                   f"have the {duty.activity} done and file the evidence")
-        ]  # fmt: skip
-    if state == "due soon":
-        return [
-            Reason("due", f"{duty.activity} of {item.asset_no} is due on {duty.due_on}", f"in {-days} days",
-                   f"due {duty.due_on}, every {duty.every}", duty.source, duty.record, f"plan the {duty.activity}",
-                   Weight.ADVISES)
-        ]  # fmt: skip
-    return []
 
 
 def _finding_reasons(item: ItemFacts, struck: list[str]) -> list[Reason]:

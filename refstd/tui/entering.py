@@ -21,6 +21,10 @@ NOTCH_NOTE = "One row a notch; sizes in mm as nominal, by the drawing. Measured 
 EMPTY_ROWS = 4
 
 
+# Somebody who enters one item at the screen has it before them, new; a register that is read from files is in use already.
+COMES_IN = {"state": "awaiting receipt"}
+
+
 def enter_new(page: Page) -> None:
     """Ask which kind, then open its form."""
 
@@ -36,7 +40,7 @@ def enter_kind(page: Page, kind: str) -> None:
     app, title = page.refstd, f"Enter a new {kind}"
 
     def entered(asset_no: str) -> None:
-        page.tell(f"{asset_no} entered. Next: its certificate (c) and its schedule (d).")
+        page.tell(f"{asset_no} entered. Next: its certificate (c), its schedule (d), and its receipt inspection (v).")
         page.open_record("item", asset_no)
 
     def keep(draft: ItemDraft, notches: tuple[NotchDraft, ...], operation: str) -> str:
@@ -44,7 +48,7 @@ def enter_kind(page: Page, kind: str) -> None:
         return draft.asset_no
 
     if kind != "block":
-        form = FormScreen(title, DRAFTS[kind], lambda d, _, op: keep(d, (), op), entered)
+        form = FormScreen(title, DRAFTS[kind], lambda d, _, op: keep(d, (), op), entered, given=COMES_IN)
         app.push_screen(form)
         return
 
@@ -60,7 +64,7 @@ def enter_kind(page: Page, kind: str) -> None:
     def with_materials(found: tuple[MaterialShown, ...]) -> None:
         note = "" if found else "No material is on record yet: enter one first (home, m)."
         choices = {"material": [m.code for m in found]}
-        app.push_screen(HeadForm(title, DRAFTS[kind], to_notches, choices=choices, note=note))
+        app.push_screen(HeadForm(title, DRAFTS[kind], to_notches, given=COMES_IN, choices=choices, note=note))
 
     page.ask(lambda: materials(app.lab, app.when()), with_materials)
 

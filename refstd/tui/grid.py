@@ -25,6 +25,7 @@ F2 = Command("f2", "keep", "Put on record", "Put form and rows on record; rows l
 F3 = Command("f3", "add_row", "Add a row", "Add an empty row.")
 F6 = Command("f6", "copy_above", "Copy above", "Take what stands in the row above, and go to the next field.")
 LEAVE = ("stay", "leave")
+NEXT = "Tab: next field. Enter: next row. Rows left empty are not kept."
 
 
 @dataclass(frozen=True, slots=True)
@@ -268,20 +269,21 @@ class GridScreen(LabScreen, Generic[D]):
     @on(DescendantFocus)
     def hint(self, event: DescendantFocus) -> None:
         row = self._row_of(event.widget)
-        says = "Tab: next field. Enter: next row. Rows left empty are not kept."
-        if row is not None:
-            column = row.columns[list(row.children).index(event.widget)]
-            field = next(f for f in fields_of(self.kind) if f.key == column.key)
-            says = (
-                f"{self.row_name} {row.number}, {field.title}: {'needed' if field.needed else 'may stay empty'}. {says}"
-            )
-            if field.choices:
-                says += "\nchoose with a digit, first letter or ← →: " + ", ".join(
-                    f"{n} {c or 'empty'}" for n, c in enumerate(field.choices, start=1)
-                )
-            elif field.help:
-                says += f"\n{field.help}"
+        says = self.says_of(row, event.widget) if row is not None else NEXT
         self.query_one("#hint", Static).update(Text(safe_lines(says)))
+
+    def says_of(self, row: GridRow, entry: Widget) -> str:
+        """Return what belongs into a field of a row."""
+        column = row.columns[list(row.children).index(entry)]
+        field = next(f for f in fields_of(self.kind) if f.key == column.key)
+        says = f"{self.row_name} {row.number}, {field.title}: {'needed' if field.needed else 'may stay empty'}. {NEXT}"
+        if field.choices:
+            says += "\nchoose with a digit, first letter or ← →: " + ", ".join(
+                f"{n} {c or 'empty'}" for n, c in enumerate(field.choices, start=1)
+            )
+        elif field.help:
+            says += f"\n{field.help}"
+        return says
 
     def used_rows(self) -> list[GridRow]:
         """Return the rows in which something that matters was typed."""

@@ -8,7 +8,7 @@ from refstd.desk.findings import FindingShown, findings
 from refstd.desk.history import LoanPast, loans
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.pages import ListPage
-from refstd.tui.record_sections import FINDING_COLUMNS, due_tone, due_words, finding_rows, when_due
+from refstd.tui.record_sections import FINDING_COLUMNS, due_day, due_tone, due_words, finding_rows, when_due
 from refstd.tui.widgets.rows import Col, Row
 
 WRITE = Command(
@@ -41,7 +41,7 @@ class DuePage(ListPage):
         self.fill(
             [
                 Row(
-                    (r.asset_no, r.activity, r.state, str(r.due_on or "—"), when_due(r), f"{r.every} ({r.source})"),
+                    (r.asset_no, r.activity, r.state, due_day(r), when_due(r), f"{r.every} ({r.source})"),
                     ("item", r.asset_no), f"{due_words(r)}\n{r.asset_no} {r.name}: {r.verdict.headline()}", due_tone(r),
                 )
                 for r in shown

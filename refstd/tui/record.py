@@ -24,6 +24,7 @@ class RecordPage(SectionsPage):
         Command("d", "schedule", "Schedule", "Set what it owes and how often (custodian).", in_footer=False, act="keep schedules"),
         Command("r", "order_test", "Order test", "Find by two readings whether it rotates or scales first (custodian).", act="keep the register"),
         Command("p", "compare", "Compare", "Compare this field block with its primary.", act="compare blocks"),
+        Command("v", "receive", "Receive", "Do the receipt inspection; as ordered, the item is in service by it (custodian).", act="inspect on receipt"),
         Command("h", "happened", "Event", "Record what may have changed how it answers: tape, tip, cable, knock, repair.", act="record an event"),
         Command("o", "open_finding", "Finding", "Put something wrong on record; the item is held from then on.", act="open a finding"),
         Command("y", "correct", "Correct", "File the certificate under the cursor anew, with the reason.", in_footer=False, act="file a certificate"),
@@ -59,6 +60,11 @@ class RecordPage(SectionsPage):
         if row.opens and row.opens[0] == "certificate":
             if self.found and any(c.certificate == row.opens[1] for c in self.found.comparisons):
                 self.open_record("comparison", row.opens[1])  # it filed its own evidence, under its own number
+                return
+            if self.found and any(r.certificate == row.opens[1] for r in self.found.receipts):
+                from refstd.tui.custodian.receipt import ReceiptPage
+
+                self.app.push_screen(ReceiptPage(self.asset_no, row.opens[1]))
                 return
             from refstd.tui.certificatepage import CertificatePage
 
@@ -108,6 +114,12 @@ class RecordPage(SectionsPage):
 
             compare_with_primary(self, self.asset_no)
 
+    def action_receive(self) -> None:
+        if self.found and self.may_record():
+            from refstd.tui.custodian.receipt import receive_item
+
+            receive_item(self, self.asset_no)
+
     def action_happened(self) -> None:
         if self.found and self.may_record():
             from refstd.tui.happening import event_on
@@ -143,7 +155,13 @@ class RecordPage(SectionsPage):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         if action == "order_test" and not (self.found and self.found.item.kind == "instrument"):
             return False
-        if action == "compare" and not (self.found and self.found.item.special.get("grade") == "secondary"):
+        if action == "receive" and not (self.found and self.found.item.state == "awaiting receipt"):
+            return False
+        if action == "compare" and not (
+            self.found
+            and self.found.item.special.get("grade") == "secondary"
+            and self.found.item.state != "awaiting receipt"
+        ):
             return False
         return super().check_action(action, parameters)
 

@@ -223,8 +223,15 @@ def certificate_facts(c: CertificateShown) -> str:
 _DUE = (Col("activity", 12), Col("state", 11), Col("due on", 10), Col("days", 14), Col("every"))
 
 
+def due_day(row: DueRow) -> str:
+    """Return the last day of validity, the end of a deferral where one holds."""
+    return str(row.deferred_to or row.due_on or "—")
+
+
 def when_due(row: DueRow) -> str:
-    """Return a due date against today in words."""
+    """Return a duty against today in words: by use where it has no date or is used up before it."""
+    if row.uses and (row.days is None or (row.state in ("overdue", "due soon") and row.first_on == row.used_up_about)):
+        return row.uses
     if row.days is None:
         return row.state
     if row.days < 0:
@@ -234,20 +241,26 @@ def when_due(row: DueRow) -> str:
 
 def due_tone(row: DueRow) -> str:
     """Return how loudly a due row is shown; the words carry the meaning."""
-    return {"overdue": "bad", "never done": "bad", "due soon": "warn"}.get(row.state, "")
+    return {"overdue": "bad", "never done": "bad", "due soon": "warn", "before use": "warn", "deferred": "warn"}.get(
+        row.state, ""
+    )
 
 
 def due_words(row: DueRow) -> str:
     """Return a duty in full: interval, its source, and the record it counts from."""
     last = f", last done {row.last_done_on}" if row.last_done_on else ""
     due = f", due on {row.due_on}" if row.due_on else ""
-    return f"{row.asset_no} {row.activity}: {row.state}{due}{last}; every {row.every} ({row.source}) [{row.record}]"
+    due += f", deferred to {row.deferred_to} by {row.deferral}" if row.deferred_to else ""
+    used = f", {row.uses}" if row.uses else ""
+    used += f", used up about {row.used_up_about} at this pace" if row.uses and row.used_up_about else ""
+    by = f", done by {row.done_by}" if row.done_by else ""
+    return f"{row.asset_no} {row.activity}: {row.state}{due}{used}{last}; {row.how_often} ({row.source}){by} [{row.record}]"
 
 
 def due_rows(rows: Sequence[DueRow]) -> tuple[Row, ...]:
     """Return the duties of one item."""
     return tuple(
-        Row((r.activity, r.state, str(r.due_on or "—"), when_due(r), f"{r.every} ({r.source})"), None, due_words(r), due_tone(r))
+        Row((r.activity, r.state, due_day(r), when_due(r), f"{r.every} ({r.source})"), ("duty", r.activity), due_words(r), due_tone(r))
         for r in rows
     )  # fmt: skip
 

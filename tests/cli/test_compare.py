@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from refstd.desk import equipment, store
+from refstd.desk import schedules, store
 from refstd.desk.entry import draft_or_refuse as draft
 from tests import thin_thread
 from tests.cli.conftest import Run, state_of
@@ -22,7 +22,7 @@ def blocks(workshop: Path) -> Path:
     thin_thread.block(lab, "B-10", grade="primary")
     thin_thread.certified(lab, "B-10")
     owes = {"asset_no": "B-1", "activity": "comparison", "every_months": "6", "source": "written practice 6.1"}
-    equipment.set_schedule(lab, draft(equipment.ScheduleDraft, owes, "B-1"), by=KEEPER, now=thin_thread.at(0))
+    schedules.set_schedule(lab, draft(schedules.ScheduleDraft, owes, "B-1"), by=KEEPER, now=thin_thread.at(0))
     lab.close()
     return workshop
 

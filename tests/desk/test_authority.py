@@ -19,6 +19,7 @@ from refstd.desk import (
     lots,
     people,
     procedures,
+    schedules,
     setups,
 )
 from refstd.desk.entry import draft_or_refuse as draft
@@ -76,7 +77,7 @@ ACTS: dict[str, tuple[str, Act]] = {
     ),
     "store an item": ("change a state", lambda lab, by: equipment.set_state(lab, "P-1", "stored", "x", by=by, now=NOW)),
     "quarantine an item": ("quarantine", lambda lab, by: equipment.set_state(lab, "P-1", "quarantined", "x", by=by, now=NOW)),
-    "set a schedule": ("keep schedules", lambda lab, by: equipment.set_schedule(lab, draft(equipment.ScheduleDraft, PLAN, "x"), by=by, now=NOW)),
+    "set a schedule": ("keep schedules", lambda lab, by: schedules.set_schedule(lab, draft(schedules.ScheduleDraft, PLAN, "x"), by=by, now=NOW)),
     "file a certificate": (
         "file a certificate",
         lambda lab, by: certificates.file_certificate(lab, draft(certificates.CertificateDraft, PAPER, "x"), by=by, now=NOW),

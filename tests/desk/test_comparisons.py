@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from refstd.base.errors import BadInput, NotAllowed, Refusal
-from refstd.desk import certificates, comparison_record, comparisons, equipment, findings
+from refstd.desk import certificates, comparison_record, comparisons, equipment, findings, schedules
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.history import item_record
 from refstd.desk.log import log_entries
@@ -32,7 +32,7 @@ def ready(lab: Lab) -> Lab:
     for number in ("B-1", "I-1"):
         given.certified(lab, number)
     owes = {"asset_no": "B-2", "activity": "comparison", "every_months": "3", "source": "written practice 6.1"}
-    equipment.set_schedule(lab, draft(equipment.ScheduleDraft, owes, "B-2"), by=KEEPER, now=NOON)
+    schedules.set_schedule(lab, draft(schedules.ScheduleDraft, owes, "B-2"), by=KEEPER, now=NOON)
     return lab
 
 

@@ -5,7 +5,7 @@ from sqlalchemy import event as watching
 
 from refstd.base.errors import BadInput, NotAllowed, NotFound, Refusal
 from refstd.base.reason import Weight
-from refstd.desk import baselines, checks, drift, equipment, events, findings, kits, lots, serviceability
+from refstd.desk import baselines, certificates, checks, drift, equipment, events, findings, kits, lots, serviceability
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.series import breaks_within, days_of
 from refstd.desk.store import Lab, When, verify
@@ -254,6 +254,11 @@ def test_an_event_on_the_cable_of_the_start_check_counts_and_one_on_another_does
 def test_an_item_back_from_repair_has_the_repair_on_record_without_a_second_entry(ready: Lab) -> None:
     """Planted: only the state just before looked at; a repair followed by 'calibrate before use' was lost."""
     for minutes, state in ((10, "in repair"), (20, "calibrate before use"), (30, "in service")):
+        if state == "in service":
+            paper = {"asset_no": "I-1", "number": "K-9", "laboratory": "x", "performed_on": "2031-03-14"}
+            certificates.file_certificate(
+                ready, draft(certificates.CertificateDraft, paper, "K-9"), by=KEEPER, now=given.at(25)
+            )
         equipment.set_state(ready, "I-1", state, "amplifier noisy", by=KEEPER, now=given.at(minutes))
     assert known(ready) == [("12:10", "I-1: repaired", True)]
     equipment.set_state(ready, "I-1", "stored", "x", by=KEEPER, now=given.at(40))
@@ -294,6 +299,31 @@ def test_an_item_that_something_happened_to_advises_the_cure_until_an_acceptable
     given.check(ready, "start", 1.0, 30)
     assert advice(ready, 31) == []
     assert advice(ready, 31, "I-1") == []
+
+
+def test_an_instrument_with_changed_firmware_is_out_of_use_until_it_is_verified(ready: Lab) -> None:
+    """Planted bug it caught: a verification that says 'not sound' brought it back."""
+
+    def headline() -> str:
+        return serviceability.status(ready, ["I-1"], given.when())[0].verdict.headline()
+
+    def verified(number: str, result: str, minutes: float) -> None:
+        paper = {"asset_no": "I-1", "activity": "verification", "number": number, "laboratory": "this lab"}
+        paper |= {"performed_on": "2031-03-14", "result": result}
+        kept = draft(certificates.CertificateDraft, paper, number)
+        certificates.file_certificate(ready, kept, by=KEEPER, now=given.at(minutes))
+
+    event(ready, "firmware changed", 30, "I-1", note="version 2.4")
+    stopped = (
+        "do not use: I-1: firmware changed 2031-03-14 12:30, and no verification or calibration since then is on record"
+    )
+    assert headline() == stopped
+    verified("V-1", "not sound", 40)
+    assert headline() != "serviceable"
+    reasons = serviceability.status(ready, ["I-1"], given.when())[0].verdict.reasons
+    assert any("firmware changed" in r.says for r in reasons)
+    verified("V-2", "sound", 50)
+    assert headline() == "serviceable"
 
 
 def test_a_baseline_from_before_a_repair_is_told_in_the_condition_and_in_the_match(ready: Lab) -> None:

@@ -5,7 +5,7 @@ import hashlib
 import pytest
 
 from refstd.base.errors import AlreadyOnRecord, BadInput, NotAllowed, Refusal
-from refstd.desk import certificates, duties, equipment, history, serviceability
+from refstd.desk import certificates, duties, equipment, history, schedules, serviceability
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.store import Lab, When
 from tests import thin_thread as given
@@ -187,7 +187,7 @@ def test_the_same_certificate_twice_and_a_technicians_filing_are_refused(ready: 
 
 def scheduled(lab: Lab, **values: str) -> duties.DueRow:
     fields = {"asset_no": "B-1", "activity": "calibration", "every_months": "12", "source": "practice 4.2"} | values
-    equipment.set_schedule(lab, draft(equipment.ScheduleDraft, fields, "schedule"), by=KEEPER, now=given.at(2))
+    schedules.set_schedule(lab, draft(schedules.ScheduleDraft, fields, "schedule"), by=KEEPER, now=given.at(2))
     return duties.due_list(lab, given.when())[0]
 
 
@@ -203,11 +203,17 @@ def test_an_interval_counts_from_the_day_it_was_done_and_the_end_of_the_month_is
     assert (str(row.due_on), row.state, row.days) == ("2031-02-28", "overdue", -14)
 
 
-def test_a_fixed_calendar_does_not_move_when_it_is_done_early(ready: Lab) -> None:
-    certificates.file_certificate(ready, paper("K1", performed_on="2031-03-02"), by=KEEPER, now=given.at(1))
+@pytest.mark.parametrize(
+    ("performed_on", "due_on", "state"),
+    [("2030-12-29", "2031-03-31", "due soon"), ("2031-03-02", "2032-03-31", "not due")],  # 92 and 29 days before
+)
+def test_a_fixed_calendar_does_not_move_when_it_is_done_early(
+    ready: Lab, performed_on: str, due_on: str, state: str
+) -> None:
+    """Of the last quarter before a date, it is that date's own; done a month early, it is not due again a month later."""
+    certificates.file_certificate(ready, paper("K1", performed_on=performed_on), by=KEEPER, now=given.at(1))
     row = scheduled(ready, anchor="fixed calendar", counted_from="2030-03-31")
-    assert str(row.due_on) == "2031-03-31"
-    assert row.state == "due soon"
+    assert (str(row.due_on), row.state) == (due_on, state)
 
 
 def test_an_interval_from_first_use_begins_when_the_item_first_goes_out(lab: Lab) -> None:
@@ -219,7 +225,7 @@ def test_an_interval_from_first_use_begins_when_the_item_first_goes_out(lab: Lab
         "anchor": "first use",
         "source": "practice 4.4",
     }
-    equipment.set_schedule(lab, draft(equipment.ScheduleDraft, fields, "s"), by=KEEPER, now=NOON)
+    schedules.set_schedule(lab, draft(schedules.ScheduleDraft, fields, "s"), by=KEEPER, now=NOON)
     inspected = paper("R1", asset_no="P-1", activity="inspection", result="sound", performed_on="2031-02-01")
     certificates.file_certificate(lab, inspected, by=KEEPER, now=NOON)
     before = next(r for r in duties.due_list(lab, given.when()) if r.asset_no == "P-1")
@@ -314,7 +320,7 @@ def test_a_check_counts_as_first_use_of_every_item_in_it(lab: Lab, number: str) 
         fields = {"asset_no": accessory, "name": form, "form": form}
         equipment.enter_item(lab, draft(equipment.AccessoryDraft, fields, accessory), by=KEEPER, now=NOON)
     fields = {"asset_no": number, "activity": "inspection", "every_days": "30", "anchor": "first use", "source": "4.4"}
-    equipment.set_schedule(lab, draft(equipment.ScheduleDraft, fields, "s"), by=KEEPER, now=NOON)
+    schedules.set_schedule(lab, draft(schedules.ScheduleDraft, fields, "s"), by=KEEPER, now=NOON)
     inspected = paper("R1", asset_no=number, activity="inspection", result="sound", performed_on="2031-02-01")
     certificates.file_certificate(lab, inspected, by=KEEPER, now=NOON)
 

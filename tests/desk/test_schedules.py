@@ -1,10 +1,11 @@
-"""Due dates through the desk's schedules: from last done, by a fixed calendar, from first use."""
+"""Due dates through the desk's schedules: from last done, by a fixed calendar, from first use, by use, once."""
 
 from datetime import date, datetime, timedelta
 
 import pytest
 
-from refstd.desk import certificates, custody
+from refstd.base.errors import BadInput, Refusal
+from refstd.desk import certificates, checks, custody, equipment
 from refstd.desk.duties import DueRow, due_list
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.store import Lab, When
@@ -53,7 +54,7 @@ def test_a_fixed_calendar_counts_from_its_own_day_not_from_the_last_date(
     """
     step = min(first, second)
     small_lab.schedule(with_block, "B-1", every_months=str(step), anchor="fixed calendar", counted_from=anchor)
-    before = date.fromisoformat(right) - timedelta(days=1)
+    before = date.fromisoformat(right) - timedelta(days=10 if step == 1 else 100)  # not yet in the last quarter
     certified(with_block, "B-1", before.isoformat())
     assert due(with_block, "B-1").due_on == date.fromisoformat(right)
     assert again != right
@@ -80,7 +81,7 @@ def test_from_first_use_an_item_on_the_shelf_does_not_age(lab: Lab) -> None:
     assert row.every == "90 days, counted from first use"
 
 
-def inspected(lab: Lab, asset_no: str, performed_on: str, result: str = "sound") -> None:
+def inspected(lab: Lab, asset_no: str, performed_on: str, result: str = "sound", now: datetime = NOON) -> None:
     fields = {
         "asset_no": asset_no,
         "activity": "inspection",
@@ -88,7 +89,7 @@ def inspected(lab: Lab, asset_no: str, performed_on: str, result: str = "sound")
         "laboratory": "this lab",
     }
     fields |= {"performed_on": performed_on, "result": result}
-    certificates.file_certificate(lab, draft(certificates.CertificateDraft, fields, "paper"), by=KEEPER, now=NOON)
+    certificates.file_certificate(lab, draft(certificates.CertificateDraft, fields, "paper"), by=KEEPER, now=now)
 
 
 def test_an_inspection_that_found_the_item_not_sound_does_not_fulfil_the_duty(lab: Lab) -> None:
@@ -122,3 +123,90 @@ def test_a_paper_that_is_withdrawn_or_superseded_fulfils_nothing(lab: Lab) -> No
         lab, "B-1", "K-2", NOON, supersedes="K-B-1", why="day misread", performed_on="2030-02-28", issued_on=""
     )
     assert due(lab, "B-1").due_on == date(2031, 2, 28)
+
+
+def test_owed_once_is_done_once(with_block: Lab) -> None:
+    """Facts of the trade: 'depth certified once' is a schedule of its own, common practice, no source."""
+    small_lab.schedule(with_block, "B-1")
+    assert due(with_block, "B-1").state == "never done"
+    certified(with_block, "B-1", "1999-01-10")
+    row = due(with_block, "B-1")
+    assert (row.state, row.due_on, row.every) == ("not due", None, "once")
+
+
+def test_checks_use_up_what_is_owed_by_use_beside_the_calendar(lab: Lab) -> None:
+    """Each check counts once, one that corrects another is the same use; the third of three uses it up.
+
+    Planted: superseded checks counted too; the correction used it up.
+    """
+    given.whole(lab)
+    small_lab.schedule(lab, "P-1", activity="inspection", every_months="12", every_uses="3", use="checks")
+    inspected(lab, "P-1", "2031-03-14")
+    given.check(lab, "start", minutes=5)
+    given.check(lab, "interim", minutes=15)
+    checks.correct_check(lab, "C-0002", given.readings(), "8 read as 9", "TOM", by="TESS", now=given.at(20))
+    row = due(lab, "P-1", given.at(30))
+    assert (row.state, row.uses, row.due_on) == ("due soon", "2 of 3 checks used", date(2032, 3, 14))
+    assert row.every == "12 months or 3 checks, whichever comes first"
+    given.check(lab, "interim", minutes=25)
+    row = due(lab, "P-1", given.at(30))
+    assert (row.state, row.uses) == ("overdue", "3 of 3 checks used")
+    assert row.verdict.headline() == "do not use: inspection of P-1 is overdue by use: 3 of 3 checks used"
+    inspected(lab, "P-1", "2031-03-15", now=given.at(24 * 60))
+    assert due(lab, "P-1", given.at(30 * 60)).uses == "0 of 3 checks used"
+
+
+def test_days_of_use_are_the_days_out_or_checked_and_check_outs_are_counted_once(lab: Lab) -> None:
+    """Planted: only the day of the check-out counted; four days out were one day of use."""
+    given.whole(lab)
+    for activity, use in (("inspection", "days of use"), ("verification", "check-outs")):
+        small_lab.schedule(lab, "P-1", activity=activity, every_uses="5", use=use)
+        fields = {"asset_no": "P-1", "activity": activity, "number": f"R-{activity}", "laboratory": "this lab"}
+        fields |= {"performed_on": "2031-03-10", "result": "sound"}
+        certificates.file_certificate(lab, draft(certificates.CertificateDraft, fields, "x"), by=KEEPER, now=NOON)
+    custody.check_out(lab, "J-1", ["P-1"], by="TESS", now=NOON)
+
+    def used(days: int) -> set[str]:
+        return {r.uses for r in due_list(lab, When(NOON + timedelta(days=days))) if r.asset_no == "P-1"}
+
+    assert used(0) == {"1 of 5 days of use used", "1 of 5 check-outs used"}
+    assert used(3) == {"4 of 5 days of use used", "1 of 5 check-outs used"}
+    custody.check_in(lab, ["P-1"], by="TESS", now=NOON + timedelta(days=3))
+    assert used(9) == {"4 of 5 days of use used", "1 of 5 check-outs used"}
+
+
+@pytest.mark.parametrize(
+    ("values", "where"),
+    [
+        ({"every_months": "12", "every_days": "30"}, "every_months, every_days"),
+        ({"every_uses": "10"}, "use"),
+        ({"use": "checks"}, "every_uses"),
+        ({"anchor": "first use"}, "anchor"),
+        ({"anchor": "fixed calendar", "every_months": "12"}, "counted_from"),
+    ],
+)
+def test_a_schedule_that_contradicts_itself_is_refused(with_block: Lab, values: dict[str, str], where: str) -> None:
+    with pytest.raises(BadInput) as refused:
+        small_lab.schedule(with_block, "B-1", NOON, **values)
+    assert [p.where for p in refused.value.problems] == [where]
+
+
+def test_an_item_to_be_calibrated_before_use_comes_back_with_its_calibration(lab: Lab) -> None:
+    """Planted: the evidence from before the state was set let it come back."""
+    given.whole(lab)
+    equipment.set_state(lab, "I-1", "calibrate before use", "gain stepped", by=KEEPER, now=given.at(1))
+    assert due(lab, "I-1", given.at(2)).state == "before use"
+    with pytest.raises(Refusal, match="calibrated before use"):
+        equipment.set_state(lab, "I-1", "in service", "looks fine", by=KEEPER, now=given.at(2))
+    fields = {"asset_no": "I-1", "number": "K-I-1-2", "laboratory": "a laboratory", "performed_on": "2031-03-14"}
+    certificates.file_certificate(lab, draft(certificates.CertificateDraft, fields, "x"), by=KEEPER, now=given.at(2))
+    equipment.set_state(lab, "I-1", "in service", "calibrated", by=KEEPER, now=given.at(3))
+    assert due(lab, "I-1", given.at(4)).state == "not due"
+
+
+@pytest.mark.parametrize("state", ["stored", "away at laboratory"])
+def test_what_is_out_with_somebody_is_neither_stored_nor_at_a_laboratory(lab: Lab, state: str) -> None:
+    given.whole(lab)
+    custody.check_out(lab, "J-1", ["P-1"], by="TESS", now=NOON)
+    with pytest.raises(Refusal, match="out with TESS"):
+        equipment.set_state(lab, "P-1", state, "x", by=KEEPER, now=given.at(1))

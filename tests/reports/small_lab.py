@@ -2,7 +2,7 @@
 
 from datetime import datetime, timedelta
 
-from refstd.desk import certificates, custody, equipment, findings, procedures
+from refstd.desk import certificates, custody, deferrals, equipment, findings, people, procedures, schedules
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.store import Lab, When
 from tests import thin_thread as given
@@ -45,9 +45,27 @@ def _more_equipment(lab: Lab) -> None:
     given.certified(lab, "I-4", "2030-06-22")  # due on the day of the question, and during the job
     given.block(lab, "B-5", form="edge")
     given.instrument(lab, "I-3", state="stored", display_order="unknown")
+    given.certified(lab, "I-3", "2030-01-05")  # lapsed on the shelf
+    schedule(lab, "P-2", activity="inspection", every_uses="40", use="checks")
+    schedule(lab, "P-4", activity="inspection")  # owed once, and done
+    for number in ("P-2", "P-4"):
+        receipt = {"asset_no": number, "activity": "inspection", "number": f"R-{number}", "laboratory": "this lab"}
+        receipt |= {"performed_on": "2031-03-10", "result": "sound"}
+        certificates.file_certificate(lab, draft(certificates.CertificateDraft, receipt, number), by=KEEPER, now=NOON)
+    _deferred(lab, "B-2", "2032-02-10")
     fields = {"asset_no": "A-1", "name": "adapter", "form": "adapter", "instrument_connector": "four-pin"}
     fields |= {"probe_connector": "eleven-pin", "length_m": "0.2"}
     equipment.enter_item(lab, draft(equipment.AccessoryDraft, fields, "A-1"), by=KEEPER, now=NOON)
+
+
+def _deferred(lab: Lab, number: str, until: str) -> None:
+    """Let somebody with the authority defer a calibration."""
+    values = {"code": "QUINN", "name": "Person QUINN", "role": "auditor"}
+    people.enter_person(lab, draft(people.PersonDraft, values, "QUINN"), by=KEEPER, now=NOON)
+    grant = {"person": "QUINN", "authority": "quality", "granted_on": "2031-01-01", "why": "appointed"}
+    people.grant(lab, draft(people.GrantDraft, grant, "grant"), by=KEEPER, now=NOON)
+    fields = {"asset_no": number, "until": until, "why": "the laboratory has no place before"}
+    deferrals.defer(lab, draft(deferrals.DeferralDraft, fields, number), by="QUINN", now=NOON)
 
 
 def _procedure_that_names(lab: Lab) -> None:
@@ -88,7 +106,7 @@ def _work(lab: Lab) -> None:
 def schedule(lab: Lab, number: str, now: datetime = NOON, **values: str) -> None:
     """Give an item a duty."""
     fields = {"asset_no": number, "activity": "calibration", "source": "written practice 4.2"} | values
-    equipment.set_schedule(lab, draft(equipment.ScheduleDraft, fields, number), by=KEEPER, now=now)
+    schedules.set_schedule(lab, draft(schedules.ScheduleDraft, fields, number), by=KEEPER, now=now)
 
 
 def certificate(

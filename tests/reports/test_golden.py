@@ -29,14 +29,14 @@ def test_the_frozen_sheets_show_every_outcome_that_the_rules_know() -> None:
         for outcome, value in freeze.outcomes(json.loads((freeze.FOLDER / f"{name}.json").read_text(encoding="utf-8")))
     }
     for outcome, values in {
-        "state": {"never done", "overdue", "due soon", "not due"},
+        "state": {"never done", "overdue", "before use", "due soon", "deferred", "not due"},
         "standing": {"serviceable", "limited use", "do not use"},
         "fits": {"yes", "no"},
         "flagged": {"yes"},
         "weight": {"stops", "limits", "advises", "supports"},
         "rule": {
             *("state", "due", "due during the job", "conformity", "finding", "setup hold", "custody", "material"),
-            *("frequency", "form", "named by the procedure", "conductivity", "schedule", "unproved"),
+            *("deferral", "frequency", "form", "named by the procedure", "conductivity", "schedule", "unproved"),
         },
     }.items():
         assert values <= {value for name, value in shown if name == outcome}, outcome

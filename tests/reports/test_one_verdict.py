@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from refstd.base.errors import Refusal
 from refstd.base.reason import Weight
-from refstd.desk import certificates, custody, equipment, findings
+from refstd.desk import certificates, custody, equipment, findings, schedules
 from refstd.desk.duties import due_list
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.kits import match, match_these
@@ -105,7 +105,7 @@ def _papers(lab: Lab, number: str, fate: Fate) -> None:
     if fate.calibrated_days_ago == 0:
         return
     plan = {"asset_no": number, "activity": "calibration", "every_months": "12", "source": "written practice 4.2"}
-    equipment.set_schedule(lab, draft(equipment.ScheduleDraft, plan, number), by=KEEPER, now=NOON)
+    schedules.set_schedule(lab, draft(schedules.ScheduleDraft, plan, number), by=KEEPER, now=NOON)
     if fate.calibrated_days_ago is None:
         return
     done = (NOON - timedelta(days=fate.calibrated_days_ago)).date().isoformat()

@@ -20,6 +20,8 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "quarantine": ({C, T}, set()),
     "file a certificate": ({C}, set()),
     "keep schedules": ({C}, set()),
+    "defer a due date": (set(), {Q}),
+    "review an interval": (set(), {L3, Q}),
     "file a procedure": ({C}, {L3}),
     "open a job": ({C, T}, set()),
     "check out": ({C, T}, set()),

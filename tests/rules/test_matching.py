@@ -7,6 +7,7 @@ from decimal import Decimal
 import pytest
 
 from refstd.base.reason import Reason, Weight
+from refstd.rules.duties import Duty
 from refstd.rules.matching import (
     AcceptedFamily,
     Candidate,
@@ -18,7 +19,7 @@ from refstd.rules.matching import (
     match_item,
     match_kits,
 )
-from refstd.rules.serviceability import Duty, ItemFacts, OpenFinding, ProcedureNeeds
+from refstd.rules.serviceability import ItemFacts, OpenFinding, ProcedureNeeds
 from refstd.rules.verdict import Standing
 
 TODAY = date(2031, 6, 15)

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from refstd.base.errors import Exit
 from refstd.base.reason import Weight
 from refstd.rules.certified import CertifiedPoint
+from refstd.rules.duties import Duty
 from refstd.rules.serviceability import (
-    Duty,
     ItemFacts,
     OpenFinding,
     ProcedureNeeds,

@@ -16,6 +16,7 @@ from refstd.desk import (
     lots,
     people,
     procedures,
+    schedules,
     setups,
 )
 from refstd.desk.entry import Draft, draft_or_refuse
@@ -115,7 +116,7 @@ class Story:
             "every_months": months,
             "source": "written practice 4.2",
         }
-        equipment.set_schedule(self.lab, self.draft(equipment.ScheduleDraft, fields), by="CUS", now=self.now())
+        schedules.set_schedule(self.lab, self.draft(schedules.ScheduleDraft, fields), by="CUS", now=self.now())
 
     def procedure(self) -> None:
         head = {

@@ -7,7 +7,7 @@ from refstd.desk.homes import CustodianHome as Day
 from refstd.desk.homes import custodian_home
 from refstd.tui.commands import EVERYWHERE, QUIT, Command
 from refstd.tui.homepage import AS_AT, REGISTER_KEYS, WHO, HomePage
-from refstd.tui.record_sections import due_tone, due_words, when_due
+from refstd.tui.record_sections import due_day, due_tone, due_words, when_due
 from refstd.tui.suspectwords import key_of, short_words, suspect_about
 from refstd.tui.widgets.rows import Col, Row, heading
 
@@ -62,7 +62,7 @@ class CustodianHome(HomePage):
                     for s in day.suspects.found
                 ]),
                 *_part("Due", [
-                    Row((r.asset_no, f"{r.state}", f"{r.activity}: {when_due(r)}, every {r.every} ({r.source})", str(r.due_on or "—")),
+                    Row((r.asset_no, f"{r.state}", f"{r.activity}: {when_due(r)}, {r.how_often} ({r.source})", due_day(r)),
                         ("item", r.asset_no), f"{due_words(r)}\n{r.asset_no}: {r.verdict.headline()}", due_tone(r))
                     for r in day.due
                 ]),

@@ -21,7 +21,7 @@ async def enter_block(d: Driver, asset_no: str, notches: tuple[tuple[str, str], 
     await d.type(asset_no)
     await d.keys("tab")
     await d.type("step block")
-    await d.keys(*["tab"] * 9)  # to the material
+    await d.keys(*["tab"] * 6, "i", *["tab"] * 3)  # in service, not newly come in; then to the material
     await d.keys("1", "tab", "tab", "p", "tab")
     await d.type("10")
     await d.keys("f2")
