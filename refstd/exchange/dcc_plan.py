@@ -13,6 +13,7 @@ from typing import get_args
 from refstd.base.errors import BadInput, NotFound, Problem, Refusal
 from refstd.base.quantity import Unit, plain, with_unit
 from refstd.base.text import key, safe
+from refstd.desk.certificate_entry import FAR_FROM_NOMINAL
 from refstd.desk.certificates import CertificateDraft, Paper, ValueDraft, standing_certificates
 from refstd.desk.entry import draft_or_refuse, read_draft
 from refstd.desk.items import ItemShown, NotchShown
@@ -26,7 +27,6 @@ from refstd.exchange.dcc_units import in_unit
 QUANTITIES = ("depth", "length", "width", "conductivity")  # what a word in a column's name is taken for
 UNITS = get_args(ValueDraft.model_fields["unit"].annotation)
 NOMINALS_ALIKE = Decimal("0.02")  # ours: 0.508 and 0.5 mm are one notch, 0.5 and 0.6 mm are two
-FAR_FROM_NOMINAL = Decimal("0.2")  # ours: worth a look, whether the right notch is meant
 COLUMN = "column "  # in front of a column's name, so that it is no place's
 
 

@@ -8,7 +8,7 @@ from rich.text import Text
 from textual import on
 from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
-from textual.events import DescendantFocus, Key
+from textual.events import DescendantFocus, Key, Paste
 from textual.widget import Widget
 from textual.widgets import Footer, Input, Static
 
@@ -59,6 +59,7 @@ class HeadForm(FormScreen[D]):
         super().__init__(title, kind, lambda *_: None, **options)
         self.onward = onward
         self.rows_left: tuple[RowLeft, ...] = ()  # the rows that somebody went back from: they come again with the grid
+        self.above_left: dict[str, str] | None = None  # and what stood above them
 
     def compose(self) -> ComposeResult:
         yield from super().compose()
@@ -93,6 +94,15 @@ class CellChoice(ChoiceField):
         return Text(safe(self.value) or "—", no_wrap=True, overflow="ellipsis")
 
 
+class Cell(Input):
+    """A field of a row. More than one field's worth that is pasted here is offered to the screen first."""
+
+    def _on_paste(self, event: Paste) -> None:
+        if isinstance(self.screen, GridScreen) and self.screen.takes_table(self, event.text):
+            event.stop()
+            event.prevent_default()
+
+
 class GridRow(Horizontal):
     """One row of fields."""
 
@@ -106,7 +116,9 @@ class GridRow(Horizontal):
     ) -> None:
         super().__init__(classes="gridrow")
         self.number, self.columns, self.given, self.kind = number, columns, dict(values), kind
-        self.shown = self.given if typed is None else self.given | dict(typed)
+        self.shown = (
+            self.given if typed is None else self.given | dict(typed)
+        )  # with what stood in columns that are not shown
 
     def compose(self) -> ComposeResult:
         fields = {f.key: f for f in fields_of(self.kind)}
@@ -119,7 +131,7 @@ class GridRow(Horizontal):
                 field = fields[column.key]
                 choices = field.choices or (("yes", "no") if field.default in ("yes", "no") else ())
                 value = value or field.default
-                entry = CellChoice(choices, value or choices[0]) if choices else Input(value, compact=True)
+                entry = CellChoice(choices, value or choices[0]) if choices else Cell(value, compact=True)
             entry.styles.width, entry.styles.padding = column.width, 0
             entry.add_class(f"cell-{column.key}")
             yield entry
@@ -131,11 +143,11 @@ class GridRow(Horizontal):
         return {k: v for k, v in (self.given | typed).items() if k in known and v}
 
     def every(self) -> dict[str, str]:
-        """Return what stands in the fields, empty or not."""
-        return {c.key: self.typed(c.key) for c in self.columns if not c.fixed}
+        """Return what stands in the fields, empty or not, and what stood in fields that are not shown now."""
+        return self.shown | {c.key: self.typed(c.key) for c in self.columns if not c.fixed}
 
     def typed(self, key: str) -> str:
-        entry = self.query_one(f".cell-{key}")
+        entry = next(iter(self.query(f".cell-{key}")), None)
         return entry.value.strip() if isinstance(entry, Input | ChoiceField) else self.given.get(key, "")
 
 
@@ -178,6 +190,7 @@ class GridScreen(LabScreen, Generic[D]):
         if self.note:
             yield Static(Text(safe_lines(self.note)), classes="note", markup=False)
         yield Static("", id="refusal", markup=False)
+        yield from self.above()
         with Horizontal(classes="titles"):
             for column in self.columns:
                 title = Static(column.title, markup=False)
@@ -192,9 +205,21 @@ class GridScreen(LabScreen, Generic[D]):
         yield Static("", id="hint", markup=False)
         yield Footer(show_command_palette=False, compact=True)
 
+    def above(self) -> ComposeResult:
+        """Compose what stands above the rows."""
+        yield from ()
+
+    def takes_table(self, cell: "Cell", text: str) -> bool:
+        """Take what was pasted into a cell as several fields' worth, or leave it to the cell."""
+        return False
+
     def on_mount(self) -> None:
         self._opened = tuple(r.every() for r in self.query(GridRow))
-        self._first(self.query(GridRow).first()).focus()
+        self.begins_at().focus()
+
+    def begins_at(self) -> Widget:
+        """Return the field that has the focus first."""
+        return self._first(self.query(GridRow).first())
 
     def _first(self, row: GridRow) -> Widget:
         return next(w for w in row.children if w.can_focus)
@@ -251,17 +276,33 @@ class GridScreen(LabScreen, Generic[D]):
             return
         event.stop()
         event.prevent_default()
+        if event.key == "enter":
+            await self.entered(row)
+            return
         rows = list(self.query(GridRow))
         at = rows.index(row) + (-1 if event.key == "up" else 1)
         place = list(row.children).index(self.focused) if self.focused else 0
         if 0 <= at < len(rows):
-            other = list(rows[at].children)[place] if event.key != "enter" else self._first(rows[at])
+            other = list(rows[at].children)[place]
             (other if other.can_focus else self._first(rows[at])).focus()
         elif at == len(rows):
-            if event.key == "enter" and row.typed(self.decides):
-                await self._add_row()
-            else:
-                self.query_one(KeepButton).focus()
+            self.query_one(KeepButton).focus()
+        else:
+            self.upwards()
+
+    async def entered(self, row: GridRow) -> None:
+        """Go on from a row, by Enter: to the next one, to a new one after the last, to the end after an empty one."""
+        rows = list(self.query(GridRow))
+        at = rows.index(row) + 1
+        if at < len(rows):
+            self._first(rows[at]).focus()
+        elif row.typed(self.decides):
+            await self._add_row()
+        else:
+            self.query_one(KeepButton).focus()
+
+    def upwards(self) -> None:
+        """Go up from the first row, where something stands above it."""
 
     def _row_of(self, widget: Widget | None) -> GridRow | None:
         return widget.parent if widget is not None and isinstance(widget.parent, GridRow) else None
@@ -269,8 +310,12 @@ class GridScreen(LabScreen, Generic[D]):
     @on(DescendantFocus)
     def hint(self, event: DescendantFocus) -> None:
         row = self._row_of(event.widget)
-        says = self.says_of(row, event.widget) if row is not None else NEXT
+        says = self.says_of(row, event.widget) if row is not None else self.says_elsewhere(event.widget)
         self.query_one("#hint", Static).update(Text(safe_lines(says)))
+
+    def says_elsewhere(self, entry: Widget) -> str:
+        """Return what belongs into a field that is in no row."""
+        return NEXT
 
     def says_of(self, row: GridRow, entry: Widget) -> str:
         """Return what belongs into a field of a row."""
@@ -297,6 +342,12 @@ class GridScreen(LabScreen, Generic[D]):
         return isinstance(entry, Input) and bool(entry.value.strip()) and entry.value != row.given.get(column.key, "")
 
     def action_keep(self) -> None:
+        rows = self.drafts()
+        if rows is not None:
+            self.act(lambda operation: self.keep(rows, operation), self._done)
+
+    def drafts(self) -> tuple[D, ...] | None:
+        """Return the rows that are used; or say what is wrong with them, go there, and return None."""
         drafts: list[D] = []
         problems: list[Problem] = []
         self.query(".-wrong").remove_class("-wrong")
@@ -307,15 +358,19 @@ class GridScreen(LabScreen, Generic[D]):
                 self._mark(row, p)
             if draft is not None:
                 drafts.append(draft)
+        problems += self.problems_of(drafts)
         if problems:
             self._refuse("\n".join(map(str, problems)))
             wrong = self.query(".-wrong")
             if wrong:
                 wrong.first().focus()
-            return
+            return None
         self._refuse("")
-        rows = tuple(drafts)
-        self.act(lambda operation: self.keep(rows, operation), self._done)
+        return tuple(drafts)
+
+    def problems_of(self, drafts: Sequence[D]) -> list[Problem]:
+        """Return what else is wrong, beside the rows or with all of them."""
+        return []
 
     def _mark(self, row: GridRow, problem: Problem) -> None:
         for cell in row.query(f".cell-{problem.where.split(', ')[-1]}"):

@@ -88,7 +88,7 @@ class RecordPage(SectionsPage):
         if self.found and self.may_record():
             from refstd.tui.custodian.certificate import file_for
 
-            file_for(self, self.found.item)
+            file_for(self, self.found)
 
     def action_certificate_file(self) -> None:
         if self.found and self.may_record():
@@ -143,7 +143,7 @@ class RecordPage(SectionsPage):
                 return
             paper = next((c for c in self.found.certificates if c.number == number and c.in_force), None)
             if paper is not None:
-                correct_for(self, self.found.item, paper)
+                correct_for(self, self.found, paper)
 
     def action_withdraw(self) -> None:
         row = self.query_one(Rows).row

@@ -18,6 +18,7 @@ PAGES = {
     "record-history": ("CUS", ("b", "enter", "9")),
     "certificate": ("CUS", ("b", "down", "enter", "4", "enter", "down")),
     "certificate-form": ("CUS", ("b", "enter", "c")),
+    "certificate-values": ("CUS", ("b", "down", "enter", "4", "y", "x", "enter", "f2")),
     "procedure": ("CUS", ("r", "enter", "2")),
     "findings": ("CUS", ("f",)),
     "finding": ("CUS", ("f", "enter")),

@@ -1,92 +1,44 @@
-"""Filing a certificate: its head as a form, then a row a notch with nominal beside measured, U, k and limits."""
+"""Filing a certificate: its head as a form, then its values a row a notch; correcting one from what is on record."""
 
-from collections.abc import Callable, Mapping
-from pathlib import Path
-from typing import Any, ClassVar
+from collections.abc import Callable, Mapping, Sequence
 
-from refstd.base.errors import Refusal
 from refstd.base.quantity import plain
+from refstd.desk.certificate_entry import head_from_last, nominal_of, rows_of
 from refstd.desk.certificates import CertificateDraft, Paper, ValueDraft, file_certificate
-from refstd.desk.history import CertificateShown
+from refstd.desk.history import CertificateShown, ItemRecord
 from refstd.desk.items import ItemShown
 from refstd.tui.asking import AskLine
-from refstd.tui.commands import BACK, HELP, Command
-from refstd.tui.grid import F2, F3, F6, GridColumn, GridScreen, HeadForm
+from refstd.tui.custodian.valuesgrid import FOUND, ValuesGrid
+from refstd.tui.grid import HeadForm
 from refstd.tui.pages import Page
-from refstd.tui.record_sections import text_of
+from refstd.tui.record_sections import point_words, text_of
 
-_MEASURED = (
-    GridColumn("value", "measured", 8), GridColumn("unit", "unit", 5), GridColumn("expanded_uncertainty", "U", 6),
-    GridColumn("coverage_factor", "k", 4), GridColumn("lower_limit", "lower", 6), GridColumn("upper_limit", "upper", 6),
-    GridColumn("limit_source", "source", 10), GridColumn("stage", "stage", 8),
-)  # fmt: skip
-_NOTCHES = (GridColumn("notch", "notch", 8, fixed=True), GridColumn("nominal", "nominal", 7, fixed=True), *_MEASURED)
-_WHOLE = (GridColumn("notch", "notch", 7), GridColumn("quantity", "quantity", 9), *_MEASURED)
-VALUES_NOTE = "One row a value, as the paper prints it: measured value, expanded uncertainty U, coverage factor k, limits with their source."
+Fields = dict[str, str]
 
 
-class ValuesGrid(GridScreen[ValueDraft]):
-    """The values of a certificate: nominal beside measured, with U, k and limits. Rows left empty are not kept."""
-
-    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
-        F2,
-        F3,
-        Command("f4", "attach", "Attach paper", "Attach the paper itself: PDF, PNG, JPEG or XML, at most 10 MB."),
-        F6,
-        BACK,
-        HELP,
-    )
-
-    def __init__(self, *args: Any, papers: list[Paper], **options: Any) -> None:
-        super().__init__(*args, **options)
-        self.papers = papers  # the last one is attached; the list outlives a step back to the form
-
-    def action_attach(self) -> None:
-        def given(path: str | None) -> None:
-            if not path:
-                return
-            try:
-                self.papers.append(read_paper(path))
-            except Refusal as refusal:
-                self.refused(refusal)
-                return
-            self.notify(f"{self.papers[-1].name} will be attached", markup=False)
-
-        self.app.push_screen(AskLine("Path of the paper to attach (PDF, PNG, JPEG or XML):"), given)
-
-
-def read_paper(path: str) -> Paper:
-    """Return a paper from a file, or refuse with the reason."""
-    file = Path(path.strip()).expanduser()
-    try:
-        return Paper(file.name, file.read_bytes())
-    except OSError as error:
-        raise Refusal(f"the file cannot be read: {error.strerror}", str(file), "Check the path.") from error
-
-
-def file_for(page: Page, item: ItemShown) -> None:
+def file_for(page: Page, record: ItemRecord) -> None:
     """Open the form of a new certificate, then its values."""
+    item = record.item
 
     def filed(number: str) -> None:
         page.tell(f"certificate {number} of {item.asset_no} filed")
         page.load()
 
-    _open(page, item, {"asset_no": item.asset_no}, _rows_for(item), filed)
+    again, last = head_from_last(record.certificates)
+    note = f"As on {last}: {', '.join(again)}. Hold them against this paper." if last else ""
+    _open(page, record, {"asset_no": item.asset_no, **again}, {}, _rows_for(item), filed, note=note)
 
 
-def correct_for(page: Page, item: ItemShown, before: CertificateShown) -> None:
+def correct_for(page: Page, record: ItemRecord, before: CertificateShown) -> None:
     """Open a certificate again with what is on record; it is filed anew in its place, with the reason."""
+    item = record.item
     given = {
         name: text_of(getattr(before, name))
         for name in CertificateDraft.model_fields
         if hasattr(before, name) and text_of(getattr(before, name))
     } | {"asset_no": item.asset_no}
-    names = ValueDraft.model_fields
-    nominal = {n.label: f"{plain(n.depth_mm)} mm" for n in item.notches}
-    rows = [
-        {name: text_of(getattr(v, name)) for name in names} | {"nominal": nominal.get(v.notch, "") if v.is_depth else ""}
-        for v in before.values
-    ]  # fmt: skip
+    for_all, filed_rows = rows_of(before.values)
+    rows = [_with_nominal(item, {k: text_of(v) for k, v in r.items()}) for r in filed_rows]
 
     def given_why(why: str | None) -> None:
         if why is None:
@@ -96,36 +48,42 @@ def correct_for(page: Page, item: ItemShown, before: CertificateShown) -> None:
             page.tell(f"certificate {number} of {item.asset_no} corrected; the earlier record stays")
             page.load()
 
-        _open(page, item, given, rows or _rows_for(item), filed, supersedes=before.number, why=why)
+        _open(
+            page, record, given, {k: text_of(v) for k, v in for_all.items()}, rows or _rows_for(item), filed,
+            supersedes=before.number, why=why,
+        )  # fmt: skip
 
     page.app.push_screen(AskLine(f"Why is certificate {before.number} corrected?"), given_why)
 
 
-def _rows_for(item: ItemShown) -> list[dict[str, str]]:
+def _rows_for(item: ItemShown) -> list[Fields]:
     if not item.notches:
-        return [
-            {"unit": "%IACS", "quantity": "conductivity"}
-            if item.form == "conductivity"
-            else {"unit": "dB", "quantity": ""}
-        ] * 2
-    return [
-        {"notch": n.label, "nominal": f"{plain(n.depth_mm)} mm", "quantity": "depth", "unit": "mm"} for n in item.notches
-    ]  # fmt: skip
+        conductivity = {"unit": "%IACS", "quantity": "conductivity"}
+        return [conductivity if item.form == "conductivity" else {"unit": "dB", "quantity": ""}] * 2
+    return [_with_nominal(item, {"notch": n.label, "quantity": "depth"}) for n in item.notches]
+
+
+def _with_nominal(item: ItemShown, row: Fields) -> Fields:
+    notch = next((n for n in item.notches if n.label == row.get("notch")), None)
+    nominal = nominal_of(notch, row["quantity"]) if notch else None
+    return row | {"nominal": f"{plain(nominal)} mm" if nominal is not None else ""}
 
 
 def _open(
     page: Page,
-    item: ItemShown,
+    record: ItemRecord,
     given: Mapping[str, str],
-    rows: list[dict[str, str]],
+    for_all: Mapping[str, str],
+    rows: Sequence[Fields],
     filed: Callable[[str], None],
     *,
     supersedes: str = "",
     why: str = "",
+    note: str = "",
 ) -> None:
-    app = page.refstd
-    columns = _NOTCHES if item.notches else _WHOLE
+    app, item = page.refstd, record.item
     papers: list[Paper] = []
+    in_force = {p.notch: f"in force: {point_words(p)}" for p in reversed(record.status.points) if p.is_depth}
 
     def to_values(draft: CertificateDraft) -> None:
         def keep(values: tuple[ValueDraft, ...], operation: str) -> str:
@@ -134,11 +92,16 @@ def _open(
             )  # fmt: skip
             return draft.number
 
-        app.push_screen(ValuesGrid(
-            f"Values of certificate {draft.number}, {item.asset_no}", ValueDraft, columns, rows, keep, filed,
-            decides="value", row_name="value", follows=("unit", "limit_source", "stage"), note=VALUES_NOTE, papers=papers,
-        ))  # fmt: skip
+        typed = [r.typed for r in head.rows_left]
+        adjusted = draft.adjusted or any(r.get(FOUND) for r in (*rows, *typed))
+        app.push_screen(
+            ValuesGrid(
+                f"Values of certificate {draft.number}, {item.asset_no}", item, rows, for_all, keep, filed,
+                adjusted=adjusted, in_force=in_force, papers=papers,
+            )
+        )  # fmt: skip
 
-    app.push_screen(
-        HeadForm(f"Certificate of {item.asset_no}", CertificateDraft, to_values, given=given, leave_out=("asset_no",))
+    head = HeadForm(
+        f"Certificate of {item.asset_no}", CertificateDraft, to_values, given=given, leave_out=("asset_no",), note=note
     )
+    app.push_screen(head)

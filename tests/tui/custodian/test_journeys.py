@@ -45,6 +45,12 @@ async def test_a_block_with_four_notches_and_a_certificate_with_one_value_out_be
         await d.type("2026-02-20")
         await d.keys(*["tab"] * 8, "s", "f2")  # decision rule: simple
         assert "Values of certificate K-77, B-9" in d.text
+        for value in ("0.01", "2"):
+            await d.type(value)
+            await d.keys("enter")
+        await d.keys("enter", "enter", "enter")
+        await d.type("drawing 7")
+        await d.keys("enter")
         for measured, low, high in (
             ("0.21", "0.15", "0.25"),
             ("0.56", "0.45", "0.55"),
@@ -52,12 +58,12 @@ async def test_a_block_with_four_notches_and_a_certificate_with_one_value_out_be
             ("1.5", "1.4", "1.6"),
         ):
             await d.type(measured)
-            await d.keys("tab", "tab")
-            for value in ("0.01", "2", low, high, "drawing 7"):
-                await d.type(value)
-                await d.keys("tab")
+            await d.keys("tab", "tab", "tab")
+            await d.type(low)
+            await d.keys("tab")
+            await d.type(high)
             await d.keys("enter")
-        await d.keys("f2")
+        await d.keys("enter")
         assert "LIMITED USE" in d.text
         assert "limited use, without notch B" in d.flat
         assert "0.56 mm (U = 0.01 mm, k = 2), limit 0.45 to 0.55 mm (drawing 7) [certificate K-77]" in d.flat
@@ -111,7 +117,7 @@ async def enter_block_again(d: Driver) -> None:
 async def test_f6_copies_the_field_of_the_row_above_and_goes_to_the_next_one(busy: Path) -> None:
     """Planted bug it caught: the field of the row below."""
     async with driven(busy, "CUS", size=(120, 40)) as d:
-        await enter_block(d, "B-9", (("A", "0.2"), ("B", "0.5")))
+        await enter_block(d, "B-9", (("A", "0.2"), ("B", "0.25")))
         await d.keys("c")
         await d.type("K-77")
         await d.keys("tab")
@@ -119,23 +125,23 @@ async def test_f6_copies_the_field_of_the_row_above_and_goes_to_the_next_one(bus
         await d.keys("tab", "tab")
         await d.type("2026-02-20")
         await d.keys("f2")
-        assert "f6 Copy above" in d.flat
-        await d.keys("f6")
+        await d.keys(*["enter"] * 5)
+        await d.type("drawing 7")
+        await d.keys("enter", "f6")
         assert "no row above" in d.notices
         await d.type("0.21")
-        await d.keys("tab", "tab")
-        for value in ("0.010", "2.00", "", "", "drawing 7"):
-            await d.type(value)
+        for value in ("0.010", "2.00", "0.15", "0.25"):
             await d.keys("tab")
+            await d.type(value)
         await d.keys("enter")
-        await d.type("0.52")
-        await d.keys("tab", "tab", *["f6"] * 5)
-        await d.keys("f2")
+        await d.type("0.25")
+        await d.keys("tab", *["f6"] * 4, "enter")
         [paper] = item_record(d.app.lab, "B-9", NOW).certificates
         copied = [
-            (str(v.value), str(v.expanded_uncertainty), str(v.coverage_factor), v.limit_source) for v in paper.values
+            (str(v.value), str(v.expanded_uncertainty), str(v.coverage_factor), str(v.upper_limit))
+            for v in paper.values
         ]
-        assert copied == [("0.21", "0.010", "2.00", "drawing 7"), ("0.52", "0.010", "2.00", "drawing 7")]
+        assert copied == [("0.21", "0.010", "2.00", "0.25"), ("0.25", "0.010", "2.00", "0.25")]
 
 
 async def test_a_depth_is_shown_at_its_notch_however_the_paper_writes_it(busy: Path) -> None:
@@ -313,6 +319,8 @@ async def test_the_attached_paper_is_read_from_its_file_and_written_out_again(bu
         await d.keys("f2", "f4")
         await d.type(str(paper))
         await d.keys("enter", "f2")
+        assert "? no value is typed: the certificate alone is filed" in d.flat
+        await d.keys("2")
         certificate = item_record(d.app.lab, "B-5", NOW).certificates[0]
         name, content = certificates.paper_bytes(d.app.lab, certificate.paper_sha256, NOW)
         assert (name, content) == ("k.pdf", b"%PDF-1.7 invented")
