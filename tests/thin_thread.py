@@ -4,6 +4,7 @@ from datetime import datetime, timedelta
 
 from refstd.desk import baselines, certificates, checks, equipment, jobs, lots, people, procedures, schedules, setups
 from refstd.desk.entry import draft_or_refuse as draft
+from refstd.desk.requirements import Asked
 from refstd.desk.store import Lab, When
 from tests.given import KEEPER, NOON
 
@@ -79,7 +80,13 @@ LIMITS = (
 )
 
 
-def procedure(lab: Lab, code: str = "PR-1", limits: tuple[dict[str, str], ...] = LIMITS, **values: str) -> None:
+def procedure(
+    lab: Lab,
+    code: str = "PR-1",
+    limits: tuple[dict[str, str], ...] = LIMITS,
+    asked: Asked | None = None,
+    **values: str,
+) -> None:
     """File a procedure for plate with a target on the 1.0 mm notch and a check every four hours."""
     fields = {"code": code, "issue": "B", "title": "surface cracks", "approved_by": "LENA", "form": "plate"}
     fields |= {"lowest_khz": "100", "highest_khz": "200", "frequency_paragraph": "4.1", "check_every_hours": "4"}
@@ -87,7 +94,7 @@ def procedure(lab: Lab, code: str = "PR-1", limits: tuple[dict[str, str], ...] =
     target = {"notch": "1.0 mm", "value": "80", "unit": "% FSH", "paragraph": "5.3"}
     procedures.file_procedure(
         lab, draft(procedures.ProcedureDraft, fields, code), [draft(procedures.LimitDraft, x, "limit") for x in limits],
-        [draft(procedures.TargetDraft, target, "target")], by=KEEPER, now=NOON,
+        [draft(procedures.TargetDraft, target, "target")], asked=asked, by=KEEPER, now=NOON,
     )  # fmt: skip
 
 

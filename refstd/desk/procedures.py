@@ -25,7 +25,8 @@ from refstd.desk.entry import (
     whole,
 )
 from refstd.desk.known import found, named
-from refstd.desk.people import may, someone
+from refstd.desk.people import code_of, may, someone
+from refstd.desk.requirements import Asked, asked_problems, keep_asked, requirements_of
 from refstd.register.lab import Change, Lab, Look, When
 from refstd.register.people import Person
 from refstd.register.procedures import (
@@ -39,6 +40,7 @@ from refstd.register.procedures import (
 from refstd.register.revisions import newest_of_each
 from refstd.rules.matching import AcceptedFamily, NamedItem
 from refstd.rules.readings import Limit, Target
+from refstd.rules.requirements import Requirements
 from refstd.rules.serviceability import ProcedureNeeds
 
 Form = Literal["plate", "edge", "radius", "bore", "countersink", "weld", "layers"]
@@ -51,6 +53,7 @@ class ProcedureDraft(Draft):
     issue: NeededWords
     title: NeededWords
     approved_by: Number = Field(description="the responsible level 3 who approved it")
+    editorial: YesNo = Field(False, description="yes: words only, nothing that it requires differs")
     form: Form
     lowest_khz: Positive = Field(title="lowest frequency, kHz")
     highest_khz: Positive = Field(title="highest frequency, kHz")
@@ -134,6 +137,8 @@ class ProcedureShown:
     targets: tuple[Target, ...]
     named: tuple[NamedItem, ...]
     accepted: tuple[AcceptedFamily, ...]
+    asks: Requirements
+    editorial: bool
 
     @property
     def name(self) -> str:
@@ -154,6 +159,7 @@ def file_procedure(
     named_items: Sequence[NamedItemDraft] = (),
     accepted: Sequence[AcceptedFamilyDraft] = (),
     *,
+    asked: Asked | None = None,
     why: str = "",
     by: str,
     now: datetime,
@@ -163,7 +169,7 @@ def file_procedure(
     with lab.change(by=by, now=now, operation=operation) as change:
         may(change, "file a procedure")
         may(change, "approve a procedure", someone(change, draft.approved_by))
-        keep_procedure(change, draft, limits, targets, named_items, accepted, why)
+        keep_procedure(change, draft, limits, targets, named_items, accepted, asked or {}, why)
         change.record("procedure filed", procedure=draft.code, issue=draft.issue)
 
 
@@ -174,10 +180,11 @@ def keep_procedure(
     targets: Sequence[TargetDraft],
     named_items: Sequence[NamedItemDraft],
     accepted: Sequence[AcceptedFamilyDraft],
+    asked: Asked,
     why: str,
 ) -> None:
     """Add the rows of a procedure revision."""
-    refuse_if(_problems(draft, limits), f"procedure {draft.code}")
+    refuse_if([*_problems(draft, limits), *asked_problems(asked)], f"procedure {draft.code}")
     procedure = found(change, Procedure, draft.code)
     if procedure is None:
         procedure = change.add(Procedure(code=draft.code, code_key=key(draft.code)))
@@ -192,7 +199,7 @@ def keep_procedure(
             procedure_id=procedure.id,
             revision=number,
             why=why or ("filed" if number == 1 else "revised"),
-            approved_by_id=approver.id,
+            approved_on_paper_by_id=approver.id,
         )
     )
     for place, limit in enumerate(limits, start=1):
@@ -207,6 +214,7 @@ def keep_procedure(
         change.add(row_from(ProcedureItem, item, procedure_revision_id=row.id, place=place))
     for family in accepted:
         change.add(row_from(ProcedureMaterial, family, procedure_revision_id=row.id))
+    keep_asked(change, row.id, asked)
 
 
 def procedure_shown(look: Look, revision: ProcedureRevision) -> ProcedureShown:
@@ -230,7 +238,7 @@ def _gathered(look: Look, revision: ProcedureRevision) -> ProcedureShown:
         procedure.code,
         revision.issue,
         revision.title,
-        look.session.get_one(Person, revision.approved_by_id).code,
+        code_of(look, revision.approved_on_paper_by_id),
         revision.form,
         revision.lowest_khz,
         revision.highest_khz,
@@ -252,6 +260,8 @@ def _gathered(look: Look, revision: ProcedureRevision) -> ProcedureShown:
         tuple(Target(t.notch_label, t.value, t.unit, t.paragraph) for t in of(ProcedureTarget)),
         tuple(NamedItem(i.kind, i.part_no, i.standing, i.paragraph) for i in of(ProcedureItem)),
         tuple(AcceptedFamily(f.part_family, f.block_family, f.paragraph) for f in of(ProcedureMaterial)),
+        requirements_of(look, revision.id),
+        revision.editorial,
     )
 
 

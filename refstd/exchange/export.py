@@ -23,7 +23,8 @@ from refstd.desk.history import certificates_within, loans_within
 from refstd.desk.items import ItemShown, items
 from refstd.desk.jobs import JobShown, jobs_in, lots_of, materials_in
 from refstd.desk.people import grants_in, people_in
-from refstd.desk.procedures import procedures_in
+from refstd.desk.procedures import ProcedureShown, procedures_in
+from refstd.desk.requirements import ASKED
 from refstd.desk.schedules import schedules_in
 from refstd.desk.setups import SetupShown, setups_in
 from refstd.desk.swaps import SwapShown, swaps_in
@@ -98,9 +99,16 @@ def _register(look: Look) -> dict[str, Iterable[Cells]]:
         "targets": [_fields(t, "targets", procedure=p.code) for p in procedures for t in p.targets],
         "named": [_fields(n, "named", procedure=p.code) for p in procedures for n in p.named],
         "families": [_fields(f, "families", procedure=p.code) for p in procedures for f in p.accepted],
+        **{name: [_fields(x, name, procedure=p.code) for p in procedures for x in _asked(p, name)] for name in ASKED},
         "jobs": [_job(j) for j in jobs_in(look) if j.open],
         "setups": [_setup(s) for s in setups_in(look)],
     }
+
+
+def _asked(p: ProcedureShown, name: str) -> tuple[object, ...]:
+    """Return what a procedure asks for under a file's name; one thing or several."""
+    found = getattr(p.asks, name.removesuffix("_asked"))
+    return found if isinstance(found, tuple) else (found,) if found is not None else ()
 
 
 _PLURALS = {"block": "blocks", "probe": "probes", "instrument": "instruments", "accessory": "accessories"}

@@ -15,6 +15,7 @@ from refstd.desk.jobs import JobDraft, keep_job
 from refstd.desk.known import found, refuse_taken
 from refstd.desk.people import GrantDraft, PersonDraft, grants_in, keep_grant, keep_person, may, person_shown, someone
 from refstd.desk.procedures import ProcedureDraft, keep_procedure
+from refstd.desk.requirements import ASKED
 from refstd.desk.schedules import ScheduleDraft, keep_schedule
 from refstd.desk.setups import SetupDraft, keep_setup, setup_warnings
 from refstd.register.equipment import Material
@@ -99,7 +100,8 @@ def _procedure(change: Change, record: Record, _warnings: Warnings) -> bool:
                 "File a new issue under its own name.",
             )
     parts = cast(Any, record.parts)
-    keep_procedure(change, draft, parts["limits"], parts["targets"], parts["named"], parts["families"], "")
+    asked = {name: parts[name] for name in ASKED}
+    keep_procedure(change, draft, parts["limits"], parts["targets"], parts["named"], parts["families"], asked, "")
     return True
 
 

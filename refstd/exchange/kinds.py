@@ -19,6 +19,7 @@ from refstd.desk.equipment import (
 from refstd.desk.jobs import JobDraft
 from refstd.desk.people import GrantDraft, PersonDraft
 from refstd.desk.procedures import AcceptedFamilyDraft, LimitDraft, NamedItemDraft, ProcedureDraft, TargetDraft
+from refstd.desk.requirements import ASKED
 from refstd.desk.schedules import ScheduleDraft
 from refstd.desk.setups import SetupDraft
 
@@ -63,6 +64,7 @@ KINDS: dict[str, Kind] = {
         Kind("targets", TargetDraft, belongs_to="procedures", by=("procedure",)),
         Kind("named", NamedItemDraft, belongs_to="procedures", by=("procedure",)),
         Kind("families", AcceptedFamilyDraft, belongs_to="procedures", by=("procedure",)),
+        *(Kind(name, asked[0], belongs_to="procedures", by=("procedure",)) for name, asked in ASKED.items()),
         Kind("jobs", JobDraft, ("number",)),
         Kind("setups", SetupDraft, ("number",)),
     )

@@ -3,7 +3,7 @@
 from datetime import date
 from enum import StrEnum
 
-from sqlalchemy import UniqueConstraint
+from sqlalchemy import CheckConstraint, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
 from refstd.register.columns import Base, Fact, Record, Revision, key_of, one_of, strict
@@ -41,6 +41,39 @@ class AuthorityGrant(Fact, Base):
     expires_on: Mapped[date | None]
     why: Mapped[str]
     __table_args__ = strict(one_of("authority", ("level 2", "responsible level 3", "quality")))
+
+
+class Qualification(Fact, Base):
+    """A person's qualification in a method, and the employer's authorisation to work on it. A correction supersedes."""
+
+    __tablename__ = "qualification"
+    person_id: Mapped[int] = key_of("person")
+    method: Mapped[str]
+    level: Mapped[int]
+    sector: Mapped[str]
+    scheme: Mapped[str]
+    certificate_no: Mapped[str]
+    authorised_on: Mapped[date]
+    expires_on: Mapped[date]
+    supersedes_id: Mapped[int | None] = key_of("qualification", unique=True)
+    why: Mapped[str]
+    __table_args__ = strict(CheckConstraint("level IN (1, 2, 3)", name="level"))
+
+
+class VisionTest(Fact, Base):
+    """A test of a person's vision, passed or not, and when the written practice asks for the next. A correction supersedes."""
+
+    __tablename__ = "vision_test"
+    person_id: Mapped[int] = key_of("person")
+    kind: Mapped[str]
+    tested_on: Mapped[date]
+    passed: Mapped[bool]
+    result: Mapped[str]
+    expires_on: Mapped[date]
+    practice: Mapped[str]
+    supersedes_id: Mapped[int | None] = key_of("vision_test", unique=True)
+    why: Mapped[str]
+    __table_args__ = strict(one_of("kind", ("near vision", "colour")))
 
 
 class LabRevision(Revision, Base):

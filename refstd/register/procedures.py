@@ -21,13 +21,18 @@ class Procedure(Record, Base):
 
 
 class ProcedureRevision(Revision, Base):
-    """One revision of a procedure, as approved. A paragraph stands beside every requirement."""
+    """One revision of a procedure; its acts say whether it is in force. A paragraph stands beside every requirement.
+
+    `approved_on_paper_by_id` is who approved it before it came on record from a file, not by an act of their own here.
+    `editorial`: nothing that it requires differs from the revision before.
+    """
 
     __tablename__ = "procedure_revision"
     procedure_id: Mapped[int] = key_of("procedure")
     issue: Mapped[str]
     title: Mapped[str]
-    approved_by_id: Mapped[int] = key_of("person")
+    approved_on_paper_by_id: Mapped[int | None] = key_of("person")
+    editorial: Mapped[bool]
     form: Mapped[str]
     lowest_khz: Mapped[Decimal]
     highest_khz: Mapped[Decimal]

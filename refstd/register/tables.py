@@ -2,10 +2,21 @@
 
 from sqlalchemy import Table
 
-from refstd.register import certificates, checks, custody, equipment, findings, log, people, procedures
+from refstd.register import (
+    certificates,
+    checks,
+    custody,
+    equipment,
+    findings,
+    log,
+    parts,
+    people,
+    procedures,
+    requirements,
+)
 from refstd.register.columns import Base
 
-MODULES = (log, people, equipment, certificates, procedures, checks, custody, findings)
+MODULES = (log, people, equipment, certificates, procedures, requirements, checks, custody, findings, parts)
 
 
 def all_tables() -> list[Table]:

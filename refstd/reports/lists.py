@@ -82,6 +82,7 @@ def _stated(p: ProcedureShown) -> list[tuple[str, str, str, str]]:
         found.append(
             ("limit", f"{x.quantity}, {f'notch {x.notch}' if x.notch else 'every notch'}", x.in_words(), x.paragraph)
         )
+    found += [(name, "", x.in_words(), x.paragraph) for name, x in p.asks.each()]
     found += [("equipment", f"{n.kind} {n.part_no}", n.standing, n.paragraph) for n in p.named]
     found += [("family", f"{a.block_family} block", f"for {a.part_family}", a.paragraph) for a in p.accepted]
     return found

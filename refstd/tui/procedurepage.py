@@ -50,6 +50,7 @@ class ProcedurePage(SectionsPage):
         )  # fmt: skip
         targets = tuple(Row((t.notch, f"{plain(t.value)} {t.unit}", t.paragraph)) for t in p.targets)
         named = tuple(Row((i.kind, i.part_no, i.standing, i.paragraph)) for i in p.named)
+        asked = tuple(Row((name, x.in_words(), x.paragraph)) for name, x in p.asks.each())
         accepted = tuple(Row((a.part_family, a.block_family, a.paragraph)) for a in p.accepted)
         self.show(
             f"Procedure {p.code}",
@@ -58,6 +59,7 @@ class ProcedurePage(SectionsPage):
                 Section("procedure", text=facts),
                 Section("limits", _LIMITS, limits, "no limit"),
                 Section("targets", (Col("notch", 16), Col("set to", 14), Col("paragraph")), targets, "no target"),
+                Section("asks for", (Col("about", 22), Col("what"), Col("paragraph", 14)), asked, "nothing beside its limits"),
                 Section("equipment", (Col("kind", 12), Col("part number"), Col("standing", 10), Col("paragraph", 12)), named, "names no equipment"),
                 Section("families", (Col("part family"), Col("block family"), Col("paragraph", 12)), accepted, "accepts no other family"),
             ),

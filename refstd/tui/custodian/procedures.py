@@ -3,6 +3,7 @@
 from typing import Any, ClassVar
 
 from refstd.base.quantity import plain
+from refstd.desk.entry import Draft
 from refstd.desk.procedures import (
     AcceptedFamilyDraft,
     LimitDraft,
@@ -13,6 +14,7 @@ from refstd.desk.procedures import (
     file_procedure,
     procedures,
 )
+from refstd.desk.requirements import ASKED
 from refstd.tui.asking import AskLine
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.forms import FormScreen, Part, Parts
@@ -21,6 +23,19 @@ from refstd.tui.record_sections import text_of
 from refstd.tui.widgets.rows import Col, Row
 
 LIMIT, TARGET, NAMED, FAMILY = "limit", "target", "named equipment", "accepted family"
+
+
+def asked_in_words(d: Draft) -> str:
+    """Return a requirement that was given as one line."""
+    given = {k: v for k, v in d.model_dump().items() if v not in (None, "", False)}
+    said = ", ".join(
+        k.replace("_", " ") if v is True else f"{k.replace('_', ' ')} {v}" for k, v in given.items() if k != "paragraph"
+    )
+    return f"{said} ({given['paragraph']})"
+
+
+def of_one(value: object) -> tuple[object, ...]:
+    return () if value is None else (value,)
 
 
 def _limit(d: LimitDraft) -> str:
@@ -33,10 +48,11 @@ PARTS = (
     Part(TARGET, TargetDraft, lambda d: f"notch {d.notch} set to {plain(d.value)} {d.unit} ({d.paragraph})"),
     Part(NAMED, NamedItemDraft, lambda d: f"{d.kind} {d.part_no}, {d.standing} ({d.paragraph})"),
     Part(FAMILY, AcceptedFamilyDraft, lambda d: f"parts {d.part_family}: blocks {d.block_family} ({d.paragraph})"),
+    *(Part(name.replace("_", " "), kind, asked_in_words) for name, (kind, _, _) in ASKED.items()),
 )
 NOTE = (
-    "Every limit as the procedure states it, in its own unit, with its paragraph. F3 adds a limit, target, named equipment "
-    "or accepted family; at least one limit is needed."
+    "Every limit as the procedure states it, in its own unit, with its paragraph. F3 adds a limit, target, named equipment, "
+    "accepted family or another requirement; at least one limit is needed."
 )
 
 
@@ -96,7 +112,7 @@ def _keep(page: Page, why: str) -> Any:
     def keep(draft: ProcedureDraft, parts: Parts, operation: str) -> str:
         file_procedure(
             app.lab, draft, parts[LIMIT], parts[TARGET], parts[NAMED], parts[FAMILY], why=why, by=app.by, now=app.now(),
-            operation=operation,
+            asked={name: parts[name.replace("_", " ")] for name in ASKED}, operation=operation,
         )  # fmt: skip
         return draft.code
 
@@ -128,7 +144,11 @@ class RevisionForm(FormScreen[ProcedureDraft]):
         from refstd.desk.entry import draft_or_refuse
         from refstd.tui.forms import PartLine
 
-        held = (self.before.limits, self.before.targets, self.before.named, self.before.accepted)
+        asks = self.before.asks
+        held = (
+            self.before.limits, self.before.targets, self.before.named, self.before.accepted, of_one(asks.scan), asks.occasions,
+            of_one(asks.notch_advice), of_one(asks.part_reading), asks.vision, of_one(asks.qualification),
+        )  # fmt: skip
         for part, values in zip(PARTS, held, strict=True):
             for value in values:
                 given = {k: t for k in part.kind.model_fields if (t := text_of(getattr(value, k)))}
