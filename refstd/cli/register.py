@@ -22,7 +22,7 @@ def list_(call: Call, kind: str) -> None:
     """List what is on record of a kind.
 
     KIND is one of blocks, probes, instruments, accessories, materials, people, procedures, jobs, setups, checks, lots,
-    findings, swaps, comparisons, out.
+    findings, swaps, comparisons, deferrals, out.
     """
     from refstd.reports import LISTS
 

@@ -45,6 +45,8 @@ _TABLE = {
         "add": ("refstd.cli.register", "add", "Enter records of one kind from a CSV file."),
         "correct": ("refstd.cli.correcting", "correct", "Correct a check, a certificate, an item, an event or a person."),
         "state": ("refstd.cli.register", "state", "Put an item into a state, with the reason."),
+        "schedule": ("refstd.cli.owing", "schedule", "Set what an item owes, by calendar, by use or once."),
+        "defer": ("refstd.cli.owing", "defer", "Defer a due date before it has passed, with an end."),
         "receive": ("refstd.cli.receive", "receive", "Inspect an item on receipt and put it in service."),
         "order-test": ("refstd.cli.order", "order_test", "Find which of rotation and gain an instrument applies first."),
     },

@@ -10,7 +10,7 @@ from refstd.base.errors import NotFound, Refusal
 from refstd.desk.entry import Day, Draft, NeededWords, Number
 from refstd.desk.items import items
 from refstd.desk.known import named
-from refstd.desk.owed import deferrals_of
+from refstd.desk.owed import deferral_record, deferrals_of
 from refstd.desk.people import code_of, may
 from refstd.desk.schedules import Activity, schedule_in_force
 from refstd.desk.serviceability import status_of
@@ -36,7 +36,7 @@ class DeferralDraft(Draft):
 
 @dataclass(frozen=True, slots=True)
 class DeferralShown:
-    """A deferral as on record. in_force: nobody withdrew it, nothing took its place; whether it has ended, its days say."""
+    """A deferral as on record; `stands` says whether it counts on the day of the look, and if not what ended it."""
 
     asset_no: str
     activity: str
@@ -46,8 +46,17 @@ class DeferralShown:
     why: str
     happened_at: datetime
     withdrawn: bool
-    in_force: bool
+    stands: str
     entry: int
+
+    def in_words(self) -> str:
+        if self.withdrawn:
+            return (
+                f"{self.asset_no}: {self.activity} is due on {self.due_on} again; the deferral is withdrawn: {self.why}"
+            )
+        return (
+            f"{self.asset_no}: {self.activity} due {self.due_on} deferred to {self.until} by {self.person}: {self.why}"
+        )
 
 
 def defer(lab: Lab, draft: DeferralDraft, *, by: str, now: datetime, operation: str = "") -> DeferralShown:
@@ -125,8 +134,20 @@ def deferrals_in(look: Look) -> tuple[DeferralShown, ...]:
 
 
 def _shown(look: Look, row: Deferral) -> DeferralShown:
-    stands = look.session.execute(standing(Deferral, look.upto, Deferral.id == row.id)).scalars().first() is not None
     return DeferralShown(
         items(look)[row.equipment_id].asset_no, row.activity, row.due_on, row.until, code_of(look, row.person_id), row.why,
-        row.happened_at, row.withdrawn, stands and not row.withdrawn, row.entry,
+        row.happened_at, row.withdrawn, _stands(look, row), row.entry,
     )  # fmt: skip
+
+
+def _stands(look: Look, row: Deferral) -> str:
+    if row.withdrawn:
+        return "withdraws the one before"
+    if look.session.execute(standing(Deferral, look.upto, Deferral.id == row.id)).scalars().first() is None:
+        return "withdrawn, or another took its place"
+    if look.today > row.until:
+        return f"ended on {row.until}"
+    own = deferral_record(row)
+    duties = status_of(look, row.equipment_id).duties
+    counts = any(d.put_off and d.put_off.record == own for d in duties)
+    return "in force" if counts else "ended by new evidence or another schedule"

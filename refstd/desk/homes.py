@@ -88,10 +88,11 @@ class TechnicianHome:
 
 @dataclass(frozen=True, slots=True)
 class AuditorHome:
-    """What an audit begins with: what moved, overdue, drifting, held and unverified items, late returns, the log's head."""
+    """What an audit begins with: what moved, overdue, deferred, drifting, held and unverified items, late returns, the log's head."""
 
     suspects: Suspects
     overdue: tuple[DueRow, ...]
+    deferred: tuple[DueRow, ...]
     drifting: tuple[NotchDrift, ...]
     findings: tuple[FindingShown, ...]
     unverified: tuple[ItemShown, ...]
@@ -179,6 +180,7 @@ def auditor_home(lab: Lab, when: When) -> AuditorHome:
         return AuditorHome(
             suspects_within(look),
             tuple(r for r in due if r.state == "overdue"),
+            tuple(r for r in due if r.deferred_to),
             tuple(d for d in drift_within(look) if d.flags),
             findings_in(look, only_open=True),
             unverified,

@@ -96,4 +96,9 @@ def _put_off(look: Look, row: Deferral | None, due: date | None, last: Certifica
     if look.session.execute(newer.limit(1)).first():
         return None
     by = look.session.get_one(Person, row.person_id).code
-    return PutOff(row.until, by, row.why, f"deferral, log entry {row.entry}")
+    return PutOff(row.until, by, row.why, deferral_record(row))
+
+
+def deferral_record(row: Deferral) -> str:
+    """Return the words by which a deferral is named as a record."""
+    return f"deferral, log entry {row.entry}"

@@ -17,6 +17,7 @@ from refstd.reports.findings import findings_sheet
 from refstd.reports.item import item_sheet
 from refstd.reports.lists import (
     checks_sheet,
+    deferrals_sheet,
     issued_sheet,
     jobs_sheet,
     lots_sheet,
@@ -73,6 +74,7 @@ LISTS: dict[str, Question] = {
     "findings": ("Findings", findings_sheet, "only_open"),
     "swaps": ("Swap tests", swaps_sheet, "number"),
     "comparisons": ("Comparisons of blocks", comparisons_sheet, "number"),
+    "deferrals": ("Deferred due dates", deferrals_sheet, ""),
     "out": ("Custody", custody_sheet, ""),
 }
 __all__ = [
@@ -83,6 +85,7 @@ __all__ = [
     "checks_sheet",
     "comparisons_sheet",
     "custody_sheet",
+    "deferrals_sheet",
     "drift_sheet",
     "due_sheet",
     "findings_sheet",

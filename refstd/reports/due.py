@@ -14,6 +14,7 @@ COLUMNS = (
     Column("state", "State", width=9),
     Column("days", "Days left", Kind.NUMBER, width=6),
     Column("deferred_to", "Deferred to", Kind.DATE, width=9),
+    Column("deferral", "Deferred by, why", width=12),
     Column("used", "Used", width=9),
     Column("last_done_on", "Last done", Kind.DATE, width=9),
     Column("every", "Every", width=10),
@@ -39,7 +40,7 @@ def due_sheet(lab: Lab, when: When, within_days: int | None = None) -> Sheet:
     with lab.look(when) as look:
         rows = [
             (
-                r.asset_no, r.name, r.kind, r.activity, text(r.due_on), r.state, days(r.days), text(r.deferred_to), r.uses, text(r.last_done_on),
+                r.asset_no, r.name, r.kind, r.activity, text(r.due_on), r.state, days(r.days), text(r.deferred_to), r.deferral, r.uses, text(r.last_done_on),
                 r.every, r.source, r.record, r.done_by, r.location, r.verdict.headline(),
             )
             for r in due_within(look, within_days=within_days)

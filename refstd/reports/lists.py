@@ -3,6 +3,7 @@
 from refstd.base.text import key
 from refstd.desk.check_record import conditions_in_words
 from refstd.desk.checks import checks_in
+from refstd.desk.deferrals import deferrals_in
 from refstd.desk.issuing import issued_in
 from refstd.desk.jobs import jobs_in, lots_of, materials_in
 from refstd.desk.people import people_in
@@ -203,3 +204,27 @@ def issued_sheet(lab: Lab, when: When) -> Sheet:
     with lab.look(when) as look:
         rows = [(x.name, x.sha256, str(x.size), instant(x.issued_at), x.person, str(x.entry)) for x in issued_in(look)]
         return headed(look, "refstd.issued/1", "Issued reports", columns, rows)
+
+
+def deferrals_sheet(lab: Lab, when: When) -> Sheet:
+    """Return every deferral of a due date, newest first, with those that count no longer."""
+    columns = (
+        Column("asset_no", "Asset", width=9),
+        Column("activity", "Activity", width=10),
+        Column("due_on", "Was due on", Kind.DATE, width=9),
+        Column("until", "Deferred to", Kind.DATE, width=9),
+        Column("person", "By", width=7),
+        Column("why", "Reason", width=30),
+        Column("happened_at", "When", Kind.INSTANT, width=13),
+        Column("entry", "Log entry", Kind.NUMBER, width=6),
+        Column("stands", "Stands", width=12),
+    )
+    with lab.look(when) as look:
+        rows = [
+            (d.asset_no, d.activity, text(d.due_on), text(d.until), d.person, d.why, instant(d.happened_at), str(d.entry), d.stands)
+            for d in reversed(deferrals_in(look))
+        ]  # fmt: skip
+        notes = (
+            "A deferral counts to its end, to the last day included; new evidence of that activity ends it before.",
+        )
+        return headed(look, "refstd.deferrals/1", "Deferred due dates", columns, rows, notes=notes)

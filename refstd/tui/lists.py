@@ -17,13 +17,13 @@ WRITE = Command(
 
 
 class DuePage(ListPage):
-    """Everything that is owed, most urgent first. Enter opens the item."""
+    """Everything that is owed, or what is overdue or deferred of it, most urgent first. Enter opens the item."""
 
     HEADING = "Due"
     COLUMNS: ClassVar[tuple[Col, ...]] = (
         Col("item", 9), Col("activity", 12), Col("state", 10), Col("due on", 10), Col("days", 13), Col("every, source"),
     )  # fmt: skip
-    EMPTY = "no schedule is set"
+    EMPTY = "nothing is owed"
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (WRITE, BACK, *EVERYWHERE)
 
     def __init__(self, state: str = "") -> None:
@@ -36,7 +36,7 @@ class DuePage(ListPage):
 
     def show_due(self, found: tuple[DueRow, ...]) -> None:
         """Show the duties that were read."""
-        shown = [r for r in found if not self.state or r.state == self.state]
+        shown = [r for r in found if self.state in ("", r.state) or (self.state == "deferred" and r.deferred_to)]
         self.head(f"{self.state.capitalize() or 'Due'} ({len(shown)})")
         self.fill(
             [

@@ -1,10 +1,11 @@
 """The record of an item: may it be relied on and why, and everything that is on record about it, each section a key away."""
 
+from collections.abc import Iterable
 from typing import ClassVar
 
 from refstd.desk.charts import drift_board
 from refstd.desk.checks import checks
-from refstd.desk.duties import due_list
+from refstd.desk.duties import DueRow, due_list
 from refstd.desk.history import ItemRecord, item_record, loans
 from refstd.desk.store import Lab, When
 from refstd.tui.commands import BACK, EVERYWHERE, Command
@@ -22,6 +23,8 @@ class RecordPage(SectionsPage):
         Command("c", "certificate", "Certificate", "File a certificate with its values (custodian).", act="file a certificate"),
         Command("i", "certificate_file", "Certificate file", "File a certificate that came as a file (custodian).", in_footer=False, act="file a certificate"),
         Command("d", "schedule", "Schedule", "Set what it owes and how often (custodian).", in_footer=False, act="keep schedules"),
+        Command("f", "defer", "Defer", "Defer a due date before it has passed, with an end and a reason (quality).", act="defer a due date"),
+        Command("x", "withdraw_deferral", "End deferral", "Withdraw the deferral of a due date, with the reason (quality).", in_footer=False, act="defer a due date"),
         Command("r", "order_test", "Order test", "Find by two readings whether it rotates or scales first (custodian).", act="keep the register"),
         Command("p", "compare", "Compare", "Compare this field block with its primary.", act="compare blocks"),
         Command("v", "receive", "Receive", "Do the receipt inspection; as ordered, the item is in service by it (custodian).", act="inspect on receipt"),
@@ -37,6 +40,7 @@ class RecordPage(SectionsPage):
         super().__init__()
         self.asset_no = asset_no
         self.found: ItemRecord | None = None
+        self.owed: tuple[DueRow, ...] = ()
 
     def load(self) -> None:
         lab, when, asset_no = self.refstd.lab, self.refstd.when(), self.asset_no
@@ -44,7 +48,7 @@ class RecordPage(SectionsPage):
 
     def show_record(self, found: Everything) -> None:
         """Show the record that was read."""
-        self.found = found.record
+        self.found, self.owed = found.record, found.due
         item = found.record.item
         made = ", ".join(x for x in (f"part {item.part_no}" if item.part_no else "", f"serial {item.serial_no}" if item.serial_no else "") if x)  # fmt: skip
         place = f", {item.location}" if item.location else ""
@@ -102,6 +106,25 @@ class RecordPage(SectionsPage):
 
             schedule_for(self, self.asset_no)
 
+    def action_defer(self) -> None:
+        if self.found and self.may_record():
+            from refstd.tui.custodian.deferring import defer_for
+
+            defer_for(self, self.asset_no, self._chosen_first(r for r in self.owed if r.due_on))
+
+    def action_withdraw_deferral(self) -> None:
+        if self.found and self.may_record():
+            from refstd.tui.custodian.deferring import withdraw_for
+
+            withdraw_for(self, self.asset_no, self._chosen_first(r for r in self.owed if r.deferred_to))
+
+    def _chosen_first(self, rows: Iterable[DueRow]) -> tuple[str, ...]:
+        """Return the activities of these duties; that under the cursor alone where it is one of them."""
+        activities = tuple(r.activity for r in rows)
+        row = self.query_one(Rows).row if self.section == "due" else None
+        chosen = row.opens[1] if row and row.opens else ""
+        return (chosen,) if chosen in activities else activities
+
     def action_order_test(self) -> None:
         if self.found and self.may_record():
             from refstd.tui.custodian.order import order_test_of
@@ -154,6 +177,10 @@ class RecordPage(SectionsPage):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         if action == "order_test" and not (self.found and self.found.item.kind == "instrument"):
+            return False
+        if action == "defer" and not any(r.due_on for r in self.owed):
+            return False
+        if action == "withdraw_deferral" and not any(r.deferred_to for r in self.owed):
             return False
         if action == "receive" and not (self.found and self.found.item.state == "awaiting receipt"):
             return False

@@ -1,4 +1,4 @@
-"""What an audit begins with: overdue, drifting, held, unverified, late, and where the log stands."""
+"""What an audit begins with: overdue, deferred, drifting, held, unverified, late, and where the log stands."""
 
 from typing import ClassVar
 
@@ -51,6 +51,7 @@ class AuditorHome(HomePage):
                 *home_rows(found.suspects),
                 _number("overdue", "duties overdue", [r.asset_no for r in found.overdue],
                         [f"{due_words(r)}, {when_due(r)}" for r in found.overdue]),
+                _number("deferred", "due dates deferred", [r.asset_no for r in found.deferred], [due_words(r) for r in found.deferred], "warn"),
                 _number("drift", "notches with drift that stands out", [f"{d.setup.number} {d.notch}" for d in found.drifting], drifting),
                 _number("findings", "findings open", [f.number for f in found.findings],
                         [f"{f.number} {f.cause}: {f.says}; holds {f.holds_and_freed()}" for f in found.findings]),
@@ -78,19 +79,20 @@ class AuditorHome(HomePage):
         self.app.push_screen(_page(name))
 
 
-def _number(page: str, what: str, which: list[str], says: list[str]) -> Row:
+def _number(page: str, what: str, which: list[str], says: list[str], tone: str = "bad") -> Row:
     shown = ", ".join(dict.fromkeys(which)) or "none"
     about = "\n".join(says[:5]) + (f"\nand {len(says) - 5} more" if len(says) > 5 else "")
-    return Row((str(len(says)), what, shown), ("page", page), about or f"no {what}", "bad" if says else "")
+    return Row((str(len(says)), what, shown), ("page", page), about or f"no {what}", tone if says else "")
 
 
 def _page(name: str) -> LabScreen:
     """Return the page behind a number or key, loaded when it is asked for."""
-    if name in ("overdue", "due", "late"):
+    if name in ("overdue", "deferred", "due", "late"):
         from refstd.tui import lists
 
         return {
             "overdue": lambda: lists.DuePage("overdue"),
+            "deferred": lambda: lists.DuePage("deferred"),
             "due": lists.DuePage,
             "late": lists.LateReturnsPage,
         }[name]()

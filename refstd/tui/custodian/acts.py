@@ -38,7 +38,10 @@ def schedule_for(page: Page, asset_no: str) -> None:
         page.tell(f"{asset_no}: schedule set")
         page.load()
 
-    note = "Months or days, not both. A schedule for the same activity takes the place of the one in force; say why."
+    note = (
+        "Months or days, not both; uses beside them, whichever comes first; none of them: owed once. A schedule for the same "
+        "activity takes the place of the one in force; say why."
+    )
     app.push_screen(
         FormScreen(
             f"Schedule of {asset_no}", ScheduleDraft,

@@ -7,7 +7,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from refstd.desk import equipment
+from refstd.desk import equipment, people
+from refstd.desk.duties import due_list
 from refstd.desk.entry import draft_or_refuse
 from refstd.desk.homes import auditor_home
 from refstd.desk.log import log_entries
@@ -26,7 +27,7 @@ async def test_each_number_at_home_is_that_of_the_desk_and_opens_the_records_beh
     async with driven(busy, "AUD") as d:
         for place, (count, title) in enumerate(
             (
-                ("—", "Suspects (not judged)"), (len(found.overdue), "Overdue"), (len(found.drifting), "Drift"), (len(found.findings), "Findings"),
+                ("—", "Suspects (not judged)"), (len(found.overdue), "Overdue"), (len(found.deferred), "Deferred"), (len(found.drifting), "Drift"), (len(found.findings), "Findings"),
                 (len(found.late), "Late returns"), (len(found.unverified), "In service without evidence"), (found.log_sequence, "Log"),
             )
         ):  # fmt: skip
@@ -198,3 +199,29 @@ async def test_an_item_page_offers_an_auditor_only_what_an_auditor_may_do(busy: 
         await d.keys("enter")
         assert "s State" in d.text
         assert "c Certificate" not in d.text
+
+
+async def test_quality_defers_a_due_date_on_the_record_and_the_auditor_sees_it(busy: Path) -> None:
+    async with driven(busy, "AUD") as d:
+        lab, by = d.app.lab, d.app.by
+        grant = {"person": by, "authority": "quality", "granted_on": "2026-01-01", "why": "appointed"}
+        people.grant(lab, draft_or_refuse(people.GrantDraft, grant, "grant"), by="CUS", now=NOW.now)
+        d.app.act_as(people.actor(lab, by, NOW))
+        await d.settle()
+        (due,) = (r for r in due_list(lab, NOW) if r.asset_no == "I-1")
+        assert due.due_on
+        await d.keys("i", "enter", "f")
+        assert "Defer the calibration of I-1" in d.text
+        await d.type(str(due.due_on + timedelta(days=30)))
+        await d.keys("tab")
+        await d.type("no place before")
+        await d.keys("f2")
+        assert f"deferred to {due.due_on + timedelta(days=30)} by {by}: no place before" in d.notices
+        await d.keys("escape", "escape")
+        assert "1 due dates deferred I-1" in d.flat
+        await d.keys("down", "down", "enter")
+        assert "Deferred (1)" in d.text
+        await d.keys("enter", "5", "x")
+        await d.type("a place is free")
+        await d.keys("enter")
+        assert "is withdrawn: a place is free" in d.notices
