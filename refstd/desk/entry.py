@@ -25,21 +25,22 @@ class Draft(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
 
 
-def _raise(problem: Problem) -> None:
+def raise_problem(problem: Problem) -> None:
+    """Say a problem from within a field's validator."""
     raise PydanticCustomError("refstd", "{wrong}|{remedy}", {"wrong": problem.wrong, "remedy": problem.remedy})
 
 
 def _words(value: object) -> str:
     form, problem = kept(str(value if value is not None else ""), "")
     if problem:
-        _raise(problem)
+        raise_problem(problem)
     return form
 
 
 def _needed_words(value: object) -> str:
     form, problem = kept(str(value if value is not None else ""), "", empty=False)
     if problem:
-        _raise(problem)
+        raise_problem(problem)
     return form
 
 
@@ -47,7 +48,7 @@ def _number_of_ours(value: object) -> str:
     form = str(value or "").strip().upper()
     problem = number_problem(form, "")
     if problem:
-        _raise(problem)
+        raise_problem(problem)
     return form
 
 
@@ -57,7 +58,7 @@ def _written(low: str | None, high: str | None) -> Any:
             value = format(value, "f")
         number = decimal_as_written(str(value if value is not None else ""), "", low=low, high=high)
         if isinstance(number, Problem):
-            _raise(number)
+            raise_problem(number)
         assert isinstance(number, Decimal)
         return number
 
@@ -90,7 +91,7 @@ def _day(value: object) -> date:
         return value
     found = day_from_words(value)
     if isinstance(found, Problem):
-        _raise(found)
+        raise_problem(found)
     assert isinstance(found, date)
     return found
 
@@ -99,10 +100,10 @@ def whole(low: int, high: int) -> Any:
     def check(value: object) -> int:
         form = str(value).strip()
         if not (form.isascii() and form.isdigit()):
-            _raise(Problem("", f"'{safe(form)[:40]}' is not a whole number", f"Give one from {low} to {high}."))
+            raise_problem(Problem("", f"'{safe(form)[:40]}' is not a whole number", f"Give one from {low} to {high}."))
         number = int(form)
         if not low <= number <= high:
-            _raise(Problem("", f"{number} is out of range", f"Give one from {low} to {high}."))
+            raise_problem(Problem("", f"{number} is out of range", f"Give one from {low} to {high}."))
         return number
 
     return check
@@ -116,7 +117,7 @@ def _flag(value: object) -> bool:
     if form in _YES:
         return True
     if form not in _NO:
-        _raise(Problem("", f"'{safe(form)[:40]}' is neither yes nor no", "Write yes or no."))
+        raise_problem(Problem("", f"'{safe(form)[:40]}' is neither yes nor no", "Write yes or no."))
     return False
 
 

@@ -1,22 +1,32 @@
 """Order tests: two readings of one still signal, which of rotation and gain they tell, and the instrument that learns it."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 from typing import Literal, TypeVar
 
-from pydantic import Field
+from pydantic import Field, ValidationInfo, field_validator
 from sqlalchemy import select
 
-from refstd.base.errors import Refusal
+from refstd.base.errors import Problem, Refusal
 from refstd.base.quantity import Unit, derived, plain
-from refstd.desk.entry import AnyDecimal, Draft, GainDb, Number, RotationDeg, Words, instant_from_words, row_from
-from refstd.desk.items import among, items_of
+from refstd.desk.entry import (
+    AnyDecimal,
+    Draft,
+    GainDb,
+    Number,
+    RotationDeg,
+    Words,
+    instant_from_words,
+    raise_problem,
+    row_from,
+)
+from refstd.desk.items import ItemShown, among, items_of
 from refstd.desk.known import of_kind
 from refstd.desk.order_checks import question_checks
 from refstd.desk.people import code_of, may
-from refstd.eddy.order import OrderTold, Turned, tell_order
+from refstd.eddy.order import OrderTold, Turned, gains_too_close, tell_order
 from refstd.register.columns import Base
 from refstd.register.equipment import EquipmentRevision, InstrumentDescription, OrderTest
 from refstd.register.findings import Finding
@@ -39,6 +49,15 @@ class FirstReadingDraft(Draft):
     )
     first_vertical: AnyDecimal = Field(title="vertical", description="as seen, from balance, all digits you can read")
     unit: Literal["div", "% FSH"] = Field("div", title="unit of readings")
+
+    @field_validator("vertical_gain_db")
+    @classmethod
+    def _gains_apart(cls, vertical: Decimal, given: ValidationInfo) -> Decimal:
+        """Refuse nearly equal gains before anything is read with them."""
+        horizontal = given.data.get("horizontal_gain_db")
+        if horizontal is not None and (told := gains_too_close(float(horizontal), float(vertical))):
+            raise_problem(Problem("", *told))
+        return vertical
 
 
 class SecondReadingDraft(Draft):
@@ -73,6 +92,7 @@ class OrderTestShown:
     entry: int
     note: str
     finding: str = ""  # that names the acceptable checks which rest on another order that was on record until then
+    superseded_by: str = ""  # what says the order since, '' while this test does
 
     def readings_in_words(self) -> str:
         """Return both readings with the gains they were taken at."""
@@ -171,17 +191,35 @@ def order_tests_in(look: Look, ids: Collection[int] | None = None) -> tuple[Orde
     query = select(OrderTest).where(OrderTest.entry <= look.upto, *among(OrderTest.equipment_id, ids))
     rows = look.session.execute(query.order_by(OrderTest.happened_at, OrderTest.id)).scalars().all()
     named = items_of(look, [r.equipment_id for r in rows])
-    return tuple(_shown(look, r, named[r.equipment_id].asset_no) for r in rows)
+    return tuple(_shown(look, r, named[r.equipment_id].asset_no, _since(look, r, named, rows)) for r in rows)
 
 
-def _shown(look: Look, row: OrderTest, asset_no: str) -> OrderTestShown:
+def _since(look: Look, row: OrderTest, named: Mapping[int, ItemShown], rows: Sequence[OrderTest]) -> str:
+    """Return what says the order since a test: the next one on record, or a description that names another order."""
+    later = min(
+        (r for r in rows if r.equipment_id == row.equipment_id and r.entry > row.entry), key=_entry, default=None
+    )
+    if later is not None:
+        at = f"{later.happened_at.astimezone(look.zone):%Y-%m-%d %H:%M}"
+        return f"the order test of {at} by {code_of(look, later.person_id)}, log entry {later.entry}"
+    item = named[row.equipment_id]
+    if item.special["display_order"] != row.found:
+        return f"revision {item.revision} of the description: {item.special['display_order']}"
+    return ""
+
+
+def _entry(row: OrderTest) -> int:
+    return row.entry
+
+
+def _shown(look: Look, row: OrderTest, asset_no: str, superseded_by: str = "") -> OrderTestShown:
     finding = look.session.execute(select(Finding.number).where(Finding.entry == row.entry)).scalar()
     return OrderTestShown(
         asset_no, row.unit, (row.horizontal_gain_db, row.vertical_gain_db),
         (row.first_rotation_deg, row.first_horizontal, row.first_vertical),
         (row.second_rotation_deg, row.second_horizontal, row.second_vertical),
         row.found, code_of(look, row.person_id), row.happened_at, row.entry, row.note,
-        finding or "",
+        finding or "", superseded_by,
     )  # fmt: skip
 
 

@@ -98,13 +98,21 @@ def tell_order(first: Turned, second: Turned, horizontal_gain_db: float, vertica
     )  # fmt: skip
 
 
+def gains_too_close(horizontal_db: float, vertical_db: float) -> tuple[str, str] | None:
+    """Return why two gains, in dB, cannot tell the orders apart, and what to do; None where they can."""
+    apart = abs(vertical_db - horizontal_db)
+    if apart >= LEAST_GAIN_DIFFERENCE_DB:
+        return None
+    return (
+        f"the gains differ by {apart:g} dB; with equal gains both orders show the same",
+        f"Set them at least {LEAST_GAIN_DIFFERENCE_DB:g} dB apart, best 12 dB.",
+    )
+
+
 def _too_weak(first: Turned, second: Turned, spread_db: float, turn_deg: float) -> OrderTold | None:
     """Return the refusal of a test that could not tell the orders apart whatever it showed."""
-    if abs(spread_db) < LEAST_GAIN_DIFFERENCE_DB:
-        return OrderTold(
-            None, f"the gains differ by {abs(spread_db):g} dB; with equal gains both orders show the same",
-            f"Set them at least {LEAST_GAIN_DIFFERENCE_DB:g} dB apart, best 12 dB.",
-        )  # fmt: skip
+    if close := gains_too_close(0.0, spread_db):
+        return OrderTold(None, *close)
     if abs(wrap_half_deg(turn_deg)) < LEAST_TURN_DEG:
         return OrderTold(
             None, f"the rotations differ by {abs(turn_deg):g}°; at one rotation, or half a turn apart, both orders show the same",
@@ -157,4 +165,12 @@ def _apart_db(one: _Length, other: _Length) -> tuple[float, float]:
     return 20 * math.log10(high / low), 20 * math.log10(1 + (one.reach + other.reach) / low)
 
 
-__all__ = ["LEAST_GAIN_DIFFERENCE_DB", "LEAST_STEPS", "LEAST_TURN_DEG", "OrderTold", "Turned", "tell_order"]
+__all__ = [
+    "LEAST_GAIN_DIFFERENCE_DB",
+    "LEAST_STEPS",
+    "LEAST_TURN_DEG",
+    "OrderTold",
+    "Turned",
+    "gains_too_close",
+    "tell_order",
+]

@@ -131,7 +131,8 @@ def _order_test(t: OrderTestShown) -> Line:
     told = "; ".join(figures_in_words(t.told()))
     words = f"{t.found}: {t.readings_in_words()}. {told}" + (f" ({t.note})" if t.note else "")
     return Line(
-        "", "order test", words, on=instant(t.happened_at), by=t.person, entry=str(t.entry), record=f"log entry {t.entry}"
+        "", "order test", words, on=instant(t.happened_at), by=t.person, entry=str(t.entry), record=f"log entry {t.entry}",
+        stands=f"superseded by {t.superseded_by}" if t.superseded_by else "in force",
     )  # fmt: skip
 
 

@@ -15,7 +15,19 @@ from refstd.base.text import safe, safe_lines
 from refstd.tui.widgets.menu import Entry, Menu
 
 
-class Choose(ModalScreen[str | None]):
+class Window(ModalScreen[str | None]):
+    """A question above a screen. It is answered once: a second Enter that was on its way closes nothing else."""
+
+    def answer(self, given: str | None) -> None:
+        """Give the answer and close; nothing if that has been done."""
+        if self.app.screen is self:  # `dismiss` takes away whatever is on top by now
+            self.dismiss(given)
+
+    def action_none(self) -> None:
+        self.answer(None)
+
+
+class Choose(Window):
     """Choose one by a digit, or by arrows and Enter; Esc chooses none."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "none", "Back", id="choose_none")]
@@ -38,13 +50,10 @@ class Choose(ModalScreen[str | None]):
 
     @on(Menu.OptionSelected)
     def choose(self, chosen: Menu.OptionSelected) -> None:
-        self.dismiss(chosen.option.id)
-
-    def action_none(self) -> None:
-        self.dismiss(None)
+        self.answer(chosen.option.id)
 
 
-class AskLine(ModalScreen[str | None]):
+class AskLine(Window):
     """Ask for one line of text; Enter gives it, Esc gives none."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "none", "Back", id="line_none")]
@@ -61,7 +70,4 @@ class AskLine(ModalScreen[str | None]):
 
     @on(Input.Submitted)
     def give(self, given: Input.Submitted) -> None:
-        self.dismiss(given.value)
-
-    def action_none(self) -> None:
-        self.dismiss(None)
+        self.answer(given.value)

@@ -54,9 +54,15 @@ class FindScreen(ListPage):
         yield Rows(*self.COLUMNS, empty="nothing looked for yet")
         yield Static(classes="about", id="about", markup=False)
 
+    def on_mount(self) -> None:
+        self.query_one(Rows).fill(())
+        self.shown_for = ""
+        self.enter_waits = False  # a scanner sends number and Enter at once: Enter before the records have answered
+
     @on(Input.Changed, "#find")
     def _wanted(self, event: Input.Changed) -> None:
         lab, when, text = self.refstd.lab, self.refstd.when(), event.value
+        self.enter_waits = False
         self.ask(lambda: (text, find(lab, text, when)), self.show_hits)
 
     def show_hits(self, answer: tuple[str, tuple[Hit, ...]]) -> None:
@@ -67,10 +73,15 @@ class FindScreen(ListPage):
         rows = self.query_one(Rows)
         rows.empty = self.EMPTY if text.strip() else "nothing looked for yet"
         rows.fill([*_lists(text), *(Row((h.kind, h.number, h.says), (h.kind, h.number), h.says) for h in hits)])
+        self.shown_for = text
+        if self.enter_waits:
+            self.action_open_hit()
 
     @on(Input.Submitted, "#find")
     def action_open_hit(self) -> None:
-        if self.row is not None:
+        """Open the row under the cursor, or once the records have answered what was typed last."""
+        self.enter_waits = self.query_one("#find", Input).value != self.shown_for
+        if self.row is not None and not self.enter_waits:
             self.open_row(self.row)
 
 

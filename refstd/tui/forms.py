@@ -10,7 +10,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
-from textual.events import DescendantFocus, Key
+from textual.events import DescendantBlur, DescendantFocus, Key
 from textual.message import Message
 from textual.reactive import reactive
 from textual.widget import Widget
@@ -25,6 +25,8 @@ from refstd.tui.screens import LabScreen
 D = TypeVar("D", bound=Draft)
 Parts = Mapping[str, tuple[Any, ...]]
 FREE = ""  # the choice of a field that may stay empty
+LEAVE = ("stay", "leave")
+LOST = "Leave? What was typed is not on record and would be lost."
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +155,7 @@ class FormScreen(LabScreen, Generic[D]):
         self.given, self.parts = dict(given or {}), tuple(parts)
         self.choices = {k: tuple(v) for k, v in (choices or {}).items() if v}
         self.fields = [f for f in fields_of(kind) if f.key not in leave_out]
+        self._opened: dict[str, str] = {}
 
     def compose(self) -> ComposeResult:
         yield Static(Text(safe(self.form_title)), classes="title", markup=False)
@@ -188,6 +191,7 @@ class FormScreen(LabScreen, Generic[D]):
         return closed
 
     def on_mount(self) -> None:
+        self._opened = self.values()
         self._first_empty().focus()
 
     def _first_empty(self) -> Widget:
@@ -219,8 +223,42 @@ class FormScreen(LabScreen, Generic[D]):
         self.query_one("#hint", Static).update(Text(safe(says)))
 
     @on(Input.Submitted)
-    def next_field(self) -> None:
-        self.focus_next()
+    def next_field(self, event: Input.Submitted) -> None:
+        if not self._said_at((event.input.id or "").removeprefix("field-")):
+            self.focus_next()
+
+    @on(DescendantBlur)
+    def left(self, event: DescendantBlur) -> None:
+        if isinstance(event.widget, Input):
+            self._said_at((event.widget.id or "").removeprefix("field-"))
+
+    def _said_at(self, key: str) -> bool:
+        """Say what is wrong with a field once it is left, take back what is mended, and return whether something is wrong."""
+        known = {f.key: f for f in self.fields}
+        if key not in known:
+            return False
+        by_field: dict[str, list[Problem]] = {}
+        for problem in self._read()[1]:
+            by_field.setdefault(problem.where, []).append(problem)
+        if not self._typed(key).strip():
+            by_field.pop(key, None)  # what is needed is said when the form goes on
+        said = [k for k in known if self.query_one(f"#problem-{k}").has_class("-shown")]
+        for name in {key, *said}:
+            self._say_at(name, by_field.get(name, []))
+        return key in by_field
+
+    def _say_at(self, key: str, found: Sequence[Problem]) -> None:
+        shown = self.query_one(f"#problem-{key}", Static)
+        shown.update(Text("\n".join(f"! {safe(p.wrong)}. {safe(p.remedy)}" for p in found)))
+        shown.set_class(bool(found), "-shown")
+
+    def action_back(self) -> None:
+        if self.values() == self._opened:
+            super().action_back()
+            return
+        from refstd.tui.asking import Choose
+
+        self.app.push_screen(Choose(LOST, LEAVE), lambda answer: self.close() if answer == LEAVE[1] else None)
 
     def on_key(self, event: Key) -> None:
         if isinstance(self.focused, ChoiceField) and event.key == "enter":
@@ -236,20 +274,23 @@ class FormScreen(LabScreen, Generic[D]):
     # Putting it on record
 
     def action_keep(self) -> None:
-        values = self.values()
-        draft, problems = read_draft(self.kind, {k: v for k, v in values.items() if v != "" or k in self.given})
+        draft, problems = self._read()
         self.show_problems(problems)
         if draft is None:
             return
         kept, parts = draft, self._parts_given()
         self.act(lambda operation: self.keep(kept, parts, operation), self._done)
 
+    def _read(self) -> tuple[D | None, list[Problem]]:
+        """Return what stands in the fields as a draft, or its problems."""
+        return read_draft(self.kind, {k: v for k, v in self.values().items() if v != "" or k in self.given})
+
     def _parts_given(self) -> Parts:
         lines = list(self.query(PartLine))
         return {p.name: tuple(x.draft for x in lines if x.part is p) for p in self.parts}
 
     def _done(self, answer: Any) -> None:
-        self.app.pop_screen()
+        self.close()
         self.then(answer)
 
     def refused(self, refusal: Refusal) -> None:
@@ -266,9 +307,7 @@ class FormScreen(LabScreen, Generic[D]):
         for problem in problems:
             by_field.get(problem.where.split(", ")[-1], elsewhere).append(problem)
         for key, found in by_field.items():
-            shown = self.query_one(f"#problem-{key}", Static)
-            shown.update(Text("\n".join(f"! {safe(p.wrong)}. {safe(p.remedy)}" for p in found)))
-            shown.set_class(bool(found), "-shown")
+            self._say_at(key, found)
         self._refusal("\n".join(map(str, elsewhere)))
         wrong = next((k for k, found in by_field.items() if found), None)
         if wrong is not None:
@@ -339,7 +378,7 @@ class PartForm(FormScreen[Draft]):
         draft, problems = read_draft(self.kind, values)
         self.show_problems(problems)
         if draft is not None:
-            self.app.pop_screen()
+            self.close()
             self.given_back((values, draft))
 
 

@@ -17,14 +17,13 @@ from refstd.base.text import safe, safe_lines
 from refstd.desk.entry import Draft, fields_of, read_draft
 from refstd.tui.asking import Choose
 from refstd.tui.commands import BACK, HELP, Command
-from refstd.tui.forms import ChoiceField, FormScreen, KeepButton
+from refstd.tui.forms import LEAVE, ChoiceField, FormScreen, KeepButton
 from refstd.tui.screens import LabScreen
 
 D = TypeVar("D", bound=Draft)
 F2 = Command("f2", "keep", "Put on record", "Put form and rows on record; rows left empty are not kept.")
 F3 = Command("f3", "add_row", "Add a row", "Add an empty row.")
 F6 = Command("f6", "copy_above", "Copy above", "Take what stands in the row above, and go to the next field.")
-LEAVE = ("stay", "leave")
 NEXT = "Tab: next field. Enter: next row. Rows left empty are not kept."
 
 
@@ -60,28 +59,31 @@ class HeadForm(FormScreen[D]):
         self.onward = onward
         self.rows_left: tuple[RowLeft, ...] = ()  # the rows that somebody went back from: they come again with the grid
         self.above_left: dict[str, str] | None = None  # and what stood above them
-
-    def compose(self) -> ComposeResult:
-        yield from super().compose()
+        self.typed_left: dict[str, str] | None = None  # where what was typed is kept for when this form opens again
 
     def on_mount(self) -> None:
         self.query_one(KeepButton).update("Go on: Enter, or F2 from anywhere")
 
     def action_keep(self) -> None:
-        values = self.values()
-        draft, problems = read_draft(self.kind, {k: v for k, v in values.items() if v != "" or k in self.given})
+        if self.acting:
+            return  # a second Enter while what came of the first is being kept
+        draft, problems = self._read()
         self.show_problems(problems)
         if draft is not None:
             self.onward(draft)
 
     def action_back(self) -> None:
+        if self.typed_left is not None:
+            self.typed_left |= self.values()
+            self.close()
+            return
         if not self.rows_left:
             super().action_back()
             return
 
         def answered(answer: str | None) -> None:
             if answer == "leave":
-                self.app.pop_screen()
+                self.close()
 
         question = "Leave? The rows that were typed are not on record and would be lost."
         self.app.push_screen(Choose(question, LEAVE), answered)
@@ -377,7 +379,7 @@ class GridScreen(LabScreen, Generic[D]):
             cell.add_class("-wrong")
 
     def _done(self, answer: Any) -> None:
-        self.app.pop_screen()
+        self.close()
         if isinstance(self.app.screen, HeadForm):
             self.app.pop_screen()
         self.then(answer)

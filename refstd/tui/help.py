@@ -51,7 +51,8 @@ class HelpScreen(ModalScreen[None]):
         self.query_one("#help").focus()
 
     def action_dismiss_help(self) -> None:
-        self.dismiss()
+        if self.app.screen is self:
+            self.dismiss()
 
 
 def keys_in_words(keys: str) -> str:

@@ -131,6 +131,14 @@ class ListPage(Page):
         yield Rows(*self.COLUMNS, empty=self.EMPTY)
         yield Static(classes="about", id="about", markup=False)
 
+    def refused(self, refusal: Refusal) -> None:
+        """Say a refusal; a list that could not be read says so in its place."""
+        rows = self.query_one(Rows) if self.query(Rows) else None
+        if rows is not None and not rows.filled:
+            rows.unread = "the records could not be read; F5 reads them anew"
+            rows.refresh()
+        super().refused(refusal)
+
     def above(self) -> Sequence[Widget]:
         """Return what stands above the list."""
         return ()

@@ -117,6 +117,7 @@ def _description(item: ItemShown, points: Sequence[CertifiedPoint], record: Item
         lines.append(f"order test {local(t.happened_at)} by {t.person}: {t.found}; {t.readings_in_words()}")
         lines += [f"  {words}" for words in figures_in_words(t.told())]
         lines += [f"  {t.note}"] if t.note else []
+        lines += [f"  SUPERSEDED by {t.superseded_by}"] if t.superseded_by else []
     if item.material:
         m = item.material
         iacs = f", {plain(m.conductivity_percent_iacs)} %IACS" if m.conductivity_percent_iacs is not None else ""

@@ -109,6 +109,12 @@ class LabScreen(Screen[None]):
     def action_back(self) -> None:
         self.app.pop_screen()
 
+    def close(self) -> None:
+        """Take this screen away, with what was opened above it meanwhile."""
+        while self.app.screen is not self:
+            self.app.pop_screen()
+        self.app.pop_screen()
+
     def action_help(self) -> None:
         self.refstd.action_help()
 

@@ -18,7 +18,7 @@ from refstd.desk.checks import CheckVerdict, Picture
 from refstd.desk.serviceability import Verdict
 from refstd.tui.pages import Page
 from refstd.tui.pictures import drawing_of
-from refstd.tui.widgets.rows import Col, Row, Rows
+from refstd.tui.widgets.rows import READING, Col, Row, Rows
 from refstd.tui.widgets.verdict import VerdictPanel
 
 
@@ -100,6 +100,7 @@ class SectionsPage(Page):
 
     def on_mount(self) -> None:
         self.query_one("#about").display = False
+        self.say("#sum", READING)
 
     def show(self, head: str, summary: str, sections: Sequence[Section], stands: str = "") -> None:
         """Show the record: its name in the heading, a line that sums it up, and the sections.

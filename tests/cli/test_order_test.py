@@ -26,12 +26,15 @@ def test_a_preview_tells_and_keeps_nothing(refstd: Run, workshop: Path) -> None:
         in said.out
     )
     assert "rotate-then-scale: the amplitude with the gains undone differs by" in said.out
-    unclear = refstd("order-test", "I-1", *readings(SR), "--gains", "40", "41", "--preview", "--json")
+    unclear = refstd("order-test", "I-1", *readings(SR), "--second", "5", "2.00", "3.98", "--preview", "--json")
     assert unclear.code == 6
     told = json.loads(unclear.out)
     assert (told["order"], told["kept"]) == (None, False)
-    assert "differ by 1 dB" in told["why_not"]
-    assert "12 dB" in told["cure"]
+    assert "differ by 5°" in told["why_not"]
+    assert "best 40° to 60°" in told["cure"]
+    equal = refstd("order-test", "I-1", *readings(SR), "--gains", "40", "41", "--preview")
+    assert equal.code == 2
+    assert "vertical_gain_db: the gains differ by 1 dB" in equal.err
     assert state_of(workshop) == before
 
 
@@ -55,3 +58,14 @@ def test_a_contradiction_is_refused_until_it_is_explained(refstd: Run) -> None:
     assert "say why" in refused.err
     assert refstd("order-test", "I-1", *readings(SR), "--why", "entered by hearsay", "--as", KEEPER).code == 0
     assert refstd("order-test", "I-1", *readings(SR), "--as", "TESS").code == 3
+
+
+def test_a_test_that_says_the_order_no_longer_names_what_says_it_since(refstd: Run) -> None:
+    """Planted bug it caught: the later test not looked for."""
+    refstd("order-test", "I-1", *readings(RS), "--as", KEEPER)
+    refstd("order-test", "I-1", *readings(SR), "--why", "read on another one", "--as", KEEPER)
+    rows = json.loads(refstd("show", "I-1", "--json").out)["rows"]
+    first, second = (r for r in rows if r["what"] == "order test" and r["clause"] == "6.4.13 a")
+    assert first["stands"].startswith("superseded by the order test of 2031-03-15")
+    assert first["stands"].endswith(f"log entry {second['entry']}")
+    assert second["stands"] == "in force"

@@ -65,6 +65,12 @@ class Driver:
             self.app.post_message(_pressed(key))
             await self.settle()
 
+    async def burst(self, *keys: str) -> None:
+        """Press keys as a scanner or a double press sends them: the next one before anything has answered the one before."""
+        for key in keys:
+            self.app.post_message(_pressed(key))
+        await self.settle()
+
     async def type(self, text: str) -> None:
         """Type a text into what has the focus; into a field all at once, which is quicker than key by key."""
         field = self.app.focused

@@ -61,14 +61,22 @@ def order_test_of(page: Page, item: ItemShown) -> None:
         shown = (f"Put it on record: {told.order}, by two readings", "Go back to the readings")
         app.push_screen(Choose(question, (KEEP, BACK), shown), answered)
 
+    left: dict[str, str] = {}  # the second reading as typed, while somebody goes back to the first
+
     def second(first: FirstReadingDraft) -> None:
         def onward(draft: SecondReadingDraft) -> None:
             look(form, OrderTestDraft(**first.model_dump(), **draft.model_dump()))
 
         note = SECOND.format(format(first.first_rotation_deg, "f"))
         form: HeadForm[SecondReadingDraft] = HeadForm(
-            f"{title}, reading 2 of 2", SecondReadingDraft, onward, leave_out=("happened_at", "why"), note=note
+            f"{title}, reading 2 of 2",
+            SecondReadingDraft,
+            onward,
+            leave_out=("happened_at", "why"),
+            note=note,
+            given=left,
         )
+        form.typed_left = left
         app.push_screen(form)
 
     app.push_screen(

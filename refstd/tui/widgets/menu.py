@@ -11,7 +11,7 @@ from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
 from refstd.tui.widgets.hanging import hanging
-from refstd.tui.widgets.rows import CURSOR
+from refstd.tui.widgets.rows import CURSOR, READING
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +37,10 @@ class Menu(OptionList):
         self.keys: list[str] = []
         self._entries: list[Entry] = []
         self._pointed: int | None = None
+
+    def on_mount(self) -> None:
+        if not self._entries:
+            self.add_option(Option(Text(READING, style="not bold"), disabled=True))
 
     def show(self, entries: Sequence[Entry], chosen: str = "") -> None:
         """Show these entries, with the one of that key highlighted, else the first that can be chosen."""

@@ -18,6 +18,7 @@ from refstd.base.text import safe
 
 GAP = 1
 CURSOR = "▸ "
+READING = "reading the records …"  # until they are there: an empty list would look like 'nothing is due'
 # Words carry the meaning; a tone only helps the eye. Vermilion and orange stay apart for red-green blindness.
 TONES = {
     "dark": {"": "", "bad": "bold #ff9e6b", "warn": "#e69f00", "quiet": "#9a9a9a", "head": "bold"},
@@ -113,6 +114,8 @@ class Rows(ScrollView, can_focus=True, inherit_bindings=False):
         super().__init__(id=id)
         self.columns = columns
         self.empty = empty
+        self.unread = READING
+        self.filled = False
         self.shown: tuple[Row, ...] = ()
         self.cursor = 0
         self.marked: set[tuple[str, str]] = set()
@@ -128,6 +131,7 @@ class Rows(ScrollView, can_focus=True, inherit_bindings=False):
         """Show these rows; the cursor stays on the record it was on."""
         if columns is not None:
             self.columns = tuple(columns)
+        self.filled = True
         self._all = tuple(rows)
         self._show()
 
@@ -232,7 +236,8 @@ class Rows(ScrollView, can_focus=True, inherit_bindings=False):
             return self._strip("  " + titles, base + Style.parse("bold underline"))
         at = self.scroll_offset.y + y - 1
         if not self.shown and y == 1:
-            return self._strip("  " + (self.empty if not self._words else "nothing matches the filter"), base)
+            says = self.unread if not self.filled else self.empty if not self._words else "nothing matches the filter"
+            return self._strip("  " + says, base)
         if not 0 <= at < len(self.shown):
             return Strip.blank(self.room, base)
         row = self.shown[at]

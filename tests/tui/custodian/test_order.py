@@ -64,6 +64,63 @@ async def test_readings_that_tell_nothing_are_refused_where_they_were_typed(busy
         assert item_record(d.app.lab, "I-1", NOW).order_tests == ()
 
 
+async def test_a_double_enter_keeps_one_test_and_ends_on_the_instruments_page(busy: Path) -> None:
+    """Planted bug it caught: the second Enter closed the form that the first one was being kept for."""
+    async with driven(busy, "CUS") as d:
+        await to_the_instrument(d)
+        await d.keys("r")
+        await read(d, RS)
+        await d.burst("enter", "enter")
+        assert "reading" not in d.text.splitlines()[0]
+        assert d.text.splitlines()[0].startswith(" I-1 instrument")
+        assert d.notices.count("I-1: rotate-then-scale") == 1
+        assert len(item_record(d.app.lab, "I-1", NOW).order_tests) == 1
+
+
+async def test_gains_alike_are_refused_as_the_second_one_is_typed(busy: Path) -> None:
+    """Planted bug it caught: refused after both readings only."""
+    async with driven(busy, "CUS") as d:
+        await to_the_instrument(d)
+        await d.keys("r")
+        await d.type("40")
+        await d.keys("enter")
+        await d.type("41")
+        await d.keys("enter")
+        assert (
+            "the gains differ by 1 dB; with equal gains both orders show the same. Set them at least 3 dB apart"
+            in d.flat
+        )
+        await d.keys("backspace", "backspace")
+        await d.type("52")
+        await d.keys("enter")
+        assert "the gains differ" not in d.flat
+        await d.keys("up", "up", "backspace", "backspace")
+        await d.type("51")
+        await d.keys("enter")
+        assert "the gains differ by 1 dB" not in d.flat  # said at the other field, once that is left again
+        await d.keys("f2")
+        assert "the gains differ by 1 dB" in d.flat
+        assert "reading 1 of 2" in d.text
+
+
+async def test_going_back_keeps_the_second_reading_and_asks_before_the_first_is_lost(busy: Path) -> None:
+    async with driven(busy, "CUS") as d:
+        await to_the_instrument(d)
+        await d.keys("r")
+        await read(d, RS, moved="6.00")
+        await d.keys("escape")
+        assert "reading 1 of 2" in d.text
+        await d.keys("f2")
+        assert "reading 2 of 2" in d.text
+        assert "6.00" in d.text
+        await d.keys("escape", "escape")
+        assert "What was typed is not on record and would be lost." in d.flat
+        await d.keys("1")
+        assert "3.98" in d.text
+        await d.keys("escape", "2")
+        assert d.text.splitlines()[0].startswith(" I-1 instrument")
+
+
 async def test_another_order_on_record_asks_for_a_reason(busy: Path) -> None:
     async with driven(busy, "CUS") as d:
         await to_the_instrument(d)
