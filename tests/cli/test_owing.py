@@ -14,8 +14,8 @@ def with_quality(refstd: Run, folder: Path) -> None:
     assert refstd("import", folder / "people.csv", folder / "authorities.csv", "--as", KEEPER).code == 0
 
 
-def due(refstd: Run, asset: str, *more: str) -> dict[str, str]:
-    found: list[dict[str, str]] = json.loads(refstd("due", "--json", *more).out)["rows"]
+def due(refstd: Run, asset: str, *more: str) -> dict[str, str | None]:
+    found: list[dict[str, str | None]] = json.loads(refstd("due", "--json", *more).out)["rows"]
     return next(r for r in found if r["asset_no"] == asset)
 
 
