@@ -18,7 +18,12 @@ from refstd.cli.group import Act, pass_call
 @click.argument("what", metavar="EVENT")
 @click.option("--tape", default="", metavar="KIND", help="Kind of tape; with 'tape renewed'.")
 @click.option("--thickness", default="", metavar="MM", help="Thickness of the tape, mm; with 'tape renewed'.")
-@click.option("--happened-at", default="", metavar="INSTANT", help="When it happened; left out: now.")
+@click.option(
+    "--happened-at",
+    default="",
+    metavar="INSTANT",
+    help="When it happened; a day alone counts from its start; left out: now.",
+)
 @click.option("--note", default="", help="What else there is to say.")
 @pass_call
 def event(call: Call, asset: str, what: str, tape: str, thickness: str, happened_at: str, note: str) -> None:
@@ -29,12 +34,14 @@ def event(call: Call, asset: str, what: str, tape: str, thickness: str, happened
     the record: no check after them speaks for the work before.
     """
     from refstd.desk.entry import draft_or_refuse
-    from refstd.desk.events import EventDraft, record_event
+    from refstd.desk.events import EventDraft, counted_from, record_event
 
     draft = draft_or_refuse(EventDraft, _values(asset, what, tape, thickness, happened_at, note), "event")
     with call.store() as lab:
         found = record_event(lab, draft, by=call.who(), now=call.now(lab))
     call.line(f"{draft.asset_no}: {draft.event}; a new start check is asked for")
+    if read_as := counted_from(draft):
+        call.line(read_as)
     _tell_held(call, found)
 
 

@@ -215,6 +215,17 @@ def fields_of(kind: type[Draft]) -> tuple[FormField, ...]:
     return tuple(shown)
 
 
+def is_bare_date(text: str) -> bool:
+    """Return whether an instant in ISO text is a day without a time."""
+    return len(text.strip()) == 10
+
+
+def start_of_day(text: str, zone: ZoneInfo) -> datetime:
+    """Return the first moment of a bare date in the lab's zone, an instant with a time as it is."""
+    moment = instant_from_words(text, zone)
+    return datetime.combine(moment.date(), time(), zone) if is_bare_date(text) else moment
+
+
 def instant_from_words(text: str, zone: ZoneInfo) -> datetime:
     """Return an instant from ISO text; without an offset it is the lab's local time. A bare date is its last moment."""
     form = text.strip()
@@ -228,6 +239,6 @@ def instant_from_words(text: str, zone: ZoneInfo) -> datetime:
         raise WrongUsage(
             f"'{safe(form)[:40]}' is out of range", "", f"Give an instant from {FIRST_YEAR} to {LAST_YEAR}."
         )
-    if len(form) == 10:
+    if is_bare_date(form):
         return datetime.combine(moment.date() + timedelta(days=1), time(), zone) - timedelta(microseconds=1)
     return moment if moment.tzinfo else moment.replace(tzinfo=zone)

@@ -7,8 +7,9 @@ from pydantic import Field
 from sqlalchemy import func, or_, select
 
 from refstd.base.errors import NotFound, Problem, Refusal
+from refstd.base.quantity import plain
 from refstd.base.text import key
-from refstd.desk.entry import Draft, Number, OptionalPositive, Words, instant_from_words, refuse_if
+from refstd.desk.entry import Draft, Number, OptionalPositive, Words, is_bare_date, refuse_if, start_of_day
 from refstd.desk.happened import EventShown as EventShown
 from refstd.desk.happened import event_in_words as event_in_words
 from refstd.desk.happened import events_of as events_of
@@ -25,7 +26,7 @@ from refstd.register.lab import Change, Lab
 from refstd.register.procedures import JobRevision
 from refstd.register.revisions import newest_of_each, standing
 from refstd.rules.authority import refuse_own
-from refstd.rules.events import TAPE_RENEWED, breaks, objection
+from refstd.rules.events import LARGEST_TAPE_MM, TAPE_RENEWED, breaks, objection
 
 Event = Literal[
     "tape renewed",
@@ -45,11 +46,11 @@ class EventDraft(Draft):
 
     asset_no: Number = Field(title="asset number")
     event: Event = Field(title="what happened")
-    tape: Words = Field("", description="kind of tape; with 'tape renewed' only")
+    tape: Words = Field("", description="kind of tape; asked for with 'tape renewed'")
     tape_thickness_mm: OptionalPositive = Field(
-        default=None, title="thickness of the tape, mm", description="with 'tape renewed'"
+        default=None, title="thickness of the tape, mm", description="asked for with 'tape renewed'"
     )
-    happened_at: Words = Field("", description="instant; empty: now")
+    happened_at: Words = Field("", description="YYYY-MM-DDTHH:MM; a day alone counts from its start; empty: now")
     note: Words = ""
 
 
@@ -115,7 +116,9 @@ def keep_event(
     refuse_if(_tape_problems(draft), f"event of {item.asset_no}")
     moment = change.instant if supersedes is None else supersedes.happened_at
     if draft.happened_at:
-        moment = instant_from_words(draft.happened_at, change.zone)
+        # Of a day alone the start is the cautious reading: all that was examined on it comes after the event.
+        moment = start_of_day(draft.happened_at, change.zone)
+    _refuse_twice(change, draft, item, moment, supersedes)
     event = change.add(
         EquipmentEvent(
             equipment_id=item.id, event=draft.event, tape=draft.tape, tape_thickness_mm=draft.tape_thickness_mm,
@@ -127,6 +130,27 @@ def keep_event(
     [told] = [e for e in events_of(change, [item.id]) if e.entry == change.upto and e.event == draft.event]
     says = f"{told.in_words()} at {moment.astimezone(change.zone):%Y-%m-%d %H:%M}; these lots have no check that covers them"
     return hold_uncovered(change, lots.values(), says)
+
+
+def counted_from(draft: EventDraft) -> str:
+    """Return how an instant without a time was read, in words; '' where it has one."""
+    return (
+        f"It counts from the start of {draft.happened_at}: no time was given."
+        if is_bare_date(draft.happened_at)
+        else ""
+    )
+
+
+def _refuse_twice(
+    change: Change, draft: EventDraft, item: Equipment, moment: datetime, supersedes: EquipmentEvent | None
+) -> None:
+    """Refuse what is on record with the same instant already, unless it takes that record's place."""
+    for e in events_of(change, [item.id]):
+        if (e.event, e.happened_at) == (draft.event, moment) and (supersedes is None or e.entry != supersedes.entry):
+            raise Refusal(
+                f"'{e.event}' at {moment.astimezone(change.zone):%Y-%m-%d %H:%M} is on record already", item.asset_no,
+                f"Log entry {e.entry} brought it; correct that one, or give another time.",
+            )  # fmt: skip
 
 
 def _work_touched(change: Change, event: EquipmentEvent) -> list[tuple[int, int]]:
@@ -163,6 +187,10 @@ def _tape_problems(draft: EventDraft) -> list[Problem]:
     if draft.event != TAPE_RENEWED:
         given = [n for n, v in (("tape", draft.tape), ("tape_thickness_mm", draft.tape_thickness_mm)) if v]
         return [Problem(n, f"belongs to 'tape renewed', not to '{draft.event}'", "Leave it empty.") for n in given]
+    thickness = draft.tape_thickness_mm
+    if thickness is not None and thickness > LARGEST_TAPE_MM:
+        wrong = f"is {plain(thickness)} mm; the limit is {LARGEST_TAPE_MM} mm (common practice, no source)"
+        return [Problem("tape_thickness_mm", wrong, "Give the thickness of the tape alone, in mm.")]
     return [
         Problem(name, "is missing with 'tape renewed'", f"Give the {words} of the new tape.")
         for name, value, words in (("tape", draft.tape, "kind"), ("tape_thickness_mm", draft.tape_thickness_mm, "thickness in mm"))

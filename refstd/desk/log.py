@@ -59,4 +59,4 @@ def _shown(row: LogEntry) -> EntryShown:
 
 
 def _words(value: object) -> str:
-    return ", ".join(str(v) for v in value) if isinstance(value, list) else str(value)
+    return (", ".join(map(str, value)) or "none") if isinstance(value, list) else str(value)

@@ -7,10 +7,12 @@ changed how the equipment answers: ISO 15549:2019, clause 10 (functional checks 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from decimal import Decimal
 
 from refstd.base.reason import Reason, Weight
 
 TAPE_RENEWED = "tape renewed"
+LARGEST_TAPE_MM = Decimal(1)  # protective tape on a tip is some tenths thick; common practice, no source
 ROTATING_FORMS = ("rotating bolt-hole", "rotating drive")
 
 

@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 
 from refstd.base.text import safe
 from refstd.desk.entry import draft_or_refuse
-from refstd.desk.events import EventDraft, possible_events, record_event
+from refstd.desk.events import EventDraft, counted_from, possible_events, record_event
 from refstd.tui.asking import Choose
 from refstd.tui.forms import FormScreen, Parts
 from refstd.tui.pages import Page
@@ -62,6 +62,8 @@ def _keep(page: Page, draft: EventDraft, operation: str) -> tuple[str, ...]:
 
 
 def _told(page: Page, draft: EventDraft, found: tuple[str, ...], then: Callable[[], None]) -> None:
-    held = f" {', '.join(found)} holds the lots that no check covers now." if found else ""
-    page.tell(safe(f"{draft.asset_no}: {draft.event}; a new start check is asked for.{held}"))
+    told = [f"{draft.asset_no}: {draft.event}; a new start check is asked for.", counted_from(draft)]
+    if found:
+        told.append(f"{', '.join(found)} holds the lots that no check covers now.")
+    page.tell(safe(" ".join(filter(None, told))))
     then()

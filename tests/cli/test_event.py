@@ -57,3 +57,8 @@ def test_what_cannot_have_happened_and_who_may_not_record_it_are_refused(refstd:
     assert refstd("event", "P-1", "melted", "--as", "TESS").code == 2
     assert refstd("event", "P-1", "knocked", "--as", "AUDE").code == 3
     assert refstd("event", "P-1", "knocked", "--happened-at", "2099-01-01", "--as", "TESS").code == 3
+
+
+def test_a_day_alone_is_read_from_its_start_and_the_answer_says_so(started: Run) -> None:
+    said = started("event", "P-1", "knocked", "--happened-at", "2031-03-14", "--as", "TESS")
+    assert (said.code, said.out.splitlines()[1]) == (0, "It counts from the start of 2031-03-14: no time was given.")

@@ -7,6 +7,7 @@ from refstd.base.errors import BadInput, NotAllowed, NotFound, Refusal
 from refstd.base.reason import Weight
 from refstd.desk import baselines, certificates, checks, drift, equipment, events, findings, kits, lots, serviceability
 from refstd.desk.entry import draft_or_refuse as draft
+from refstd.desk.log import log_entries
 from refstd.desk.series import breaks_within, days_of
 from refstd.desk.store import Lab, When, verify
 from tests import thin_thread as given
@@ -85,6 +86,40 @@ def test_a_renewed_tape_is_named_whole_and_nothing_else_has_one(ready: Lab, what
     with pytest.raises(BadInput):
         event(ready, what, 5, **values)
     assert known(ready) == []
+
+
+def test_a_tape_thicker_than_any_is_refused_with_the_limit(ready: Lab) -> None:
+    """The limit: common practice, no source. Planted bug: the comparison taken out, and 1000 mm went in."""
+    with pytest.raises(BadInput, match="limit is 1 mm"):
+        event(ready, "tape renewed", 5, tape="PTFE", tape_thickness_mm="1000")
+    event(ready, "tape renewed", 5, tape="PTFE", tape_thickness_mm="1")
+
+
+def test_the_same_event_is_not_recorded_twice_but_is_corrected(ready: Lab) -> None:
+    """Planted bug: the instant left out of the comparison, and a second knock of the day was refused."""
+    event(ready, "knocked", 5, happened_at="2031-03-14T12:02")
+    with pytest.raises(Refusal, match="on record already"):
+        event(ready, "knocked", 6, happened_at="2031-03-14T12:02")
+    event(ready, "knocked", 7, happened_at="2031-03-14T12:03")
+    with ready.look(given.when()) as look:
+        entry = events.events_of(look)[0].entry
+    again = draft(events.EventDraft, {"asset_no": "P-1", "event": "knocked", "note": "on the floor"}, "event")
+    events.correct_event(ready, "P-1", entry, again, "note was missing", by="TESS", now=given.at(8))
+    assert [at for at, _, _ in known(ready)] == ["12:02", "12:03"]
+
+
+def test_a_day_alone_counts_from_its_start_and_today_is_not_the_future(ready: Lab) -> None:
+    """Planted bug: the last moment of the day, as elsewhere, and lots of that day stayed covered."""
+    event(ready, "knocked", 5, happened_at="2031-03-14")
+    assert known(ready) == [("00:00", "P-1: knocked", False)]
+
+
+def test_the_log_says_that_no_lot_is_held(ready: Lab) -> None:
+    event(ready, "knocked", 5)
+    assert (
+        log_entries(ready, given.when(), count=1)[0].in_words()
+        == "event recorded: event knocked, findings none, item P-1"
+    )
 
 
 def test_the_auditor_records_no_event(ready: Lab) -> None:
