@@ -74,7 +74,7 @@ def correct_event(
     firmware changed) is corrected by another person than the one who recorded it.
     """
     from refstd.desk.entry import draft_or_refuse
-    from refstd.desk.events import EventDraft
+    from refstd.desk.events import EventDraft, counted_from
     from refstd.desk.events import correct_event as correct
 
     if withdraw is bool(what):
@@ -84,6 +84,8 @@ def correct_event(
     with call.store() as lab:
         found = correct(lab, asset, entry, draft, why, by=call.who(), now=call.now(lab))
     call.line(f"event of {asset.upper()} in log entry {entry} {'withdrawn' if withdraw else 'corrected'}")
+    if draft and (read_as := counted_from(draft)):
+        call.line(read_as)
     _tell_held(call, found)
 
 

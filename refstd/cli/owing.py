@@ -28,7 +28,6 @@ CALIBRATION = "calibration"
 @click.option("--days", default="", metavar="N", help="Every so many days.")
 @click.option(
     "--uses",
-    "--every-uses",
     default="",
     metavar="N",
     help="After so many uses; beside months or days, whichever comes first.",

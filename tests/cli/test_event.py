@@ -1,5 +1,6 @@
 """What happened to an item, by commands: recorded, corrected, withdrawn, seen, and in the way of work."""
 
+import json
 from pathlib import Path
 
 from tests.cli.conftest import Run
@@ -62,3 +63,7 @@ def test_what_cannot_have_happened_and_who_may_not_record_it_are_refused(refstd:
 def test_a_day_alone_is_read_from_its_start_and_the_answer_says_so(started: Run) -> None:
     said = started("event", "P-1", "knocked", "--happened-at", "2031-03-14", "--as", "TESS")
     assert (said.code, said.out.splitlines()[1]) == (0, "It counts from the start of 2031-03-14: no time was given.")
+    entry = json.loads(started("log", "--json").out)["rows"][0]["sequence"]
+    again = ("--event", "knocked", "--happened-at", "2031-03-13", "--why", "it was the day before", "--as", "TESS")
+    said = started("correct", "event", "P-1", str(entry), *again)
+    assert (said.code, said.out.splitlines()[1]) == (0, "It counts from the start of 2031-03-13: no time was given.")
