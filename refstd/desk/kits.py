@@ -5,10 +5,10 @@ from dataclasses import replace
 
 from refstd.base.reason import Reason
 from refstd.desk.happened import baseline_advice, members
-from refstd.desk.items import ItemShown, items
+from refstd.desk.items import ItemShown, items, items_of
 from refstd.desk.jobs import JobShown, MaterialShown, job_shown
 from refstd.desk.known import named
-from refstd.desk.serviceability import all_facts
+from refstd.desk.serviceability import all_facts, facts_of
 from refstd.eddy.coil import BASIS as BASIS
 from refstd.eddy.coil import Coil
 from refstd.register.checks import Baseline, Setup
@@ -21,6 +21,7 @@ from refstd.rules.explanation import CoilOnRecord, KitOnJob, explanation
 from refstd.rules.matching import PROVEN as PROVEN
 from refstd.rules.matching import Candidate, JobFacts, KnownSetup, Loaned, Material, match_chosen, match_kits
 from refstd.rules.matching import Match as Match
+from refstd.rules.serviceability import ItemFacts
 
 
 def match(lab: Lab, job: str, when: When, *, most: int = 20) -> tuple[tuple[Match, ...], tuple[Match, ...]]:
@@ -31,7 +32,8 @@ def match(lab: Lab, job: str, when: When, *, most: int = 20) -> tuple[tuple[Matc
 
 def kits_within(look: Look, job: JobShown, *, most: int = 20) -> tuple[tuple[Match, ...], tuple[Match, ...]]:
     """Return (kits that fit a job, items that do not), within a look."""
-    everything = tuple(candidate(look, number) for number in items(look))
+    facts = all_facts(look)
+    everything = tuple(_candidate(look, item, facts[number]) for number, item in items(look).items())
     known = _known_setups(look, job)
     kits, rejected = match_kits(job_facts(job), everything, look.today, look.due_soon_days, known=known, most=most)
     return tuple(replace(kit, explained=_explained(look, job, kit)) for kit in kits), rejected
@@ -81,19 +83,19 @@ def match_these(lab: Lab, job: str, asset_nos: Sequence[str], when: When) -> tup
 
 def match_within(look: Look, job: JobShown, equipment_ids: Sequence[int]) -> tuple[Match, ...]:
     """Return how these items suit a job, within a look."""
-    chosen = tuple(candidate(look, number) for number in equipment_ids)
+    shown, facts = items_of(look, equipment_ids), facts_of(look, equipment_ids)  # not of the whole register
+    chosen = tuple(_candidate(look, shown[i], facts[i]) for i in equipment_ids)
     return match_chosen(job_facts(job), chosen, look.today, look.due_soon_days)
 
 
-def candidate(look: Look, equipment_id: int) -> Candidate:
+def _candidate(look: Look, item: ItemShown, facts: ItemFacts) -> Candidate:
     """Return an item with what matching needs of it."""
-    item: ItemShown = items(look)[equipment_id]
     special = item.special
     loan = None
     if item.loan:
         loan = Loaned(item.loan.holder, item.loan.job, f"{item.loan.since.astimezone(look.zone):%Y-%m-%d %H:%M}")
     return Candidate(
-        item=all_facts(look)[equipment_id],
+        item=facts,
         part_no=item.part_no,
         form=item.form,
         material=_material(item.material) if item.material else None,
