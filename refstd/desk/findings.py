@@ -78,7 +78,7 @@ class FindingShown:
         return (
             *self.items,
             *(f"setup {s}" for s in self.held_setups),
-            *(f"lot {x.number} ({x.parts}{', ' + x.zone if x.zone else ''})" for x in self.lots),
+            *(f"lot {x.number} ({x.examined})" for x in self.lots),
         )
 
 
@@ -183,7 +183,7 @@ def finding_shown(look: Look, finding: Finding) -> FindingShown:
         finding.happened_at,
         tuple(look.session.get_one(Equipment, h.equipment_id).asset_no for h in holds if h.equipment_id),
         tuple(s.number for s in setups),
-        tuple(s for lot, s in lots_of(look) if lot.id in held) if held else (),
+        tuple(s for _, s in lots_of(look, ids=held)) if held else (),
         tuple(ActionShown(a.kind, code_of(look, a.person_id), a.authority, a.says, a.happened_at) for a in actions),
         tuple((s.number, by) for s in setups if (by := freeing_check(look, s.id, finding))),
     )  # fmt: skip

@@ -15,6 +15,7 @@ from refstd.reports.drift import drift_sheet
 from refstd.reports.due import due_sheet
 from refstd.reports.findings import findings_sheet
 from refstd.reports.item import item_sheet
+from refstd.reports.job import job_sheet
 from refstd.reports.lists import (
     checks_sheet,
     deferrals_sheet,
@@ -42,6 +43,7 @@ REPORTS: dict[str, Question] = {
     "comparisons": ("Comparisons of blocks", comparisons_sheet, "number"),
     "register": ("Register", register_sheet, "kind"),
     "item": ("Record of an item", item_sheet, "asset_no"),
+    "job": ("A job by part and hole", job_sheet, "job"),
     "match": ("Equipment for a job", match_sheet, "job"),
     "status": ("Serviceability", status_sheet, "asset_nos"),
     "check": ("A response check", check_sheet, "number"),
@@ -91,6 +93,7 @@ __all__ = [
     "findings_sheet",
     "issued_sheet",
     "item_sheet",
+    "job_sheet",
     "jobs_sheet",
     "lots_sheet",
     "match_sheet",

@@ -237,7 +237,7 @@ def test_a_step_frees_no_lots_and_ends_no_start(ready: Lab) -> None:
     failed = checks.record_check(
         ready, thin_thread.check_draft("interim"), seen("probe"), by="TESS", now=thin_thread.at(30)
     )
-    assert "lot L-0001 (holes 1 to 9)" in failed.held
+    assert "lot L-0001 (panel 4: holes 1-9)" in failed.held
     begin(ready, failed.number)
     step(ready, "cable", "cable", cable="A-2")
     assert findings.findings(ready, thin_thread.when())[0].holds() == failed.held
