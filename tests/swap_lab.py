@@ -26,6 +26,8 @@ def build(lab: Lab, *, without: tuple[str, ...] = ()) -> None:
     given.block(lab, "B-2")
     given.probe(lab, "P-2")
     given.instrument(lab, "I-2")
+    for number in ("B-2", "I-2"):
+        given.certified(lab, number)
     for number, form in (("A-1", "cable"), ("A-2", "cable")):
         fields = {"asset_no": number, "name": "cable", "form": form}
         equipment.enter_item(lab, draft(equipment.AccessoryDraft, fields, number), by=KEEPER, now=NOON)
