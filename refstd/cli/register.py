@@ -22,7 +22,7 @@ def list_(call: Call, kind: str) -> None:
     """List what is on record of a kind.
 
     KIND is one of blocks, probes, instruments, accessories, materials, people, procedures, jobs, setups, checks, lots,
-    findings, swaps, comparisons, deferrals, out.
+    findings, swaps, comparisons, deferrals, reviews, out.
     """
     from refstd.reports import LISTS
 
@@ -66,7 +66,6 @@ def _sheets_about(lab: "Lab", when: "When", number: str) -> Iterator["Sheet"]:
     from refstd.reports import LISTS
     from refstd.reports.check import check_sheet
     from refstd.reports.item import item_sheet
-    from refstd.reports.job import job_sheet
 
     pages: tuple[Callable[..., Sheet], ...] = (item_sheet, check_sheet)
     for page in pages:
@@ -83,8 +82,7 @@ def _sheets_about(lab: "Lab", when: "When", number: str) -> Iterator["Sheet"]:
         if found is not None:
             yield found
             if kind == "jobs":
-                yield job_sheet(lab, when, number)
-                yield _narrowed_by(LISTS["checks"][1](lab, when), "job", number)
+                yield from (_narrowed_by(LISTS[more][1](lab, when), "job", number) for more in ("checks", "lots"))
             if kind == "setups":
                 yield _narrowed_by(LISTS["checks"][1](lab, when), "setup", number)
 

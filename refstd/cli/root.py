@@ -21,6 +21,7 @@ _TABLE = {
         "due": ("refstd.cli.verdicts", "due", "List what is due, most urgent first."),
         "drift": ("refstd.cli.verdicts", "drift", "List how set-ups moved away from their baselines."),
         "suspects": ("refstd.cli.verdicts", "suspects", "Say which item moved, by the evidence over the whole lab."),
+        "intervals": ("refstd.cli.intervals", "intervals", "Say which other interval the certificates speak for."),
         "lookback": ("refstd.cli.verdicts", "lookback", "Say what a finding or a failed check leaves in doubt."),
     },
     "Jobs and kits": {
@@ -47,6 +48,7 @@ _TABLE = {
         "state": ("refstd.cli.register", "state", "Put an item into a state, with the reason."),
         "schedule": ("refstd.cli.owing", "schedule", "Set what an item owes, by calendar, by use or once."),
         "defer": ("refstd.cli.owing", "defer", "Defer a due date before it has passed, with an end."),
+        "review": ("refstd.cli.intervals", "review", "Take or turn down a proposed interval."),
         "receive": ("refstd.cli.receive", "receive", "Inspect an item on receipt and put it in service."),
         "order-test": ("refstd.cli.order", "order_test", "Find which of rotation and gain an instrument applies first."),
     },

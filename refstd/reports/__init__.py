@@ -14,8 +14,8 @@ from refstd.reports.custody import custody_sheet
 from refstd.reports.drift import drift_sheet
 from refstd.reports.due import due_sheet
 from refstd.reports.findings import findings_sheet
+from refstd.reports.intervals import intervals_sheet, reviews_sheet
 from refstd.reports.item import item_sheet
-from refstd.reports.job import job_sheet
 from refstd.reports.lists import (
     checks_sheet,
     deferrals_sheet,
@@ -41,9 +41,9 @@ REPORTS: dict[str, Question] = {
     "suspects": ("What moved", suspects_sheet, ""),
     "swaps": ("Swap tests", swaps_sheet, "number"),
     "comparisons": ("Comparisons of blocks", comparisons_sheet, "number"),
+    "intervals": ("Proposed intervals", intervals_sheet, "item"),
     "register": ("Register", register_sheet, "kind"),
     "item": ("Record of an item", item_sheet, "asset_no"),
-    "job": ("A job by part and hole", job_sheet, "job"),
     "match": ("Equipment for a job", match_sheet, "job"),
     "status": ("Serviceability", status_sheet, "asset_nos"),
     "check": ("A response check", check_sheet, "number"),
@@ -77,6 +77,7 @@ LISTS: dict[str, Question] = {
     "swaps": ("Swap tests", swaps_sheet, "number"),
     "comparisons": ("Comparisons of blocks", comparisons_sheet, "number"),
     "deferrals": ("Deferred due dates", deferrals_sheet, ""),
+    "reviews": ("Reviewed intervals", reviews_sheet, ""),
     "out": ("Custody", custody_sheet, ""),
 }
 __all__ = [
@@ -91,9 +92,9 @@ __all__ = [
     "drift_sheet",
     "due_sheet",
     "findings_sheet",
+    "intervals_sheet",
     "issued_sheet",
     "item_sheet",
-    "job_sheet",
     "jobs_sheet",
     "lots_sheet",
     "match_sheet",
@@ -101,6 +102,7 @@ __all__ = [
     "people_sheet",
     "procedures_sheet",
     "register_sheet",
+    "reviews_sheet",
     "setups_sheet",
     "status_sheet",
     "suspects_sheet",

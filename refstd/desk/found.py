@@ -1,0 +1,158 @@
+"""How items were found by their certificates: each paper of an activity, and each value in time, as the rules on intervals want them."""
+
+from bisect import bisect_left
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from sqlalchemy import select
+
+from refstd.base.text import key
+from refstd.desk.certificates import certificates_in_force
+from refstd.desk.happened import events_of
+from refstd.desk.items import among
+from refstd.register.certificates import Certificate, CertifiedValue, Conformity
+from refstd.register.equipment import Notch
+from refstd.register.lab import Look
+from refstd.rules.asfound import AsFound, FoundValue, Series, as_found
+from refstd.rules.certified import CertifiedPoint, points_in_force, quantity_key
+
+Place = tuple[str, str]
+Pairs = list[tuple[str, CertifiedPoint]]
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """The papers of one activity since the item was last repaired or changed, oldest first, and its values in time."""
+
+    papers: tuple[AsFound, ...]
+    series: tuple[Series, ...]
+    newest_entry: int  # the log entry of the newest paper, 0 for none
+
+
+class Papers:
+    """The certificates in force of these items, or of all, with their values and how those were judged when filed."""
+
+    def __init__(self, look: Look, ids: Collection[int] | None = None) -> None:
+        self.papers = certificates_in_force(look, ids)
+        asked = None if ids is None else [p.id for papers in self.papers.values() for p in papers]
+        labels = dict(look.session.execute(select(Notch.id, Notch.label).where(*among(Notch.equipment_id, ids))).all())
+        mine = (CertifiedValue.entry <= look.upto, *among(CertifiedValue.certificate_id, asked))
+        values = list(look.session.execute(select(CertifiedValue).where(*mine).order_by(CertifiedValue.id)).scalars())
+        kept = (
+            Conformity.entry <= look.upto,
+            *among(Conformity.certified_value_id, None if ids is None else [v.id for v in values]),
+        )
+        judged = {c.certified_value_id: c for c in look.session.execute(select(Conformity).where(*kept)).scalars()}
+        numbers = {p.id: p for papers in self.papers.values() for p in papers}
+        self._pairs: dict[int, Pairs] = {}
+        self._kept: dict[tuple[int, str, Place], Conformity] = {}
+        for v in values:
+            paper = numbers.get(v.certificate_id)
+            if paper is None:
+                continue
+            point = _as_printed(paper, v, labels[v.notch_id] if v.notch_id else "")
+            self._pairs.setdefault(paper.id, []).append((v.stage, point))
+            if v.id in judged:
+                self._kept[paper.id, v.stage, _place(point)] = judged[v.id]
+        self._changed: dict[int, date] = {}
+        for e in events_of(look, ids):
+            if e.breaks:
+                self._changed[e.equipment_id] = e.happened_at.astimezone(look.zone).date()
+
+    def of(self, equipment_id: int, activity: str, uses: Sequence[date] | None = None) -> Found:
+        """Return how an item was found. uses: the days of its uses in order, None where they are not counted.
+
+        What is from before a repair, an exchanged part or new firmware is left out: it was another thing.
+        """
+        every = self.papers.get(equipment_id, [])
+        since = self._changed.get(equipment_id, date.min)
+        told: list[AsFound] = []
+        courses: dict[Place, list[tuple[date, CertifiedPoint]]] = {}
+        before: Certificate | None = None
+        for n, paper in enumerate(every):
+            if paper.activity != activity or paper.performed_on < since:
+                continue
+            in_force = {_place(p): p for p in points_in_force([self._pairs.get(p.id, []) for p in every[: n + 1]])}
+            values = self._as_found(paper, in_force)
+            lasted = (paper.performed_on - before.performed_on).days or None if before else None
+            made = None
+            if before is not None and uses is not None:
+                made = bisect_left(uses, paper.performed_on) - bisect_left(uses, before.performed_on)
+            told.append(
+                as_found(
+                    f"certificate {paper.number}",
+                    paper.performed_on,
+                    values,
+                    paper.result,
+                    _why_none(paper),
+                    lasted,
+                    made,
+                )
+            )
+            for v in values:
+                courses.setdefault(_place(v.point), []).append((paper.performed_on, v.point))
+            if paper.adjusted:
+                left = {_place(p) for stage, p in self._pairs.get(paper.id, []) if stage == "as left"}
+                courses = {place: [(paper.performed_on, in_force[place])] for place in left}
+            before = paper
+        series = tuple(_series(course) for course in courses.values() if _limited(course[-1][1]))
+        return Found(tuple(told), series, before.entry if before else 0)
+
+    def _as_found(self, paper: Certificate, in_force: Mapping[Place, CertifiedPoint]) -> list[FoundValue]:
+        """Return a paper's values as found; of one that was not adjusted, the values as left are those as found."""
+        stages: dict[Place, set[str]] = {}
+        for stage, point in self._pairs.get(paper.id, []):
+            stages.setdefault(_place(point), set()).add(stage)
+        values = []
+        for place, said in stages.items():
+            if "as found" not in said and paper.adjusted:
+                continue
+            point = in_force[place]
+            stage = "as found" if "as found" in said else "as left"
+            values.append(_judged(point.as_found or point, self._kept.get((paper.id, stage, place))))
+        return values
+
+
+def _as_printed(paper: Certificate, v: CertifiedValue, notch: str) -> CertifiedPoint:
+    return CertifiedPoint(
+        notch=notch, quantity=v.quantity, value=v.value, unit=v.unit, expanded_uncertainty=v.expanded_uncertainty,
+        coverage_factor=v.coverage_factor, lower=v.lower_limit, upper=v.upper_limit, limit_source=v.limit_source,
+        decision_rule=paper.decision_rule, guard_ratio=paper.guard_ratio, record=f"certificate {paper.number}",
+    )  # fmt: skip
+
+
+def _place(point: CertifiedPoint) -> Place:
+    return key(point.notch), quantity_key(point.quantity)
+
+
+def _judged(point: CertifiedPoint, kept: Conformity | None) -> FoundValue:
+    """Return a value with the limits and the outcome kept with it when it was filed, where they were."""
+    if kept is None:
+        return FoundValue(point)
+    limits = replace(point, lower=kept.lower_limit, upper=kept.upper_limit, limit_source=kept.limit_source)
+    return FoundValue(limits, "" if kept.outcome == "not judged" else kept.outcome)
+
+
+def _why_none(paper: Certificate) -> str:
+    return "it was adjusted, and no value as found has limits" if paper.adjusted else ""
+
+
+def _limited(point: CertifiedPoint) -> bool:
+    return point.lower is not None or point.upper is not None
+
+
+def _series(course: Sequence[tuple[date, CertifiedPoint]]) -> Series:
+    """Return a value in time, in the unit and against the limits of its newest; what is in another unit is left out."""
+    newest = course[-1][1]
+    same = [(day, p) for day, p in course if p.unit == newest.unit]
+    u, k = newest.expanded_uncertainty, newest.coverage_factor
+    return Series(
+        FoundValue(newest).what, tuple(float(day.toordinal()) for day, _ in same), tuple(float(p.value) for _, p in same),
+        newest.unit, _number(newest.lower), _number(newest.upper), newest.limit_source,
+        None if u is None or k is None else float(u / k),
+    )  # fmt: skip
+
+
+def _number(value: object) -> float | None:
+    return None if value is None else float(str(value))
