@@ -5,11 +5,16 @@ import shutil
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import settings
+from sqlalchemy import Engine, create_engine
+from sqlalchemy.dialects.sqlite.pysqlite import SQLiteDialect_pysqlite
+from sqlalchemy.util import LRUCache
 
 from refstd.base.errors import BadInput, Refusal
+from refstd.register import engine
 from refstd.register.care import open_lab
 from refstd.register.lab import Lab
 from tests import given
@@ -33,6 +38,26 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         if "sample" in getattr(item, "fixturenames", ()):
             item.add_marker(pytest.mark.xdist_group("sample"))
     items.sort(key=lambda i: i.get_closest_marker("xdist_group") is None)
+
+
+@pytest.fixture(autouse=True, scope="session")
+def compiled_once() -> Iterator[None]:
+    """Keep what SQLAlchemy made of a query for every store of a process: each test opens its own and would wait anew.
+
+    All engines come from one function with the same options, so that one dialect is as good as another.
+    """
+    compiled: LRUCache[object, object] = LRUCache(5_000)
+
+    def made(*args: Any, **options: Any) -> Engine:
+        one: Engine = create_engine(*args, **options)
+        one.update_execution_options(compiled_cache=compiled)
+        return one
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(engine, "create_engine", made)
+        patch.setattr(SQLiteDialect_pysqlite, "__eq__", lambda one, other: type(one) is type(other))
+        patch.setattr(SQLiteDialect_pysqlite, "__hash__", lambda one: hash(type(one)))
+        yield
 
 
 @pytest.fixture(autouse=True)

@@ -1,7 +1,12 @@
 """The invented lab in verbs: what is on record before a test begins."""
 
+import functools
+import sqlite3
+from collections.abc import Callable
+from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any, TypeVar, cast
 
 from sqlalchemy import func, select
 
@@ -10,6 +15,7 @@ from refstd.register.care import create_lab
 from refstd.register.custody import Loan, LoanOpen, LoanReturn
 from refstd.register.equipment import Equipment
 from refstd.register.lab import Change, Lab, When
+from refstd.register.log import head
 from refstd.register.people import AuthorityGrant, Person, PersonRevision
 from refstd.register.procedures import Job
 
@@ -17,6 +23,33 @@ NOON = datetime(2031, 3, 14, 12, 0, tzinfo=UTC)  # the instant at which most tes
 MORNING = NOON - timedelta(hours=5)  # when the lab of the template was made
 NOW = When(NOON)
 KEEPER = "KEEPER"  # the custodian who was there first
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def made_once(build: F) -> F:
+    """Put the same records on a store once a process; another store at the same log entry gets a copy of the pages.
+
+    The head of the log binds every row before it, so that equal heads are equal records.
+    """
+    kept: dict[object, tuple[sqlite3.Connection, Any]] = {}
+
+    @functools.wraps(build)
+    def made(lab: Lab, *args: object, **words: object) -> Any:
+        with lab.engine.execution_options(look=True).connect() as connection:
+            asked = head(connection), args, tuple(sorted(words.items()))
+        if asked not in kept:
+            result = build(lab, *args, **words)
+            pages = sqlite3.connect(":memory:", check_same_thread=False)
+            with closing(sqlite3.connect(lab.path)) as store:
+                store.backup(pages)
+            kept[asked] = pages, result
+            return result
+        with closing(sqlite3.connect(lab.path)) as store:
+            kept[asked][0].backup(store)
+        return kept[asked][1]
+
+    return cast(F, made)
 
 
 def new_lab(path: Path) -> Lab:

@@ -8,7 +8,7 @@ from refstd.desk import baselines, checks, equipment
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.store import Lab, make_store
 from tests import thin_thread as given
-from tests.given import KEEPER, MORNING, NOON
+from tests.given import KEEPER, MORNING, NOON, made_once
 
 FIRST, OTHER_PROBE, OTHER_BLOCK, OTHER_INSTRUMENT = "S-0001", "S-0002", "S-0003", "S-0004"
 SETUP_OF = {"cable": FIRST, "probe": OTHER_PROBE, "block": OTHER_BLOCK, "instrument": OTHER_INSTRUMENT}
@@ -19,12 +19,15 @@ NOTCH = "0.5 mm"
 OFF = 0.8  # −1.9 dB, more than ten times the spread of SCALES
 
 
+@made_once
 def build(lab: Lab, *, without: tuple[str, ...] = ()) -> None:
     """Put the lab on record; the setups named in `without` get no baseline."""
     given.whole(lab)
     given.block(lab, "B-2")
     given.probe(lab, "P-2")
     given.instrument(lab, "I-2")
+    for number in ("B-2", "I-2"):
+        given.certified(lab, number)
     for number, form in (("A-1", "cable"), ("A-2", "cable")):
         fields = {"asset_no": number, "name": "cable", "form": form}
         equipment.enter_item(lab, draft(equipment.AccessoryDraft, fields, number), by=KEEPER, now=NOON)

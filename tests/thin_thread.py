@@ -6,7 +6,7 @@ from refstd.desk import baselines, certificates, checks, equipment, jobs, lots, 
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.requirements import Asked
 from refstd.desk.store import Lab, When
-from tests.given import KEEPER, NOON
+from tests.given import KEEPER, NOON, made_once
 
 HEIGHTS = {"1.5 mm": ("-20", "95"), "1.0 mm": ("-18", "80"), "0.5 mm": ("-12", "40")}
 SETTINGS = {"rotation_deg": "30", "horizontal_gain_db": "40", "vertical_gain_db": "50"}
@@ -112,6 +112,7 @@ def setup(lab: Lab, **values: str) -> str:
     return setups.make_setup(lab, draft(setups.SetupDraft, fields, "setup"), by="TESS", now=NOON)[0]
 
 
+@made_once
 def whole(lab: Lab) -> str:
     """Put everything on record that a job's first check needs, and return the setup's number."""
     people_and_material(lab)
@@ -156,6 +157,7 @@ def lot(lab: Lab, start: str, parts: str, minutes: float, job: str = "J-1") -> s
     return lots.log_lot(lab, draft(lots.LotDraft, fields, "lot"), by="TESS", now=at(minutes)).number
 
 
+@made_once
 def baseline(
     lab: Lab, scales: tuple[float, ...] = (1.0, 1.01, 0.99, 1.02), approved_by: str = "LENA"
 ) -> tuple[str, ...]:

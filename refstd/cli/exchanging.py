@@ -56,10 +56,10 @@ def import_(
 
     A file is named for its kind: materials, people, authorities, blocks, notches, probes, instruments, accessories,
     schedules, certificates, values, procedures, limits, targets, named, families, scan, occasions, notch_advice,
-    part_reading, vision_asked, qualification_asked, jobs, setups. A folder is read as all the files in it that bear such
+    part_reading, vision_asked, qualification_asked, jobs, job_details, setups. A folder is read as all the files in it that bear such
     a name. notches.csv completes blocks.csv (by asset_no), values.csv completes
     certificates.csv (by asset_no and certificate), limits and the files after it up to qualification_asked complete
-    procedures.csv (by procedure): give them together. `refstd export` writes files with the right columns.
+    procedures.csv (by procedure), job_details.csv completes jobs.csv (by job): give them together. `refstd export` writes files with the right columns.
 
     An .xml file is read as a Digital Calibration Certificate (3.2 or 3.3), one at a time: what was understood and what
     was left is shown, and with --yes it is filed, its XML kept byte for byte. A value's notch is known by a label that is

@@ -66,6 +66,7 @@ def _sheets_about(lab: "Lab", when: "When", number: str) -> Iterator["Sheet"]:
     from refstd.reports import LISTS
     from refstd.reports.check import check_sheet
     from refstd.reports.item import item_sheet
+    from refstd.reports.job import job_sheet
 
     pages: tuple[Callable[..., Sheet], ...] = (item_sheet, check_sheet)
     for page in pages:
@@ -82,7 +83,8 @@ def _sheets_about(lab: "Lab", when: "When", number: str) -> Iterator["Sheet"]:
         if found is not None:
             yield found
             if kind == "jobs":
-                yield from (_narrowed_by(LISTS[more][1](lab, when), "job", number) for more in ("checks", "lots"))
+                yield job_sheet(lab, when, number)
+                yield _narrowed_by(LISTS["checks"][1](lab, when), "job", number)
             if kind == "setups":
                 yield _narrowed_by(LISTS["checks"][1](lab, when), "setup", number)
 

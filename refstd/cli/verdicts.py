@@ -99,7 +99,7 @@ def lookback(call: Call, number: str) -> int:
                 "cause": f.cause, "says": f.says, "check": f.check, "released": f.released, "held": list(held),
                 "from": instant(found.since), "from_record": found.since_record, "to": instant(found.until),
                 "rows": [
-                    {"lot": x.number, "job": x.job, "start_check": x.start_check, "parts": x.parts, "zone": x.zone,
+                    {"lot": x.number, "job": x.job, "start_check": x.start_check, "parts": [p.as_dict() for p in x.named],
                      "person": x.person, "examined_at": instant(x.happened_at)}
                     for x in found.lots
                 ],
@@ -112,7 +112,7 @@ def lookback(call: Call, number: str) -> int:
         call.line(f"in doubt from {since} ({found.since_record}) to {until}")
     else:
         call.line(f"in doubt: everything up to {until}; no record shows it sound before")
-    lots = [f"{x.number}, job {x.job}, {x.parts}{', ' + x.zone if x.zone else ''}, by {x.person}" for x in found.lots]
+    lots = [f"{x.number}, job {x.job}, {x.examined}, by {x.person}" for x in found.lots]
     write_lines(call, "lots examined in that period", lots or ["none on record"])
     write_lines(call, "held until released", held)
     write_lines(call, "done about it", [f"{a.kind} by {a.person}: {a.says}" for a in f.actions])

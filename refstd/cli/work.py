@@ -27,21 +27,36 @@ def _given(values: dict[str, str | None]) -> dict[str, str]:
     return {name: value for name, value in values.items() if value is not None}
 
 
+_DETAILS = (
+    ("heat_treatment", False, "Heat treatment of the part."),
+    ("part_conductivity_percent_iacs", False, "Conductivity as measured on the part, %IACS."),
+    ("coating_mm", False, "Coating as measured, mm."),
+    ("shims", False, "The shims that stand for the coating."),
+    ("area_length_mm", False, "Area to scan: length, mm."),
+    ("area_width_mm", False, "Area to scan: width, mm."),
+    ("bores", False, "How many bores."),
+    ("bore_depth_mm", False, "Depth of a bore, mm."),
+    ("weld_length_mm", False, "Length of weld, mm."),
+    ("target_length_mm", False, "Length of the flaw to be found, mm."),
+    ("target_depth_mm", False, "Depth of the flaw to be found, mm."),
+)
+
+
 @click.group(cls=Subjects, example='refstd job close J-26-05 --why "all holes examined" --as TAM')
 def job() -> None:
-    """Open or close a job; `refstd list jobs` shows them."""
+    """Open, describe or close a job; `refstd list jobs` shows them, `refstd report job NUMBER` one."""
 
 
 @job.command(
     "open",
     cls=Act,
-    example="refstd job open J-26-05 --procedure ET-AL-01 --parts 'panel 7, holes 1-20' --material AL-2024-T3 --form plate "
+    example="refstd job open J-26-05 --procedure ET-AL-01 --parts 'panel 7: holes 1-20; panel 8, zone web' --material AL-2024-T3 --form plate "
     "--frequency-khz 200 --starts-on 2026-03-10 --ends-on 2026-03-13 --as TAM",
 )
 @click.argument("number", metavar="NUMBER")
 @_options(
     ("procedure", True, "Procedure code; its revision in force governs the job."),
-    ("parts", True, "Part or tail serials, zones, hole numbers."),
+    ("parts", True, "Part or tail serials with zone and holes: 'SN-1: holes 1-12, 15; SN-2, zone web'."),
     ("material", True, "Material code of the part."),
     ("form", True, "plate, edge, radius, bore, countersink, weld or layers."),
     ("frequency_khz", True, "Frequency, kHz."),
@@ -51,17 +66,46 @@ def job() -> None:
     ("customer_reference", False, "The customer's own number."),
     ("target_flaw", False, "What is to be found."),
     ("place", False, "Where the work is done."),
+    *_DETAILS,
 )
 @pass_call
 def job_open(call: Call, /, number: str, **values: str | None) -> None:
     """Open a job under a procedure."""
     from refstd.desk.entry import draft_or_refuse
+    from refstd.desk.job_parts import DetailsDraft
     from refstd.desk.jobs import JobDraft, enter_job
 
+    known = {name: values.pop(name) for name, _, _ in _DETAILS}
     draft = draft_or_refuse(JobDraft, {"number": number, **_given(values)}, f"job {number}")
+    details = draft_or_refuse(DetailsDraft, _given(known), f"job {number}")
     with call.store() as lab:
-        enter_job(lab, draft, by=call.who(), now=call.now(lab))
+        enter_job(lab, draft, details, by=call.who(), now=call.now(lab))
     call.line(f"job {draft.number} opened")
+
+
+@job.command(
+    "describe",
+    cls=Act,
+    example='refstd job describe J-26-05 --coating-mm 0.08 --why "measured at three places" --as TAM',
+)
+@click.argument("number", metavar="NUMBER")
+@click.option("--why", required=True, help="Where it is from.")
+@_options(*_DETAILS)
+@pass_call
+def job_describe(call: Call, /, number: str, why: str, **values: str | None) -> None:
+    """Put on record what is known now of a job's parts, area and target; what is left out stays as it is.
+
+    An empty text ('') says that it is not known after all.
+    """
+    from refstd.desk.entry import draft_or_refuse
+    from refstd.desk.job_parts import DetailsDraft
+    from refstd.desk.jobs import describe_job, details_on_record
+
+    with call.store() as lab:
+        before = details_on_record(lab, number, call.when(lab))
+        draft = draft_or_refuse(DetailsDraft, {**before, **_given(values)}, f"job {number}")
+        describe_job(lab, number, draft, why, by=call.who(), now=call.now(lab))
+    call.line(f"job {number.upper()} described")
 
 
 @job.command("close", cls=Act, example='refstd job close J-26-05 --why "all holes examined" --as TAM')
@@ -84,7 +128,11 @@ def job_close(call: Call, number: str, why: str) -> None:
 @click.option(
     "--start-check", required=True, metavar="CHECK", help="The acceptable start check they were examined under."
 )
-@click.option("--parts", required=True, help="Part or tail serials, hole numbers.")
+@click.option(
+    "--parts",
+    required=True,
+    help="Parts and holes of the job: 'SN-1: holes 1-12; SN-2'; of its only part, 'holes 1-12'.",
+)
 @click.option("--zone", default="", help="Zone of the part.")
 @click.option("--examined-at", default="", metavar="INSTANT", help="When they were examined; left out: now.")
 @pass_call

@@ -1,7 +1,7 @@
 """Certificates: filing a laboratory's evidence with its values and its paper, correcting and withdrawing it."""
 
 import hashlib
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -26,12 +26,14 @@ from refstd.desk.entry import (
     refuse_if,
     row_from,
 )
-from refstd.desk.items import among
 from refstd.desk.known import named, notches_of
+from refstd.desk.papers import certificates_in_force as certificates_in_force
+from refstd.desk.papers import standing_certificates as standing_certificates
+from refstd.desk.papers import values_of as values_of
 from refstd.desk.people import may
 from refstd.register.certificates import Attachment, Certificate, CertifiedValue
 from refstd.register.equipment import Equipment
-from refstd.register.lab import Change, Lab, Look, When
+from refstd.register.lab import Change, Lab, When
 from refstd.register.revisions import standing
 from refstd.rules.certified import DEPTH, quantity_key
 
@@ -197,29 +199,6 @@ def keep_withdrawal(change: Change, before: Certificate, why: str) -> None:
         "happened_at": change.instant,
     }
     change.add(Certificate(**columns))
-
-
-def certificates_in_force(look: Look, ids: Collection[int] | None = None) -> dict[int, list[Certificate]]:
-    """Return the certificates in force at the look's instant, oldest first, of these items or of all."""
-    conditions = (Certificate.withdrawn.is_(False), *among(Certificate.equipment_id, ids))
-    found: dict[int, list[Certificate]] = {}
-    for row in look.session.execute(standing(Certificate, look.upto, *conditions)).scalars():
-        found.setdefault(row.equipment_id, []).append(row)
-    return {number: sorted(rows, key=lambda c: (c.performed_on, c.id)) for number, rows in found.items()}
-
-
-def standing_certificates(look: Look, equipment_id: int) -> list[Certificate]:
-    """Return the certificates of an item that are in force at the look's instant, oldest first."""
-    return certificates_in_force(look, [equipment_id]).get(equipment_id, [])
-
-
-def values_of(look: Look, certificate_id: int) -> list[CertifiedValue]:
-    """Return the values of a certificate in the order of the paper."""
-    return list(
-        look.session.execute(
-            select(CertifiedValue).where(CertifiedValue.certificate_id == certificate_id).order_by(CertifiedValue.id)
-        ).scalars()
-    )
 
 
 def paper_bytes(lab: Lab, sha256: str, when: When) -> tuple[str, bytes]:

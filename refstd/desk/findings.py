@@ -8,18 +8,17 @@ from pydantic import Field
 from sqlalchemy import select
 
 from refstd.base.errors import Refusal
-from refstd.base.text import key
 from refstd.desk.check_facts import timed_checks, timed_events, timed_lots
 from refstd.desk.entry import Draft, NeededWords, OptionalNumber
 from refstd.desk.freed import freeing_check
+from refstd.desk.holds import keep_finding as keep_finding
 from refstd.desk.jobs import LotShown, lots_of
-from refstd.desk.known import named, next_number
+from refstd.desk.known import named
 from refstd.desk.people import code_of, may
-from refstd.register.certificates import Certificate
 from refstd.register.checks import ResponseCheck, Setup
 from refstd.register.equipment import Equipment
 from refstd.register.findings import ExaminedLot, Finding, FindingAction, FindingHold
-from refstd.register.lab import Change, Lab, Look, When
+from refstd.register.lab import Lab, Look, When
 from refstd.rules.authority import refuse_own
 from refstd.rules.timeline import TimedCheck, last_good, lots_in_doubt
 
@@ -79,7 +78,7 @@ class FindingShown:
         return (
             *self.items,
             *(f"setup {s}" for s in self.held_setups),
-            *(f"lot {x.number} ({x.parts}{', ' + x.zone if x.zone else ''})" for x in self.lots),
+            *(f"lot {x.number} ({x.examined})" for x in self.lots),
         )
 
 
@@ -94,36 +93,6 @@ def open_finding(lab: Lab, draft: FindingDraft, *, by: str, now: datetime, opera
         number = keep_finding(change, draft.cause, draft.says, item=item, setup=setup)
         change.record("finding opened", finding=number)
         return number
-
-
-def keep_finding(
-    change: Change,
-    cause: str,
-    says: str,
-    *,
-    item: Equipment | None = None,
-    setup: Setup | None = None,
-    lots: tuple[ExaminedLot, ...] = (),
-    check: ResponseCheck | None = None,
-    certificate: Certificate | None = None,
-    earlier: Certificate | None = None,
-) -> str:
-    """Add the rows of a finding and its holds, and return its number."""
-    number = next_number(change, Finding, "F")
-    finding = change.add(
-        Finding(
-            number=number, number_key=key(number), cause=cause, says=says, person_id=change.by.person_id,
-            check_id=check.id if check else None, certificate_id=certificate.id if certificate else None,
-            earlier_certificate_id=earlier.id if earlier else None, happened_at=change.instant,
-        )
-    )  # fmt: skip
-    if item is not None:
-        change.add(FindingHold(finding_id=finding.id, equipment_id=item.id))
-    if setup is not None:
-        change.add(FindingHold(finding_id=finding.id, setup_id=setup.id))
-    for lot in lots:
-        change.add(FindingHold(finding_id=finding.id, lot_id=lot.id))
-    return number
 
 
 def act_on(
@@ -214,7 +183,7 @@ def finding_shown(look: Look, finding: Finding) -> FindingShown:
         finding.happened_at,
         tuple(look.session.get_one(Equipment, h.equipment_id).asset_no for h in holds if h.equipment_id),
         tuple(s.number for s in setups),
-        tuple(s for lot, s in lots_of(look) if lot.id in held) if held else (),
+        tuple(s for _, s in lots_of(look, ids=held)) if held else (),
         tuple(ActionShown(a.kind, code_of(look, a.person_id), a.authority, a.says, a.happened_at) for a in actions),
         tuple((s.number, by) for s in setups if (by := freeing_check(look, s.id, finding))),
     )  # fmt: skip

@@ -1,16 +1,29 @@
 """Jobs: opening them under a procedure, closing them, and logging the lots examined."""
 
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import asdict, dataclass
 from datetime import date, datetime
 from decimal import Decimal
 
 from pydantic import Field
 from sqlalchemy import select
 
-from refstd.base.errors import Problem
+from refstd.base.errors import Problem, Refusal
 from refstd.base.quantity import plain
 from refstd.base.text import key
 from refstd.desk.entry import Day, Draft, NeededWords, Number, OptionalPositive, Positive, Words, refuse_if, row_from
+from refstd.desk.job_parts import (
+    DetailsDraft,
+    DetailsShown,
+    Progress,
+    details_of,
+    details_problems,
+    job_parts,
+    keep_details,
+    keep_job_parts,
+    lot_parts,
+    progress,
+)
 from refstd.desk.known import named, refuse_taken
 from refstd.desk.people import code_of, may
 from refstd.desk.procedures import Form, ProcedureShown, current_revision, procedure_shown
@@ -20,6 +33,7 @@ from refstd.register.findings import ExaminedLot
 from refstd.register.lab import Change, Lab, Look, When
 from refstd.register.procedures import Job, JobRevision, ProcedureRevision
 from refstd.register.revisions import newest_of_each
+from refstd.rules.parts import HOW, Part, in_words, parts_from
 
 
 class JobDraft(Draft):
@@ -28,7 +42,7 @@ class JobDraft(Draft):
     number: Number
     procedure: Number = Field(title="procedure code")
     customer_reference: Words = ""
-    parts: NeededWords = Field(description="part or tail serials, zones, hole numbers")
+    parts: NeededWords = Field(description="such as SN-1: holes 1-12, 15; SN-2, zone web")
     material: Number = Field(title="material code of the part")
     form: Form
     bore_diameter_mm: OptionalPositive = Field(None, title="bore diameter, mm")
@@ -69,21 +83,53 @@ class JobShown:
     starts_on: date
     ends_on: date
     open: bool
+    listed: tuple[Part, ...]
+    details: DetailsShown
 
 
-def enter_job(lab: Lab, draft: JobDraft, *, by: str, now: datetime, operation: str = "") -> None:
-    """Open a job under the procedure's current revision."""
+def enter_job(
+    lab: Lab,
+    draft: JobDraft,
+    details: DetailsDraft | None = None,
+    *,
+    by: str,
+    now: datetime,
+    operation: str = "",
+) -> None:
+    """Open a job under the procedure's current revision, with what is known of its parts."""
     with lab.change(by=by, now=now, operation=operation) as change:
         may(change, "open a job")
-        keep_job(change, draft)
+        keep_job(change, draft, details)
         change.record("job opened", job=draft.number)
 
 
-def keep_job(change: Change, draft: JobDraft) -> None:
+def describe_job(
+    lab: Lab, number: str, draft: DetailsDraft, why: str, *, by: str, now: datetime, operation: str = ""
+) -> None:
+    """Put on record what is known now of an open job's parts, area and target; what was known before stays readable."""
+    with lab.change(by=by, now=now, operation=operation) as change:
+        may(change, "open a job")
+        job = job_named(change, number)
+        if not job.open:
+            raise Refusal(f"job {job.number} is closed", "", "What is known of a closed job stays as it was.")
+        if not why.strip():
+            raise Refusal("say where it is from", f"job {job.number}", "Such as 'measured on the part'.")
+        refuse_if(details_problems(draft, job.form), f"job {job.number}")
+        if draft.model_dump() == asdict(job.details):
+            raise Refusal("nothing differs from what is on record", f"job {job.number}", "Change a field, or go back.")
+        keep_details(change, job.job_id, draft, why.strip())
+        change.record("job described", job=job.number, why=why.strip())
+
+
+def keep_job(change: Change, draft: JobDraft, details: DetailsDraft | None = None) -> None:
     """Add the rows of a job."""
     refuse_taken(change, Job, draft.number)
     revision = current_revision(change, draft.procedure)
-    problems = []
+    parts = parts_from(draft.parts)
+    problems = [parts] if isinstance(parts, Problem) else []
+    if not isinstance(parts, Problem) and any(not p.serial for p in parts):
+        problems.append(Problem("parts", "does not say of which part", HOW))
+    problems += details_problems(details, draft.form) if details else []
     if draft.ends_on < draft.starts_on:
         problems.append(Problem("ends_on", "is before the first day", "Exchange the two."))
     if draft.form == "bore" and draft.bore_diameter_mm is None:
@@ -109,6 +155,10 @@ def keep_job(change: Change, draft: JobDraft) -> None:
             open=True,
         )
     )
+    assert not isinstance(parts, Problem)
+    keep_job_parts(change, job.id, parts)
+    if details is not None and any(details.model_dump().values()):
+        keep_details(change, job.id, details, "given when the job was opened")
 
 
 def job_shown(look: Look, job: Job) -> JobShown:
@@ -130,6 +180,8 @@ def job_shown(look: Look, job: Job) -> JobShown:
         row.starts_on,
         row.ends_on,
         row.open,
+        tuple(part for _, part in job_parts(look, job.id)),
+        details_of(look, job.id),
     )
 
 
@@ -161,20 +213,31 @@ class LotShown:
     job: str
     start_check: str
     person: str
-    parts: str
-    zone: str
     happened_at: datetime
+    named: tuple[Part, ...]
+
+    @property
+    def examined(self) -> str:
+        """Return the parts, zones and holes that it examined, in words."""
+        return in_words(self.named)
 
 
 def lots_of(
-    look: Look, *, job_id: int | None = None, start_check_id: int | None = None
+    look: Look,
+    *,
+    job_id: int | None = None,
+    start_check_id: int | None = None,
+    ids: Collection[int] | None = None,
 ) -> list[tuple[ExaminedLot, LotShown]]:
-    """Return examined lots, of a job or of a start check or all, oldest first."""
+    """Return examined lots, of a job, of a start check, those with these internal ids or all, oldest first."""
     query = select(ExaminedLot).where(ExaminedLot.entry <= look.upto).order_by(ExaminedLot.happened_at, ExaminedLot.id)
     if job_id is not None:
         query = query.where(ExaminedLot.job_id == job_id)
     if start_check_id is not None:
         query = query.where(ExaminedLot.start_check_id == start_check_id)
+    if ids is not None:
+        query = query.where(ExaminedLot.id.in_(ids))
+    named_in = lot_parts(look, job_id=job_id, ids=ids)
     return [
         (
             lot,
@@ -183,9 +246,8 @@ def lots_of(
                 look.session.get_one(Job, lot.job_id).number,
                 look.session.get_one(ResponseCheck, lot.start_check_id).number,
                 code_of(look, lot.person_id),
-                lot.parts,
-                lot.zone,
                 lot.happened_at,
+                named_in.get(lot.id, ()),
             ),
         )
         for lot in look.session.execute(query).scalars()
@@ -208,6 +270,21 @@ def lots(lab: Lab, when: When) -> tuple[LotShown, ...]:
     """Return the examined lots on record, oldest first."""
     with lab.look(when) as look:
         return tuple(shown for _, shown in lots_of(look))
+
+
+def job_progress(lab: Lab, number: str, when: When) -> Progress:
+    """Return what of a job no lot has examined yet, and what stands in doubt, by part and hole."""
+    with lab.look(when) as look:
+        return progress(look, named(look, Job, number).id)
+
+
+def details_on_record(lab: Lab, number: str, when: When) -> dict[str, str]:
+    """Return what is known of a job's parts, as a form or command has it."""
+    with lab.look(when) as look:
+        known = asdict(job_named(look, number).details)
+    return {
+        field: plain(value) if isinstance(value, Decimal) else str(value) for field, value in known.items() if value
+    }
 
 
 def job_named(look: Look, number: str) -> JobShown:

@@ -27,6 +27,10 @@ _LISTS: dict[type[Base], tuple[str, str, str]] = {
 }  # fmt: skip
 
 
+_A_KIND = {"block": "a block", "probe": "a probe", "instrument": "an instrument", "accessory": "an accessory"}
+_LISTED = {"block": "blocks", "probe": "probes", "instrument": "instruments", "accessory": "accessories"}
+
+
 def found(look: Look, kind: type[T], number: str) -> T | None:
     """Return the record of a kind by its public number, or None."""
     column = getattr(kind, _LISTS[kind][0])
@@ -108,5 +112,7 @@ def of_kind(look: Look, asset_no: str, kind: str) -> Equipment:
     """Return an item of a kind, or refuse: it is not on record, or it is something else."""
     row = named(look, Equipment, asset_no)
     if row.kind != kind:
-        raise NotFound(f"{row.asset_no} is a {row.kind}, not a {kind}", "", f"See `refstd list {kind}s`.")
+        raise NotFound(
+            f"{row.asset_no} is {_A_KIND[row.kind]}, not {_A_KIND[kind]}", "", f"See `refstd list {_LISTED[kind]}`."
+        )
     return row

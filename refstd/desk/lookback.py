@@ -58,7 +58,7 @@ def lookback(lab: Lab, number: str, when: When) -> LookBack:
             since = good.happened_at if good else None
             record = f"check {good.number}, the last acceptable one" if good else ""
             ids = {lot.id for lot in in_doubt}
-            lots = tuple(s for lot, s in lots_of(look) if lot.id in ids)
+            lots = tuple(s for _, s in lots_of(look, ids=ids))
             return LookBack(shown, since, record, until, lots, at.as_at, at.log_sequence, at.zone)
         setups = _setups(look, shown)
         found = (

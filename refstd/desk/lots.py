@@ -12,6 +12,7 @@ from refstd.base.text import key
 from refstd.desk.check_facts import timed_checks, timed_events, timed_lots
 from refstd.desk.entry import Draft, NeededWords, Number, Words, instant_from_words
 from refstd.desk.findings import held_lots, keep_finding
+from refstd.desk.job_parts import keep_lot_parts, named_parts
 from refstd.desk.jobs import job_shown
 from refstd.desk.known import named, next_number
 from refstd.desk.people import may
@@ -21,6 +22,7 @@ from refstd.register.lab import CLOCK_SLACK, Change, Lab, Look
 from refstd.register.procedures import Job, JobRevision
 from refstd.register.revisions import newest
 from refstd.rules.events import Happened
+from refstd.rules.parts import Part
 from refstd.rules.timeline import (
     TimedCheck,
     TimedLot,
@@ -34,11 +36,15 @@ from refstd.rules.timeline import (
 
 
 class LotDraft(Draft):
-    """Parts examined since the last check, under a start check."""
+    """Parts examined since the last check, under a start check.
+
+    `parts` is read by `rules/parts.py`; of a job with one part, its holes alone will do. `zone` is that of each part
+    that does not name one.
+    """
 
     job: Number
     start_check: Number
-    parts: NeededWords
+    parts: NeededWords = Field(description="such as holes 1-12, 15, or SN-1: holes 1-12; SN-2")
     zone: Words = ""
     examined_at: Words = Field("", description="instant; empty: now")
 
@@ -91,6 +97,8 @@ def keep_lot(change: Change, draft: LotDraft) -> LotLogged:
             parts=draft.parts, zone=draft.zone, happened_at=moment,
         )
     )  # fmt: skip
+    said = named_parts(draft.parts, "examined lot")
+    keep_lot_parts(change, lot, [Part(p.serial, p.zone or draft.zone, p.holes) for p in said])
     return _held_at_once(change, checks, events, lot, TimedLot(lot.id, number, moment, start.id))
 
 

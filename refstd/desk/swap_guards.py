@@ -1,19 +1,22 @@
 """What keeps a swap test from starting, and what makes a step one of it: exactly one thing exchanged, and no work that hangs on it."""
 
+from collections.abc import Collection
+
 from sqlalchemy import select
 
 from refstd.base.errors import AlreadyOnRecord, NotFound, Refusal
 from refstd.base.text import key, safe
-from refstd.desk.check_facts import start_check_of
-from refstd.desk.check_values import SWAP_TEST, CheckDraft
+from refstd.desk.at_work import END_FIRST, first_at_work
+from refstd.desk.check_values import SWAP_TEST
 from refstd.desk.happened import events_of, members
 from refstd.desk.items import items
-from refstd.desk.known import notches_of
-from refstd.desk.swap_plan import Origin, exchanged_between
+from refstd.desk.known import notches_of, of_kind
+from refstd.desk.swap_origin import MEMBERS, Origin, exchanged_between
+from refstd.desk.swap_partners import cable_against, unfit
+from refstd.desk.swap_plan import staying
 from refstd.register.checks import ResponseCheck, Setup, SwapTest
 from refstd.register.equipment import Notch
-from refstd.register.lab import Change, Look
-from refstd.register.procedures import Job
+from refstd.register.lab import Look
 from refstd.rules.swaps import Exchanged
 
 
@@ -46,21 +49,21 @@ def begun_from(look: Look, check: ResponseCheck, notch: Notch) -> SwapTest | Non
     ).scalars().first()  # fmt: skip
 
 
-def refuse_as_origin(change: Change, check: ResponseCheck, notch: Notch) -> None:
+def refuse_as_origin(look: Look, check: ResponseCheck, notch: Notch) -> None:
     """Refuse to start from a check that does not count, that is not the newest of its setup, or that work hangs on."""
-    before = begun_from(change, check, notch)
+    before = begun_from(look, check, notch)
     if before is not None:
         raise AlreadyOnRecord(
             f"swap test {before.number} starts from there already", "", f"Go on with {before.number}."
         )
     if check.occasion in ("set-up", SWAP_TEST):
         raise Refusal(f"{check.number} is a {check.occasion} check", "", "Start from a check made for its own sake.")
-    newer = change.session.execute(
+    newer = look.session.execute(
         select(ResponseCheck)
-        .where(ResponseCheck.setup_id == check.setup_id, ResponseCheck.occasion.not_in(("set-up", SWAP_TEST)))
+        .where(ResponseCheck.setup_id == check.setup_id, ResponseCheck.entry <= look.upto, ResponseCheck.occasion.not_in(("set-up", SWAP_TEST)))
         .order_by(ResponseCheck.happened_at, ResponseCheck.id)
     ).scalars().all()[-1]  # fmt: skip
-    if corrected := corrected_by(change, check):
+    if corrected := corrected_by(look, check):
         raise Refusal(f"{check.number} was corrected by {corrected}", "", f"Start from {corrected}.")
     if newer.id != check.id:
         raise Refusal(
@@ -68,8 +71,9 @@ def refuse_as_origin(change: Change, check: ResponseCheck, notch: Notch) -> None
             "",
             f"Start from {newer.number}, if it still deviates.",
         )
-    refuse_ended(change, check)
-    refuse_at_work(change, change.session.get_one(Setup, check.setup_id))
+    refuse_ended(look, check)
+    setup = look.session.get_one(Setup, check.setup_id)
+    refuse_at_work(look, [i for i in (*members(setup), check.cable_id, check.adapter_id) if i])
 
 
 def ended(look: Look, check: ResponseCheck) -> str:
@@ -83,31 +87,35 @@ def ended(look: Look, check: ResponseCheck) -> str:
     return ""
 
 
-def refuse_ended(change: Change, check: ResponseCheck) -> None:
+def refuse_ended(look: Look, check: ResponseCheck) -> None:
     """Refuse to start or go on after a repair or an exchange of a part."""
-    if says := ended(change, check):
+    if says := ended(look, check):
         raise Refusal(says, "", "Make a check anew, and begin a swap test from it if it still deviates.")
 
 
-def refuse_at_work(change: Change, setup: Setup) -> None:
-    """Refuse while parts are examined under a start check of this setup: an exchange there is that job's matter."""
-    jobs = select(ResponseCheck.job_id).where(ResponseCheck.setup_id == setup.id, ResponseCheck.job_id.is_not(None))
-    for job_id in change.session.execute(jobs.distinct()).scalars():
-        start = start_check_of(change, setup.id, job_id)
-        if start is not None:
-            job = change.session.get_one(Job, job_id)
-            raise Refusal(
-                f"setup {setup.number} is at work on job {job.number} since start check {start.number}", "",
-                "Make the end check of that work first; a swap test is made outside a job.",
-            )  # fmt: skip
+def refuse_at_work(look: Look, ids: Collection[int]) -> None:
+    """Refuse while parts are examined under a start check with one of these items: an exchange there is that job's matter."""
+    if busy := first_at_work(look, ids):
+        raise Refusal(busy, "", END_FIRST)
 
 
-def one_thing_alone(origin: Origin, setup: Setup, thing: Exchanged, draft: CheckDraft) -> CheckDraft:
-    """Return the step's check with occasion and procedure, or refuse when not exactly one thing is exchanged."""
-    if draft.job:
-        raise Refusal("a swap test is made outside a job", f"job {draft.job}", "Leave out the job.")
+def refuse_step(look: Look, origin: Origin, setup: Setup, thing: Exchanged, cable: str) -> None:
+    """Refuse a step whose items are at work, or in which what comes in may not: told before anything is read."""
+    refuse_at_work(look, [*staying(origin, thing), *([] if thing == "cable" else [getattr(setup, MEMBERS[thing])])])
+    if thing != "cable":
+        stops = unfit(look, getattr(setup, MEMBERS[thing]))
+    else:
+        stops = cable_against(look, origin, items(look)[of_kind(look, cable, "accessory").id]) if cable else ""
+    if stops:
+        raise Refusal(f"{origin.names()[thing]} is not exchanged for this: {stops}", "", f"Take another {thing}.")
+
+
+def one_thing_alone(
+    origin: Origin, setup: Setup, thing: Exchanged, cable: str, adapter: str = ""
+) -> tuple[str | None, str | None]:
+    """Return the step's cable and adapter, or refuse when not exactly one thing is exchanged."""
     differs = exchanged_between(origin.setup, setup)
-    cable, adapter = draft.cable or "", draft.adapter or origin.adapter
+    adapter = adapter or origin.adapter
     if thing != "cable":
         cable = cable or origin.cable
     others = {
@@ -126,9 +134,4 @@ def one_thing_alone(origin: Origin, setup: Setup, thing: Exchanged, draft: Check
         raise Refusal(
             f"the {thing} is not exchanged: it is {origin.names()[thing]} again", "", f"Take another {thing}."
         )
-    return draft.model_copy(
-        update={
-            "occasion": SWAP_TEST, "procedure": draft.procedure or origin.procedure, "cable": cable or None,
-            "adapter": adapter or None,
-        }
-    )  # fmt: skip
+    return cable or None, adapter or None

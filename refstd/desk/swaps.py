@@ -15,7 +15,7 @@ from sqlalchemy import select
 from refstd.base.errors import Refusal, WrongUsage
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import key, safe
-from refstd.desk.check_values import CheckDraft, CheckVerdict, ReadingDraft
+from refstd.desk.check_values import SWAP_TEST, CheckDraft, CheckVerdict, ReadingDraft
 from refstd.desk.checks import keep_check
 from refstd.desk.entry import Draft, NeededWords, Number, Words
 from refstd.desk.items import items
@@ -30,28 +30,21 @@ from refstd.desk.swap_guards import (
     notch_of_check,
     one_thing_alone,
     refuse_as_origin,
-    refuse_at_work,
     refuse_ended,
+    refuse_step,
 )
-from refstd.desk.swap_plan import (
-    Origin,
-    candidate_of,
-    named_in,
-    notch_in,
-    origin_of,
-    planned,
-    seen_in,
-    sound_for,
-    suspected_of,
-)
-from refstd.desk.swap_plan import Partner as Partner
+from refstd.desk.swap_origin import Origin, candidate_of, named_in, notch_in, origin_of, seen_in, suspected_of
+from refstd.desk.swap_partners import Partner as Partner
+from refstd.desk.swap_partners import sound_for
 from refstd.desk.swap_plan import PlannedStep as PlannedStep
+from refstd.desk.swap_plan import planned
 from refstd.metrology.incidence import confirmation_checks
 from refstd.register.checks import ResponseCheck, Setup, SwapStep, SwapTest
 from refstd.register.lab import Change, Lab, Look, When
 from refstd.rules.swaps import ORDER, Conclusion, Exchanged, Result, Seen, answer, conclude, first_reason
 
 THINGS = ORDER
+NO_NUMBER = "another, without a number"
 
 
 class SwapDraft(Draft):
@@ -129,6 +122,23 @@ class StepKept:
     swap: SwapShown
 
 
+@dataclass(frozen=True, slots=True)
+class StepToMake:
+    """A step before its readings: what comes in for what, and the asset numbers of the whole kit, cable and adapter too."""
+
+    exchanged: str
+    comes_in: str
+    in_place_of: str
+    setup: str
+    cable: str
+    adapter: str
+    kit: tuple[str, ...]
+
+    def in_words(self) -> str:
+        """Return what is exchanged."""
+        return f"the {self.exchanged}: {self.comes_in} in place of {self.in_place_of}"
+
+
 def start_swap(lab: Lab, draft: SwapDraft, *, by: str, now: datetime, operation: str = "") -> SwapShown:
     """Begin a swap test from a check that lies off its baseline; refused where a step could not tell it from chance."""
     with lab.change(by=by, now=now, operation=operation) as change:
@@ -161,11 +171,13 @@ def record_step(
         thing = _thing(exchanged)
         origin = _origin(change, test)
         setup = named(change, Setup, draft.setup)
-        _refuse_void(change, origin)
-        refuse_ended(change, origin.check)
-        draft = one_thing_alone(origin, setup, thing, draft)
-        for at in (origin.setup, setup):
-            refuse_at_work(change, at)
+        if draft.job:
+            raise Refusal("a swap test is made outside a job", f"job {draft.job}", "Leave out the job.")
+        cable, adapter = _step_to_make(change, origin, setup, thing, draft.cable or "", draft.adapter or "")
+        procedure = draft.procedure or origin.procedure
+        draft = draft.model_copy(
+            update={"occasion": SWAP_TEST, "procedure": procedure, "cable": cable, "adapter": adapter}
+        )
         notch = notch_in(change, origin, setup) or origin.notch
         verdict = keep_check(change, draft, readings)
         check = named(change, ResponseCheck, verdict.number)
@@ -187,6 +199,33 @@ def record_step(
         return StepKept(verdict, _step_shown(change, row), shown_swap(change, test))
 
 
+def step_to_make(lab: Lab, number: str, exchanged: str, setup: str, cable: str, when: When) -> StepToMake:
+    """Return the kit of a step that is to be made, or refuse it as `record_step` would: nobody reads for a refusal."""
+    with lab.look(when) as look:
+        origin, thing = _origin(look, named(look, SwapTest, number)), _thing(exchanged)
+        at = named(look, Setup, setup)
+        with_cable, adapter = _step_to_make(look, origin, at, thing, cable, "")
+        kit = tuple(items(look)[i].asset_no for i in (at.instrument_id, at.probe_id, at.block_id))
+        comes_in = with_cable if thing == "cable" else kit[("instrument", "probe", "block").index(thing)]
+        first = {"probe": origin.probe, "block": origin.block, "instrument": origin.instrument, "cable": origin.cable}[
+            thing
+        ]
+        return StepToMake(
+            thing, comes_in or NO_NUMBER, first or "the first one", at.number, with_cable or "", adapter or "",
+            (*kit, *(n for n in (with_cable, adapter) if n)),
+        )  # fmt: skip
+
+
+def _step_to_make(
+    look: Look, origin: Origin, setup: Setup, thing: Exchanged, cable: str, adapter: str
+) -> tuple[str | None, str | None]:
+    _refuse_void(look, origin)
+    refuse_ended(look, origin.check)
+    made = one_thing_alone(origin, setup, thing, cable, adapter)
+    refuse_step(look, origin, setup, thing, cable)
+    return made
+
+
 def swap_shown(lab: Lab, number: str, when: When) -> SwapShown:
     """Return a swap test, or refuse a number that is not on record."""
     with lab.look(when) as look:
@@ -206,10 +245,13 @@ def swaps_in(look: Look) -> tuple[SwapShown, ...]:
 
 
 def swap_from(lab: Lab, check: str, notch: str, when: When) -> str:
-    """Return the number of the swap test that started from a notch of a check, '' for none."""
+    """Return the number of the swap test that started from a notch of a check; '' for none, or refuse where none can."""
     with lab.look(when) as look:
         row = named(look, ResponseCheck, check)
-        test = begun_from(look, row, notch_of_check(look, row, notch))
+        marked = notch_of_check(look, row, notch)
+        test = begun_from(look, row, marked)
+        if test is None:
+            refuse_as_origin(look, row, marked)
         return test.number if test else ""
 
 
@@ -265,7 +307,7 @@ def _step_shown(look: Look, row: SwapStep) -> StepShown:
         "cable": check.cable_id, "probe": setup.probe_id, "block": setup.block_id, "instrument": setup.instrument_id
     }[row.exchanged]  # fmt: skip
     return StepShown(
-        row.exchanged, registered[came_in].asset_no if came_in else "another, without a number", setup.number, check.number,
+        row.exchanged, registered[came_in].asset_no if came_in else NO_NUMBER, setup.number, check.number,
         row.result, row.says, code_of(look, check.person_id), row.happened_at, corrected_by(look, check),
     )  # fmt: skip
 
@@ -290,8 +332,8 @@ def _void(look: Look, origin: Origin) -> str:
     )
 
 
-def _refuse_void(change: Change, origin: Origin) -> None:
-    if void := _void(change, origin):
+def _refuse_void(look: Look, origin: Origin) -> None:
+    if void := _void(look, origin):
         raise Refusal(void, "", "Begin another swap test from the correction, if it still deviates.")
 
 

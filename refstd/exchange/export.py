@@ -21,6 +21,7 @@ from refstd.desk.checks import checks_of
 from refstd.desk.findings import findings_in
 from refstd.desk.history import certificates_within, loans_within
 from refstd.desk.items import ItemShown, items
+from refstd.desk.job_parts import DetailsShown
 from refstd.desk.jobs import JobShown, jobs_in, lots_of, materials_in
 from refstd.desk.people import grants_in, people_in
 from refstd.desk.procedures import ProcedureShown, procedures_in
@@ -82,6 +83,7 @@ def _fields(source: object, kind: str, **more: object) -> Cells:
 def _register(look: Look) -> dict[str, Iterable[Cells]]:
     registered = items(look).values()
     procedures = procedures_in(look)
+    open_jobs = jobs_in(look, only_open=True)
     papers = [(i, c) for i in registered for c in certificates_within(look, i.equipment_id) if c.in_force]
     return {
         "materials": [_fields(m, "materials") for m in materials_in(look)],
@@ -100,7 +102,10 @@ def _register(look: Look) -> dict[str, Iterable[Cells]]:
         "named": [_fields(n, "named", procedure=p.code) for p in procedures for n in p.named],
         "families": [_fields(f, "families", procedure=p.code) for p in procedures for f in p.accepted],
         **{name: [_fields(x, name, procedure=p.code) for p in procedures for x in _asked(p, name)] for name in ASKED},
-        "jobs": [_job(j) for j in jobs_in(look) if j.open],
+        "jobs": [_job(j) for j in open_jobs],
+        "job_details": [
+            _fields(j.details, "job_details", job=j.number) for j in open_jobs if j.details != DetailsShown()
+        ],
         "setups": [_setup(s) for s in setups_in(look)],
     }
 
@@ -154,7 +159,7 @@ _SWAP = (
     "says", "person", "happened_at", "corrected_by",
 )  # fmt: skip
 _LOAN = ("asset_no", "holder", "job", "since", "due_back_on", "returned_at", "condition", "late_days")
-_LOT = ("number", "job", "start_check", "person", "parts", "zone", "happened_at")
+_LOT = ("number", "job", "start_check", "person", "examined", "happened_at")
 _FINDING = (
     "number",
     "cause",

@@ -6,7 +6,7 @@ from typing import Any, cast
 
 from sqlalchemy import select
 
-from refstd.base.errors import AlreadyOnRecord
+from refstd.base.errors import AlreadyOnRecord, Refusal
 from refstd.base.text import key
 from refstd.desk.certificates import CertificateDraft, keep_certificate
 from refstd.desk.entry import Draft
@@ -109,7 +109,10 @@ def _job(change: Change, record: Record, _warnings: Warnings) -> bool:
     draft = cast(JobDraft, record.draft)
     may(change, "open a job")
     refuse_taken(change, Job, draft.number)
-    keep_job(change, draft)
+    details = cast(Any, record.parts["job_details"])
+    if len(details) > 1:
+        raise Refusal(f"job {draft.number} is described {len(details)} times", "job_details", "Keep one row.")
+    keep_job(change, draft, *details)
     return True
 
 

@@ -16,6 +16,7 @@ from refstd.desk.equipment import (
     NotchDraft,
     ProbeDraft,
 )
+from refstd.desk.job_parts import DetailsDraft
 from refstd.desk.jobs import JobDraft
 from refstd.desk.people import GrantDraft, PersonDraft
 from refstd.desk.procedures import AcceptedFamilyDraft, LimitDraft, NamedItemDraft, ProcedureDraft, TargetDraft
@@ -66,6 +67,7 @@ KINDS: dict[str, Kind] = {
         Kind("families", AcceptedFamilyDraft, belongs_to="procedures", by=("procedure",)),
         *(Kind(name, asked[0], belongs_to="procedures", by=("procedure",)) for name, asked in ASKED.items()),
         Kind("jobs", JobDraft, ("number",)),
+        Kind("job_details", DetailsDraft, belongs_to="jobs", by=("job",)),
         Kind("setups", SetupDraft, ("number",)),
     )
 }

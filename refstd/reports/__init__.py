@@ -16,6 +16,7 @@ from refstd.reports.due import due_sheet
 from refstd.reports.findings import findings_sheet
 from refstd.reports.intervals import intervals_sheet, reviews_sheet
 from refstd.reports.item import item_sheet
+from refstd.reports.job import job_sheet
 from refstd.reports.lists import (
     checks_sheet,
     deferrals_sheet,
@@ -44,6 +45,7 @@ REPORTS: dict[str, Question] = {
     "intervals": ("Proposed intervals", intervals_sheet, "item"),
     "register": ("Register", register_sheet, "kind"),
     "item": ("Record of an item", item_sheet, "asset_no"),
+    "job": ("A job by part and hole", job_sheet, "job"),
     "match": ("Equipment for a job", match_sheet, "job"),
     "status": ("Serviceability", status_sheet, "asset_nos"),
     "check": ("A response check", check_sheet, "number"),
@@ -95,6 +97,7 @@ __all__ = [
     "intervals_sheet",
     "issued_sheet",
     "item_sheet",
+    "job_sheet",
     "jobs_sheet",
     "lots_sheet",
     "match_sheet",

@@ -176,14 +176,13 @@ def lots_sheet(lab: Lab, when: When, job: str = "") -> Sheet:
         Column("number", "Lot", width=9),
         Column("job", "Job", width=10),
         Column("start_check", "Start check", width=10),
-        Column("parts", "Parts", width=26),
-        Column("zone", "Zone", width=16),
+        Column("examined", "Examined", width=42),
         Column("person", "By", width=8),
         Column("happened_at", "When", Kind.INSTANT, width=14),
     )
     with lab.look(when) as look:
         rows = [
-            (x.number, x.job, x.start_check, x.parts, x.zone, x.person, instant(x.happened_at))
+            (x.number, x.job, x.start_check, x.examined, x.person, instant(x.happened_at))
             for _, x in lots_of(look)
             if not job or key(x.job) == key(job)
         ]

@@ -32,9 +32,17 @@ class Choose(Window):
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "none", "Back", id="choose_none")]
 
-    def __init__(self, question: str, answers: Sequence[str], shown: Sequence[str] = (), chosen: str = "") -> None:
+    def __init__(
+        self,
+        question: str,
+        answers: Sequence[str],
+        shown: Sequence[str] = (),
+        chosen: str = "",
+        against: Sequence[str] = (),
+    ) -> None:
+        """Take the answers, what each is shown as, and below them, grey, what cannot be chosen with the reason."""
         super().__init__()
-        self.question, self.answers, self.chosen = question, tuple(answers), chosen
+        self.question, self.answers, self.chosen, self.against = question, tuple(answers), chosen, tuple(against)
         self.shown = tuple(shown) or self.answers
 
     def compose(self) -> ComposeResult:
@@ -44,6 +52,7 @@ class Choose(Window):
 
     def on_mount(self) -> None:
         entries = [Entry(a, Text(safe(s))) for a, s in zip(self.answers, self.shown, strict=True)]
+        entries += [Entry("", Text(f"  ✗ {safe(why)}", style="not bold")) for why in self.against]
         menu = self.query_one(Menu)
         menu.show(entries, self.chosen)
         menu.focus()
@@ -58,15 +67,18 @@ class AskLine(Window):
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "none", "Back", id="line_none")]
 
-    def __init__(self, question: str, value: str = "") -> None:
+    def __init__(self, question: str, value: str = "", beside: str = "") -> None:
+        """Take the question, what stands in the field, and what is said below it."""
         super().__init__()
-        self.question, self.value = question, value
+        self.question, self.value, self.beside = question, value, beside
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="window"):
             yield Static(Text(safe_lines(self.question), style="bold"), markup=False)
             yield Input(safe(self.value), compact=True)
-            yield Static("Enter gives it, Esc goes back.", markup=False)
+            yield Static(
+                Text(safe_lines("\n".join(filter(None, (self.beside, "Enter gives it, Esc goes back."))))), markup=False
+            )
 
     @on(Input.Submitted)
     def give(self, given: Input.Submitted) -> None:

@@ -47,8 +47,8 @@ class FindingPage(SectionsPage):
             *(Row(("setup", s, f"freed for new work by {by}"), ("setup", s)) for s, by in found.freed),
             *(
                 Row(
-                    ("lot", x.number, f"{x.parts}{', ' + x.zone if x.zone else ''} (job {x.job})"), ("job", x.job),
-                    f"lot {x.number}: {x.parts}{', ' + x.zone if x.zone else ''}\njob {x.job}, start check {x.start_check}, examined {self.local(x.happened_at)} by {x.person}",
+                    ("lot", x.number, f"{x.examined} (job {x.job})"), ("job", x.job),
+                    f"lot {x.number}: {x.examined}\njob {x.job}, start check {x.start_check}, examined {self.local(x.happened_at)} by {x.person}",
                 )
                 for x in found.lots
             ),

@@ -6,9 +6,12 @@ from typing import ClassVar
 from refstd.base.quantity import plain
 from refstd.desk.checks import CheckVerdict, checks
 from refstd.desk.history import LoanPast, loans
-from refstd.desk.jobs import JobShown, LotShown, jobs, lots
+from refstd.desk.job_parts import DetailsDraft, Progress
+from refstd.desk.jobs import JobShown, LotShown, describe_job, details_on_record, job_progress, jobs, lots
 from refstd.desk.store import Lab, When
+from refstd.tui.asking import AskLine
 from refstd.tui.commands import BACK, EVERYWHERE, Command
+from refstd.tui.grid import HeadForm
 from refstd.tui.record_sections import CHECK_COLUMNS, check_rows
 from refstd.tui.sections import Section, SectionsPage, fact_lines
 from refstd.tui.widgets.rows import Col, Row
@@ -19,6 +22,7 @@ class _Found:
     job: JobShown
     checks: tuple[CheckVerdict, ...]
     lots: tuple[LotShown, ...]
+    progress: Progress
     loans: tuple[LoanPast, ...]
 
 
@@ -27,6 +31,12 @@ class JobPage(SectionsPage):
 
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
         Command("y", "procedure", "Procedure", "Open the procedure."),
+        Command(
+            "e",
+            "describe",
+            "Describe",
+            "Record what is known now of the parts: coating, area, target, heat treatment; with where it is from.",
+        ),
         BACK,
         *EVERYWHERE,
     )
@@ -49,11 +59,12 @@ class JobPage(SectionsPage):
             ("parts", j.parts), ("procedure", f"{j.procedure.name}: {j.procedure.title}"), ("customer reference", j.customer_reference),
             ("material", f"{j.material.code} {j.material.name}"), ("form", j.form + bore), ("frequency", f"{plain(j.frequency_khz)} kHz"),
             ("target flaw", j.target_flaw), ("place", j.place), ("from, to", f"{j.starts_on} to {j.ends_on}"),
-            ("state", "open" if j.open else "closed"),
+            ("state", "open" if j.open else "closed"), *j.details.stated(),
         )  # fmt: skip
+        part_rows = tuple(_part_row(*row) for row in found.progress.by_part(j.listed))
         lot_rows = tuple(
-            Row((x.number, self.local(x.happened_at), x.start_check, x.parts + (f", {x.zone}" if x.zone else "")),
-                ("check", x.start_check), f"{x.number}: {x.parts}, {x.zone}\nexamined {self.local(x.happened_at)} by {x.person} under start check {x.start_check}")
+            Row((x.number, self.local(x.happened_at), x.start_check, x.examined),
+                ("check", x.start_check), f"{x.number}: {x.examined}\nexamined {self.local(x.happened_at)} by {x.person} under start check {x.start_check}")
             for x in found.lots
         )  # fmt: skip
         loan_rows = tuple(
@@ -68,6 +79,7 @@ class JobPage(SectionsPage):
             f"{'open' if j.open else 'closed'}: {j.parts}",
             (
                 Section("job", text=facts),
+                Section("parts", (Col("part"), Col("left to examine", 30), Col("in doubt", 20)), part_rows, "no part"),
                 Section("checks", CHECK_COLUMNS, check_rows(found.checks, self.local), "no check on record"),
                 Section("lots", (Col("lot", 8), Col("examined", 16), Col("start", 8), Col("parts")), lot_rows, "no lot logged"),
                 Section(
@@ -83,6 +95,39 @@ class JobPage(SectionsPage):
         if self.procedure:
             self.open_record("procedure", self.procedure)
 
+    def action_describe(self) -> None:
+        if self.may_record():
+            lab, when, number = self.refstd.lab, self.refstd.when(), self.number
+            self.ask(lambda: details_on_record(lab, number, when), self._describe)
+
+    def _describe(self, given: dict[str, str]) -> None:
+        app, number = self.refstd, self.number
+
+        def ask_why(draft: DetailsDraft) -> None:
+            form = app.screen
+            assert isinstance(form, HeadForm)
+
+            def given_why(why: str | None) -> None:
+                if why is not None and why.strip():
+                    form.act(
+                        lambda op: describe_job(app.lab, number, draft, why, by=app.by, now=app.now(), operation=op),
+                        lambda _: done(),
+                    )
+
+            app.push_screen(AskLine(f"Where is what is known of job {number} from?"), given_why)
+
+        def done() -> None:
+            app.pop_screen()
+            self.tell(f"job {number} described")
+            self.load()
+
+        app.push_screen(HeadForm(f"What is known of the parts of job {number}", DetailsDraft, ask_why, given=given))
+
+
+def _part_row(part: str, left: str, doubt: str) -> Row:
+    says = f"{part}\nleft to examine: {left or 'nothing'}\nin doubt: {doubt or 'nothing'}"
+    return Row((part, left or "nothing", doubt or "nothing"), None, says)
+
 
 def _read(lab: Lab, number: str, when: When) -> _Found:
     job = next(j for j in jobs(lab, when) if j.number.casefold() == number.casefold())
@@ -90,5 +135,6 @@ def _read(lab: Lab, number: str, when: When) -> _Found:
         job,
         checks(lab, when, job=job.number),
         tuple(x for x in lots(lab, when) if x.job == job.number),
+        job_progress(lab, job.number, when),
         tuple(x for x in loans(lab, when) if x.job == job.number),
     )

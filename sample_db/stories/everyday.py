@@ -19,15 +19,20 @@ from ..setups import BY_NUMBER
 from ..telling import Event, Telling, at, readings_of
 from ..work import Work, bring_kit, day_of, follow_up, follow_up_shown, lot_of, open_job, shut, start_of, take_kit
 
-_REPEATED = Work("J-24-10", "S-0001", "TAM", "AL-7075-T6", "flap hinge fairing, row 2", date(2024, 10, 29), 1)
-_FAILED = Work(
-    "J-25-12", "S-0010", "WREN", "AL-7075-T6", "landing gear beam, holes 25 to 36", date(2025, 2, 4), 2, "9.5"
-)
-_HELD = Work("J-26-03", "S-0009", "WREN", "AL-7075-T6", "lower spar cap, holes 97 to 144", date(2026, 3, 5), 9, "6.4")
-_IN_HAND = Work(
-    "J-26-04", "S-0001", "TAM", "AL-7075-T6", "wing skin panel 15, fastener rows 1 to 8", date(2026, 3, 8), 3
-)
-_TO_MATCH = Work("J-26-05", "S-0001", "WREN", "AL-2024-T3", "fuselage frame 20, web", date(2026, 3, 10), 4)
+_REPEATED = Work("J-24-10", "S-0001", "TAM", "AL-7075-T6", "flap hinge fairing: holes 1-24", date(2024, 10, 29), 1)
+_FAILED = Work("J-25-12", "S-0010", "WREN", "AL-7075-T6", "landing gear beam: holes 25-36", date(2025, 2, 4), 2, "9.5")
+_HELD = Work(
+    "J-26-03", "S-0009", "WREN", "AL-7075-T6", "lower spar cap: holes 97-144", date(2026, 3, 5), 9, "6.4",
+    details=(("bores", "48"), ("bore_depth_mm", "12"), ("target_length_mm", "1.0"), ("target_depth_mm", "0.5")),
+)  # fmt: skip
+_IN_HAND = Work("J-26-04", "S-0001", "TAM", "AL-7075-T6", "wing skin panel 15: holes 1-160", date(2026, 3, 8), 3)
+_TO_MATCH = Work(
+    "J-26-05", "S-0001", "WREN", "AL-2024-T3", "fuselage frame 20, zone web", date(2026, 3, 10), 4,
+    details=(
+        ("heat_treatment", "T3"), ("part_conductivity_percent_iacs", "30.4"), ("coating_mm", "0.08"), ("shims", "0.05 + 0.03 mm"),
+        ("area_length_mm", "1200"), ("area_width_mm", "180"), ("target_length_mm", "3.0"), ("target_depth_mm", "0.5"),
+    ),
+)  # fmt: skip
 
 # day, clock, item, state, why, where, by
 STATES = (
@@ -123,11 +128,11 @@ def _repeated_after_a_remedy() -> Iterator[Event]:
     yield Event(at(day, "07:30"), partial(open_job, work))
     yield Event(at(day, "07:50"), partial(take_kit, work))
     yield Event(at(day, "08:20"), partial(start_of, work))
-    yield Event(at(day, "11:00"), partial(lot_of, work, "morning"))
+    yield Event(at(day, "11:00"), partial(lot_of, work, "holes 1-12", ""))
     yield Event(at(day, "12:00"), partial(_repeat, work))
     yield Event(at(day, "13:30"), partial(_gain_was_turned, work))
     yield Event(at(day, "13:45"), partial(follow_up, work, "operator"))
-    yield Event(at(day, "15:00"), partial(lot_of, work, "afternoon"))
+    yield Event(at(day, "15:00"), partial(lot_of, work, "holes 13-24", ""))
     yield Event(at(day, "16:00"), partial(follow_up, work, "end"))
     yield Event(at(day, "16:30"), partial(bring_kit, work))
     yield Event(at(date(2024, 10, 30), "09:00"), partial(shut, work, "all parts examined"))
@@ -154,12 +159,12 @@ def _failed_and_decided() -> Iterator[Event]:
     yield Event(at(first, "07:30"), partial(open_job, work))
     yield Event(at(first, "07:50"), partial(take_kit, work))
     yield Event(at(first, "08:20"), partial(start_of, work))
-    yield Event(at(first, "11:00"), partial(lot_of, work, "holes 25 to 30"))
+    yield Event(at(first, "11:00"), partial(lot_of, work, "holes 25-30", ""))
     yield Event(at(first, "12:00"), partial(_fails, work, -2.6))
     yield Event(
         at(first, "13:30"), partial(_decide, "drive connector loose; re-examine holes 25 to 30 after a new start")
     )
-    yield from day_of(work, 1)
+    yield from day_of(work, 1, ("holes 25-30", "holes 31-36"))
     yield Event(at(second, "16:20"), partial(bring_kit, work))
     yield Event(
         at(date(2025, 2, 6), "09:30"),
@@ -189,16 +194,16 @@ def _eve() -> Iterator[Event]:
     friday, sunday = date(2026, 3, 6), date(2026, 3, 8)
     yield Event(at(_HELD.starts_on, "07:30"), partial(open_job, _HELD))
     yield Event(at(_HELD.starts_on, "07:50"), partial(take_kit, _HELD))
-    yield from day_of(_HELD, 0)
+    yield from day_of(_HELD, 0, ("holes 97-108", "holes 109-120"))
     yield Event(at(friday, "08:20"), partial(start_of, _HELD))
-    yield Event(at(friday, "10:10"), partial(lot_of, _HELD, "holes 121 to 126"))
+    yield Event(at(friday, "10:10"), partial(lot_of, _HELD, "holes 121-126", ""))
     yield Event(at(friday, "11:30"), partial(follow_up, _HELD, "interim"))
-    yield Event(at(friday, "13:20"), partial(lot_of, _HELD, "holes 127 to 132"))
-    yield Event(at(friday, "14:30"), partial(lot_of, _HELD, "holes 133 to 138"))
+    yield Event(at(friday, "13:20"), partial(lot_of, _HELD, "holes 127-132", ""))
+    yield Event(at(friday, "14:30"), partial(lot_of, _HELD, "holes 133-138", ""))
     yield Event(at(friday, "15:10"), partial(_fails, _HELD, -2.6))
     yield Event(at(friday, "15:40"), partial(bring_kit, _HELD))
     yield Event(at(friday, "16:30"), partial(open_job, _TO_MATCH))
     yield Event(at(sunday, "20:30"), partial(open_job, _IN_HAND))
     yield Event(at(sunday, "20:50"), partial(take_kit, _IN_HAND))
     yield Event(at(sunday, "21:30"), partial(start_of, _IN_HAND))
-    yield Event(at(sunday, "23:10"), partial(lot_of, _IN_HAND, "rows 1 to 3"))
+    yield Event(at(sunday, "23:10"), partial(lot_of, _IN_HAND, "holes 1-60", ""))

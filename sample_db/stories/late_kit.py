@@ -11,7 +11,10 @@ from ..setups import BY_NUMBER
 from ..telling import Event, Telling, at, draft
 from ..work import Work, bring_kit, day_of, open_job, shut, take_kit
 
-_WORK = Work("J-25-09", "S-0008", "WREN", "TI-6AL-4V", "engine mount fitting, serial 0313", date(2025, 9, 30), 2)
+_WORK = Work(
+    "J-25-09", "S-0008", "WREN", "TI-6AL-4V", "engine mount fitting 0313", date(2025, 9, 30), 2,
+    zones=("lug", "lug radius", "foot", "foot radius"),
+)  # fmt: skip
 _BACK = date(2025, 10, 7)
 
 

@@ -52,14 +52,14 @@ def test_a_failed_end_check_ends_with_1_and_says_what_is_held_and_whom_to_tell(s
     assert said.code == 1
     assert "\nnot acceptable: notch 1.5 mm: amplitude too low\n" in said.out
     assert "limit ±10 % against the start check (procedure PR-1 issue B, 6.3)" in said.out
-    assert "held:\n  setup S-0001\n  lot L-0001 (holes 1 to 20)\n" in said.out
+    assert "held:\n  setup S-0001\n  lot L-0001 (panel 4: holes 1-20)\n" in said.out
     assert "tell: the shift lead" in said.out
     assert "finding: F-0001" in said.out
 
     said = started("lookback", "F-0001")
     assert said.code == 1
     assert "check C-0001, the last acceptable one" in said.out
-    assert "L-0001, job J-1, holes 1 to 20, by TESS" in said.out
+    assert "L-0001, job J-1, panel 4: holes 1-20, by TESS" in said.out
     assert members(started("lookback", "C-0002", "--json"))["rows"][0]["lot"] == "L-0001"
     assert started("status", *KIT).code == 1
 
@@ -229,7 +229,7 @@ def test_every_list_answers_as_text_and_as_json(started: Run) -> None:
 
 def test_any_number_can_be_shown(started: Run) -> None:
     for number, word in (("b-1", "Record of B-1"), ("J-1", "panel 4"), ("S-0001", "horizontal and vertical"), ("C-0001", "acceptable"),
-                         ("PR-1", "surface cracks"), ("L-0001", "holes 1 to 20"), ("TESS", "technician"), ("AL", "aluminium alloy")):  # fmt: skip
+                         ("PR-1", "surface cracks"), ("L-0001", "panel 4: holes 1-20"), ("TESS", "technician"), ("AL", "aluminium alloy")):  # fmt: skip
         said = started("show", number)
         assert said.code == 0, said.err
         assert word in said.out

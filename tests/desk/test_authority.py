@@ -67,7 +67,7 @@ PROCEDURE = {
 }
 PROCEDURE |= {"frequency_paragraph": "x", "tell": "x"}
 EVENT = {"asset_no": "P-1", "event": "knocked"}
-LOT = {"job": "J-1", "start_check": "C-0001", "parts": "x"}
+LOT = {"job": "J-1", "start_check": "C-0001", "parts": "panel 4"}
 
 Act = Callable[[Lab, str], object]
 ACTS: dict[str, tuple[str, Act]] = {

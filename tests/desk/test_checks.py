@@ -40,7 +40,7 @@ def test_an_end_check_beyond_the_band_holds_only_the_lots_since_the_last_accepta
     verdict = given.check(ready, "end", 0.8, 120)
 
     assert verdict.outcome == "not acceptable"
-    assert verdict.held == ("setup S-0001", "lot L-0002 (holes 21 to 30)")
+    assert verdict.held == ("setup S-0001", "lot L-0002 (panel 4: holes 21-30)")
     assert verdict.tell == "the shift lead"
     stops = [r for r in verdict.reasons if r.weight is Weight.STOPS]
     assert stops[0].says == "notch 1.5 mm: amplitude too low"
@@ -283,7 +283,7 @@ def test_a_correction_that_fails_holds_like_any_failed_check(ready: Lab) -> None
         ready, good.number, given.readings(0.5), "wrong line", "TOM", by="TESS", now=given.at(40)
     )
     assert corrected.outcome == "not acceptable"
-    assert corrected.held == ("setup S-0001", f"lot {number} (holes 1 to 9)")
+    assert corrected.held == ("setup S-0001", f"lot {number} (panel 4: holes 1-9)")
 
 
 def test_a_corrected_start_check_holds_the_lots_that_were_examined_under_it(ready: Lab) -> None:
@@ -293,7 +293,7 @@ def test_a_corrected_start_check_holds_the_lots_that_were_examined_under_it(read
         ready, start.number, given.readings(1.01), "digit", "TOM", by="TESS", now=given.at(40)
     )
     assert corrected.outcome == "acceptable"
-    assert corrected.held == (f"lot {number} (holes 1 to 9)",)
+    assert corrected.held == (f"lot {number} (panel 4: holes 1-9)",)
 
 
 def test_a_second_start_holds_the_lots_that_no_check_closed(ready: Lab) -> None:
@@ -301,7 +301,7 @@ def test_a_second_start_holds_the_lots_that_no_check_closed(ready: Lab) -> None:
     number = given.lot(ready, start.number, "holes 1 to 9", 5)
     second = given.check(ready, "start", 1.0, 30)
     assert second.outcome == "acceptable"
-    assert second.held == (f"lot {number} (holes 1 to 9)",)
+    assert second.held == (f"lot {number} (panel 4: holes 1-9)",)
     [finding] = findings.findings(ready, given.when())
     assert finding.says == f"no acceptable check closed the work on these lots before start check {second.number}"
 
@@ -330,9 +330,9 @@ def test_a_lot_logged_late_is_held_when_it_lies_in_a_period_in_doubt_and_refused
         given.lot(ready, start.number, "holes 10 to 12", 80)
 
 
-def log_late(lab: Lab, start: str, minutes: float) -> lots.LotLogged:
+def log_late(lab: Lab, start: str, minutes: float, parts: str = "holes 1 to 9") -> lots.LotLogged:
     """Log at so many minutes after noon what was examined at 12:10."""
-    late = {"job": "J-1", "start_check": start, "parts": "holes 1 to 9", "examined_at": "2031-03-14T12:10"}
+    late = {"job": "J-1", "start_check": start, "parts": parts, "examined_at": "2031-03-14T12:10"}
     return lots.log_lot(lab, draft(lots.LotDraft, late, "lot"), by="TESS", now=given.at(minutes))
 
 
@@ -352,9 +352,9 @@ def test_a_lot_logged_late_that_a_check_covers_or_still_can_is_not_held(ready: L
     start = given.check(ready, "start")
     assert log_late(ready, start.number, 15).finding == ""
     given.check(ready, "end", minutes=20)
-    assert log_late(ready, start.number, 25).finding == ""
+    assert log_late(ready, start.number, 25, "hole 10").finding == ""
     given.check(ready, "start", minutes=30)
-    assert log_late(ready, start.number, 40).finding == ""
+    assert log_late(ready, start.number, 40, "hole 11").finding == ""
 
 
 def test_a_lot_logged_late_after_a_repair_is_held_at_once(ready: Lab) -> None:
@@ -437,10 +437,10 @@ def test_a_finding_no_longer_holds_a_setup_that_a_new_start_freed(ready: Lab) ->
     given.check(ready, "interim", 0.5, 30)
     number = given.check(ready, "start", 1.0, 50).number
     then, now = (findings.finding(ready, "F-0001", When(given.at(600), as_at=given.at(m))) for m in (31, 51))
-    assert then.holds() == ("setup S-0001", "lot L-0001 (holes 1 to 9)")
-    assert now.holds() == ("lot L-0001 (holes 1 to 9)",)
+    assert then.holds() == ("setup S-0001", "lot L-0001 (panel 4: holes 1-9)")
+    assert now.holds() == ("lot L-0001 (panel 4: holes 1-9)",)
     freed = f"setup S-0001 freed for new work by check {number} on 2031-03-14"
-    assert now.holds_and_freed() == f"lot L-0001 (holes 1 to 9); {freed}"
+    assert now.holds_and_freed() == f"lot L-0001 (panel 4: holes 1-9); {freed}"
     [reason] = serviceability.kit_status(ready, ["B-1", "P-1", "I-1"], given.when(60)).reasons
     assert reason.cure == "decide the held lots"
     findings.act_on(ready, "F-0001", "disposition", "examine again", by="LENA", now=given.at(70))

@@ -217,7 +217,7 @@ def test_a_failed_check_after_an_event_holds_the_lots_before_it_too(ready: Lab) 
     event(ready, "knocked", 20, "B-1")
     failed = given.check(ready, "interim", 0.7, 30)
     assert failed.outcome == "not acceptable"
-    assert failed.held == ("setup S-0001", "lot L-0001 (holes 1 to 9)")
+    assert failed.held == ("setup S-0001", "lot L-0001 (panel 4: holes 1-9)")
 
 
 def test_after_a_repair_no_check_speaks_for_the_work_before_and_its_lots_are_held_at_once(ready: Lab) -> None:

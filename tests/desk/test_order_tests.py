@@ -169,7 +169,7 @@ def test_another_order_names_the_acceptable_checks_that_rest_on_the_old_one_and_
     assert f"look at each again: {interim.number}" in found.finding.says
     assert bad.number not in found.finding.says
     assert bad.held == ("setup S-0001",)  # not the lot: the interim check before had covered it
-    assert found.finding.holds() == ("lot L-0001 (holes 1 to 9)",)
+    assert found.finding.holds() == ("lot L-0001 (panel 4: holes 1-9)",)
 
 
 def test_the_lots_of_a_check_that_rests_on_the_old_order_are_held_for_the_look_back(ready: Lab) -> None:
@@ -189,7 +189,7 @@ def test_the_lots_of_a_check_that_rests_on_the_old_order_are_held_for_the_look_b
     unsure = draft(equipment.InstrumentDraft, fields | {"display_order": "unknown"}, "I-1")
     [number] = equipment.revise_item(ready, unsure, "read on another one", by=KEEPER, now=given.at(5))
     found = lookback(ready, number, given.when())
-    assert found.finding.holds() == ("lot L-0001 (holes 1 to 9)",)
+    assert found.finding.holds() == ("lot L-0001 (panel 4: holes 1-9)",)
     assert [x.number for x in found.lots] == ["L-0001"]
     assert "C-0002" in found.finding.says
     assert verify(ready.path, deep=True).whole

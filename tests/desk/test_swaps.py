@@ -213,12 +213,88 @@ def test_nothing_is_exchanged_on_a_setup_at_work(ready: Lab) -> None:
     """Parts hang on its start check: an exchange there needs the job's own check. Planted bug it caught: no such question."""
     begun(ready, "instrument")
     started(ready, SETUP_OF["probe"], 45)
-    with pytest.raises(Refusal, match="S-0002 is at work on job J-1 since start check C-0022"):
+    with pytest.raises(Refusal, match=r"B-1 is at work on job J-1 since start check C-0022 \(setup S-0002\)"):
         step(ready, "probe", "instrument")
     checks.record_check(
         ready, thin_thread.check_draft("end", setup=SETUP_OF["probe"]), thin_thread.readings(), by="TESS", now=thin_thread.at(47)
     )  # fmt: skip
     assert step(ready, "probe", "instrument").step.result == "stayed"
+
+
+def to_make(lab: Lab, thing: str, setup: str = "", cable: str = "", minutes: float = 50) -> swaps.StepToMake:
+    """Ask whether a step can be made, as the screen does before anything is read."""
+    when = thin_thread.when(minutes)
+    return swaps.step_to_make(lab, "W-0001", thing, setup or SETUP_OF[thing], cable, when)
+
+
+def test_an_item_at_work_in_another_setup_is_not_touched(ready: Lab) -> None:
+    """The probe that would come in reads holes with another instrument. Planted bug it caught: the setups were asked, not the items."""
+    begun(ready, "block")
+    other = thin_thread.setup(ready, instrument="I-2", probe="P-2", block="B-2")
+    started(ready, other, 45)
+    for thing, busy in (("probe", "P-2"), ("block", "B-2"), ("instrument", "I-2")):
+        with pytest.raises(Refusal, match=rf"{busy} is at work on job J-1 since start check C-0022 \(setup {other}\)"):
+            to_make(ready, thing)
+        with pytest.raises(Refusal, match=f"{busy} is at work"):
+            step(ready, thing, "block", 51)
+    plan = {p.exchanged: p for p in swaps.swap_shown(ready, "W-0001", thin_thread.when(50)).plan}
+    assert (plan["probe"].partners, plan["probe"].possible) == ((), False)
+    assert "P-2 is at work on job J-1" in plan["probe"].missing
+    assert to_make(ready, "cable", cable="A-2").kit == ("I-1", "P-1", "B-1", "A-2")  # none of these is at work
+
+
+def test_the_cable_at_work_keeps_the_kit_and_may_be_exchanged(ready: Lab) -> None:
+    """Planted bug it caught: the cable of the start check was no item of its kit."""
+    begun(ready, "block")
+    other = thin_thread.setup(ready, instrument="I-2", probe="P-2", block="B-2")
+    made = thin_thread.check_draft("start", setup=other, cable="A-1")
+    checks.record_check(ready, made, thin_thread.readings(), by="TESS", now=thin_thread.at(45))
+    plan = {p.exchanged: p for p in swaps.swap_shown(ready, "W-0001", thin_thread.when(50)).plan}
+    assert "A-1 is at work on job J-1" in plan["probe"].missing  # it would stay as it was
+    assert plan["cable"].possible
+
+
+@pytest.mark.parametrize(
+    ("fields", "why"),
+    [
+        ({"form": "adapter"}, "A-3 is an adapter, not a cable"),
+        (
+            {"form": "cable", "probe_connector": "two-pin"},
+            r"A-3 has another plug to the probe \(two-pin\) than A-4 \(four-pin\)",
+        ),
+    ],
+)
+def test_the_wrong_kind_of_cable_is_refused_before_anything_is_read(
+    ready: Lab, fields: dict[str, str], why: str
+) -> None:
+    """Planted bug it caught: an adapter in the cable's place was told when all notches had been read."""
+    for number, given_fields in (("A-3", fields), ("A-4", {"form": "cable", "probe_connector": "four-pin"})):
+        entered = {"asset_no": number, "name": "accessory"} | given_fields
+        equipment.enter_item(ready, draft(equipment.AccessoryDraft, entered, number), by=KEEPER, now=thin_thread.at(5))
+    begin(ready, swap_lab.deviating(ready, "cable", cable="A-4"))
+    with pytest.raises(Refusal, match=why):
+        to_make(ready, "cable", cable="A-3")
+    with pytest.raises(Refusal, match=why):
+        step(ready, "cable", "cable", cable="A-3")
+    with pytest.raises(NotFound, match="P-2 is a probe, not an accessory") as refused:
+        to_make(ready, "cable", cable="P-2")
+    assert "refstd list accessories" in str(refused.value)
+    plan = {p.exchanged: p for p in swaps.swap_shown(ready, "W-0001", thin_thread.when(50)).plan}
+    assert "A-3" not in plan["cable"].cables
+
+
+def test_what_may_not_be_used_does_not_come_in(ready: Lab) -> None:
+    """Planted bug it caught: a quarantined partner, named by its setup, was taken."""
+    begun(ready, "instrument")
+    for number in ("A-2", "P-2"):
+        equipment.set_state(ready, number, "quarantined", "dropped", by=KEEPER, now=thin_thread.at(42))
+    with pytest.raises(Refusal, match="P-2: do not use: P-2 is quarantined: dropped"):
+        step(ready, "probe", "instrument")
+    with pytest.raises(Refusal, match="A-2: do not use: A-2 is quarantined: dropped"):
+        to_make(ready, "cable", cable="A-2")
+    plan = {p.exchanged: p for p in swaps.swap_shown(ready, "W-0001", thin_thread.when(50)).plan}
+    assert (plan["cable"].cables, plan["cable"].against) == ((), ("A-2: do not use: A-2 is quarantined: dropped",))
+    assert "P-2: do not use" in plan["probe"].missing
 
 
 def test_no_test_starts_from_a_setup_at_work(ready: Lab) -> None:
@@ -237,7 +313,7 @@ def test_a_step_frees_no_lots_and_ends_no_start(ready: Lab) -> None:
     failed = checks.record_check(
         ready, thin_thread.check_draft("interim"), seen("probe"), by="TESS", now=thin_thread.at(30)
     )
-    assert "lot L-0001 (holes 1 to 9)" in failed.held
+    assert "lot L-0001 (panel 4: holes 1-9)" in failed.held
     begin(ready, failed.number)
     step(ready, "cable", "cable", cable="A-2")
     assert findings.findings(ready, thin_thread.when())[0].holds() == failed.held
@@ -383,7 +459,9 @@ def test_without_a_baseline_from_before_the_thing_is_not_offered_and_cannot_tell
     begun(lab, "instrument")
     plan = {p.exchanged: p for p in swaps.swap_shown(lab, "W-0001", thin_thread.when()).plan}
     assert not plan["probe"].possible
-    assert "no other probe, with all else as in S-0001" in plan["probe"].missing
+    assert plan["probe"].missing == (
+        "no other probe can come in: P-2 has no baseline in setup S-0002; one taken now would have the deviation in it"
+    )
     kept = step(lab, "probe", "instrument", 45)
     assert (kept.step.result, "has no baseline" in kept.step.says) == ("cannot tell", True)
     swap_lab.baseline(lab, SETUP_OF["probe"], 480)

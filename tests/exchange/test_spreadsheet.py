@@ -18,7 +18,10 @@ from hypothesis import strategies as st
 from refstd.base.errors import BadInput, NotAllowed, WrongUsage
 from refstd.base.text import safe
 from refstd.desk import swaps
+from refstd.desk.entry import draft_or_refuse
 from refstd.desk.items import register
+from refstd.desk.job_parts import DetailsDraft
+from refstd.desk.jobs import describe_job
 from refstd.desk.people import people
 from refstd.desk.procedures import procedures
 from refstd.desk.setups import setups
@@ -205,8 +208,11 @@ def test_an_export_read_into_a_new_store_gives_the_same_register(lab: Lab, secon
     }
     thin_thread.block(lab, **{"number": "B-2", **{k: v for k, v in hostile.items() if k != "asset_no"}})
     thin_thread.certified(lab, "B-2", value="0.512")
+    known = {"coating_mm": "0.08", "shims": "0.05 + 0.03 mm"}
+    describe_job(lab, "J-1", draft_or_refuse(DetailsDraft, known, "x"), "measured", by="TESS", now=LATER)
     now = When(LATER)
     first = export_register(lab, now)
+    assert "J-1,,,0.08,0.05 + 0.03 mm,,,,,,," in first["job_details.csv"].decode()
     sources = [Source(k.name, k.file, first[k.file]) for k in KINDS.values()]
     import_files(second, sources, by=KEEPER, now=LATER)
     again = export_register(second, When(thin_thread.at(120)))
@@ -266,7 +272,7 @@ def test_checks_readings_loans_findings_and_the_log_are_written_beside_the_regis
     assert [(r["check"], r["notch"], r["vertical"]) for r in rows["readings.csv"]][:2] == [
         ("C-0001", "1.5 mm", "95"), ("C-0001", "1.0 mm", "80"),
     ]  # fmt: skip
-    assert rows["findings.csv"][0]["holds"] == "setup S-0001; lot L-0001 (holes 1 to 20)"
+    assert rows["findings.csv"][0]["holds"] == "setup S-0001; lot L-0001 (panel 4: holes 1-20)"
     head = verify(lab.path, deep=False).head
     assert head is not None
     assert rows["log.csv"][-1]["hash"] == head.hash

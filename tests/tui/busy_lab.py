@@ -210,13 +210,13 @@ def _half_a_year(story: Story, setup: str) -> None:
 
 def _a_job_that_fails(story: Story, setup: str) -> None:
     job = {
-        "number": "J-1", "procedure": "PR-1", "parts": "wing panels 1 to 8", "material": "AL7075", "form": "plate",
+        "number": "J-1", "procedure": "PR-1", "parts": "wing panels 5 to 8; wing panels 1 to 4", "material": "AL7075", "form": "plate",
         "frequency_khz": "200", "starts_on": "2026-02-25", "ends_on": "2026-02-28",
     }  # fmt: skip
     jobs.enter_job(story.lab, story.draft(jobs.JobDraft, job), by="TEC", now=story.now())
     custody.check_out(story.lab, "J-1", ["B-1", "P-1", "I-1"], by="TEC", now=story.now())
     start = story.record(story.check(setup, "start", job="J-1"), 0.955)
-    lot = {"job": "J-1", "start_check": start.number, "parts": "panels 1 to 4"}
+    lot = {"job": "J-1", "start_check": start.number, "parts": "wing panels 1 to 4"}
     lots.log_lot(story.lab, story.draft(lots.LotDraft, lot), by="TEC", now=story.now())
     story.record(story.check(setup, "interim", job="J-1"), 0.8)
     equipment.set_state(story.lab, "P-2", "quarantined", "tip worn" + story.spice, by="CUS", now=story.now())

@@ -63,8 +63,7 @@ class LotsScreen(Page):
         return hanging([(Text(self.local(c.happened_at)), made), (Text(), says)], WIDTH)
 
     def _lot(self, x: LotShown) -> Table:
-        zone = f", {x.zone}" if x.zone else ""
-        says = f"lot {x.number}: {x.parts}{zone}, under {x.start_check}, {x.person}"
+        says = f"lot {x.number}: {x.examined}, under {x.start_check}, {x.person}"
         return hanging([(Text(self.local(x.happened_at)), Text(safe(says)))], WIDTH)
 
     def action_add(self) -> None:

@@ -89,6 +89,7 @@ class HandStep(Step):
     """Which setup, and that these items are really in hand."""
 
     head = "in hand"
+    says = ""  # what is said of these items before the question
 
     def body(self) -> ComposeResult:
         yield Static("", classes="items", markup=False)
@@ -102,9 +103,8 @@ class HandStep(Step):
         self.setups = {s.setup.number: s for s in setups}
         self.query_one(".items", Static).update(items_table(items))
         one = len(setups) == 1
-        self.query_one(".ask", Static).update(
-            "Are these in hand? Enter confirms." if one else "Which setup is in hand? A digit, or Enter, confirms."
-        )
+        asks = "Are these in hand? Enter confirms." if one else "Which setup is in hand? A digit, or Enter, confirms."
+        self.query_one(".ask", Static).update(Text(safe(f"{self.says} {asks}".strip())))
         menu = self.query_one(Menu)
         menu.show([Entry(s.setup.number, Text(_setup_words(s))) for s in setups], chosen)
         self.say(*[reason_line(r) for r in stops])

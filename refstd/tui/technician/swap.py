@@ -9,20 +9,23 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
-from refstd.base.errors import Refusal
+from refstd.base.errors import NotAllowed, Refusal
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import safe
 from refstd.desk.checks import CheckDraft, ReadingDraft
-from refstd.desk.serviceability import CAUTION
+from refstd.desk.people import allowed
+from refstd.desk.serviceability import CAUTION, status
 from refstd.desk.swaps import (
     PlannedStep,
     StepKept,
     StepShown,
+    StepToMake,
     SwapDraft,
     SwapShown,
     notches_to_follow,
     record_step,
     start_swap,
+    step_to_make,
     swap_from,
     swap_shown,
     swaps,
@@ -31,11 +34,13 @@ from refstd.tui.asking import AskLine, Choose
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.lists import WRITE
 from refstd.tui.pages import ListPage, Page
+from refstd.tui.screens import told
 from refstd.tui.technician.check import CheckScreen, InHand
 from refstd.tui.widgets.hanging import Pair, hanging
 from refstd.tui.widgets.menu import Entry, Menu
 from refstd.tui.widgets.rows import Col, Row
 
+MAKE_CHECK = "make a response check"
 ADVISES = "A swap test advises: it holds nothing, frees nothing and covers no work."
 _SIGNS = {"stayed": "·", "went": "✓", "cannot tell": "?"}
 
@@ -47,6 +52,11 @@ def open_swap(page: Page, check: str, notch: str) -> None:
     def found(number: str) -> None:
         if number:
             app.push_screen(SwapPage(number))
+        elif app.person is not None and not allowed(app.person, MAKE_CHECK):
+            who = f"{app.person.code} ({app.person.role})"
+            page.refused(
+                NotAllowed(f"{who} may not make a response check", "", "Have a technician begin the swap test.")
+            )
         elif page.may_record():
             question = f"Swap test from {check}, notch {notch}: why? (may stay empty)"
             app.push_screen(AskLine(question), lambda why: begin(why) if why is not None else None)
@@ -66,12 +76,15 @@ def choose_notch(page: Page, check: str) -> None:
     app = page.refstd
 
     def asked(found: tuple[tuple[str, Reason], ...]) -> None:
-        if not found:
-            page.refused(Refusal(f"check {check} read no notch", "", "Start from another check."))
+        said = [(label, f"{label}: {_short(reason)}", reason.weight is not Weight.STOPS) for label, reason in found]
+        against = [shown for _, shown, possible in said if not possible]
+        if len(against) == len(said):
+            wrong = f"from check {check} no swap test can begin" + "".join(f"; {a}" for a in against[:3])
+            page.refused(Refusal(wrong, "", "Start from a check that lies further off its baseline."))
             return
-        shown = [f"{label}: {_short(reason)}" for label, reason in found]
         question = "Which notch lies off its baseline? The farthest off stands first."
-        asking = Choose(question, [label for label, _ in found], shown)
+        possible = [(label, shown) for label, shown, may in said if may]
+        asking = Choose(question, [n for n, _ in possible], [x for _, x in possible], against=against)
         app.push_screen(asking, lambda label: open_swap(page, check, label) if label else None)
 
     page.ask(lambda: notches_to_follow(app.lab, check, app.when()), asked)
@@ -87,7 +100,7 @@ class SwapPage(Page):
     SwapPage #means { height: auto; padding: 0 1 0 4; }
     """
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
-        Command("c,enter", "step", "Exchange it", "Exchange the highlighted thing and make the check with it."),
+        Command("c,enter", "step", "Exchange it", "Exchange the highlighted thing and make the check.", act=MAKE_CHECK),
         Command("o", "open_check", "First check", "Open the check that the swap test began from."),
         Command("k", "open_step", "Last check", "Open the check of the last step."),
         BACK,
@@ -138,26 +151,40 @@ class SwapPage(Page):
     def action_step(self) -> None:
         thing = self.query_one(Menu).chosen
         step = next((p for p in self.swap.plan if p.exchanged == thing), None) if self.swap else None
-        if self.swap is None or step is None or not self.may_record():
+        if self.swap is None or step is None or not step.possible or not self.may_record():
             return
         swap = self.swap
         if thing == "cable":
-            question = f"Number of the cable in place of {swap.cable or 'the first one'} (empty: it has none)"
-            self.app.push_screen(
-                AskLine(question), lambda n: self._make(thing, swap.setup, n) if n is not None else None
-            )
-        elif len(step.partners) == 1:
+            self._ask_cable(step)
+        elif len(step.partners) == 1 and not step.against:
             self._make(thing, step.partners[0].setup, swap.cable)
         else:
             shown = [
                 f"{p.takes_part}, {p.setup}" + (f" (out to {p.out_to})" if p.out_to else "") for p in step.partners
             ]
-            asking = Choose(f"Which {thing} comes in?", [p.setup for p in step.partners], shown)
-            self.app.push_screen(asking, lambda setup: self._make(thing, setup, swap.cable) if setup else None)
+            setups = [p.setup for p in step.partners]
+            which = Choose(f"Which {thing} comes in?", setups, shown, against=step.against)
+            self.app.push_screen(which, lambda setup: self._make(thing, setup, swap.cable) if setup else None)
 
-    def _make(self, thing: str, setup: str, cable: str) -> None:
+    def _ask_cable(self, step: PlannedStep, typed: str = "", refusal: Refusal | None = None) -> None:
+        """Ask for the number of the cable, typed or scanned; after a refusal once more, with its reason."""
         assert self.swap is not None
-        self.app.push_screen(SwapCheck(self.swap, thing, setup, cable.strip()))
+        swap = self.swap
+        question = f"Number of the cable in place of {swap.cable or 'the first one'} (empty: it has none)"
+        beside = f"! {told(refusal)}" if refusal else _cables(step)
+        asking = AskLine(question, typed, beside)
+        self.app.push_screen(asking, lambda n: self._make("cable", swap.setup, n, step) if n is not None else None)
+
+    def _make(self, thing: str, setup: str, cable: str, asked: PlannedStep | None = None) -> None:
+        """Ask whether the step can be made, and only then go to its check: nobody reads notches for a refusal."""
+        assert self.swap is not None
+        swap, lab, when = self.swap, self.refstd.lab, self.refstd.when()
+        with_cable = cable.strip() if thing == "cable" else ""
+        self.ask(
+            lambda: step_to_make(lab, swap.number, thing, setup, with_cable, when),
+            lambda step: self.app.push_screen(SwapCheck(swap, step)),
+            (lambda refusal: self._ask_cable(asked, with_cable, refusal)) if asked else None,
+        )
 
     def action_open_check(self) -> None:
         if self.swap:
@@ -171,7 +198,10 @@ class SwapPage(Page):
         if action == "open_step":
             return bool(self.swap and self.swap.steps)
         if action == "step":
-            return bool(self.swap and not self.swap.void and not self.swap.ended)
+            possible = (
+                self.swap and not self.swap.void and not self.swap.ended and any(p.possible for p in self.swap.plan)
+            )
+            return bool(possible) and super().check_action(action, parameters)
         return True
 
 
@@ -209,13 +239,16 @@ class SwapsPage(ListPage):
 class SwapCheck(CheckScreen):
     """The check of a step: one thing exchanged, everything else as it was first."""
 
-    def __init__(self, swap: SwapShown, thing: str, setup: str, cable: str) -> None:
-        super().__init__(setup=setup, occasion="swap test", procedure=swap.procedure)
-        self.swap, self.thing, self.with_cable = swap, thing, cable
+    def __init__(self, swap: SwapShown, step: StepToMake) -> None:
+        super().__init__(setup=step.setup, occasion="swap test", procedure=swap.procedure)
+        self.swap, self.step = swap, step
+        self.thing = step.exchanged
+        self.hand.says = f"Exchanged: {step.in_words()}. All else as in check {swap.check}."
 
     def _gathered(self) -> InHand:
         found = super()._gathered()
-        return InHand(found.items, found.setups, found.sheets, self.with_cable, self.swap.adapter)
+        items = status(self.refstd.lab, self.step.kit, self.refstd.when())
+        return InHand(items, found.setups, found.sheets, self.step.cable, self.step.adapter)
 
     def put_on_record(
         self, draft: CheckDraft, readings: list[ReadingDraft], again: list[ReadingDraft], repeat: CheckDraft | None
@@ -234,6 +267,15 @@ class SwapCheck(CheckScreen):
         says = f"{kept.step.result}: check {kept.step.check}"
         self.notify(safe(says), title=f"{self.thing} exchanged", timeout=8, markup=False)
         self.app.pop_screen()
+
+
+def _cables(step: PlannedStep) -> str:
+    """Return which cables on record can come in, and why others cannot."""
+    more = f" and {len(step.cables) - 8} more" if len(step.cables) > 8 else ""
+    lines = [
+        f"on record: {', '.join(step.cables[:8])}{more}" if step.cables else "no other cable on record can come in"
+    ]
+    return "\n".join([*lines, *(f"✗ {why}" for why in step.against[:6])])
 
 
 def _short(reason: Reason) -> str:
@@ -275,6 +317,8 @@ def _step(x: StepShown) -> Text:
 def _asked(s: SwapShown) -> str:
     if s.void or s.ended:
         return "No further step."
+    if not any(p.possible for p in s.plan):
+        return "Nothing can be exchanged now:"
     if s.conclusion.settled:
         return "You may stop here, or exchange more to make sure:"
     return "Exchange one thing, everything else as it was first:" if s.next else "Nothing new to exchange; once more:"

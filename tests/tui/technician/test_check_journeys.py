@@ -44,7 +44,7 @@ async def test_a_check_that_fails_says_what_is_held_what_to_do_and_whom_to_tell(
         kept = last_check(d.app.lab)
         (found,) = findings.findings(d.app.lab, NOW)
         assert kept.outcome == "not acceptable"
-        assert found.holds() == ("setup S-0001", "lot L-0001 (holes 1-20)")
+        assert found.holds() == ("setup S-0001", "lot L-0001 (panel 4: holes 1-20)")
         assert "✗ NOT ACCEPTABLE" in d.text
         assert f"Held {', '.join(kept.held)} (finding {kept.finding})" in d.flat
         assert "Tell the shift lead" in d.flat

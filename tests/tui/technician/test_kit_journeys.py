@@ -118,8 +118,8 @@ async def test_a_lot_is_logged_under_the_start_check_that_stands(started: Path) 
         await d.type("holes 21-40")
         await d.keys("f2")
         logged = lots(d.app.lab, NOW)[-1]
-        assert (logged.parts, logged.start_check) == ("holes 21-40", "C-0005")
-        assert f"lot {logged.number}: holes 21-40" in d.flat
+        assert (logged.examined, logged.start_check) == ("panel 4: holes 21-40", "C-0005")
+        assert f"lot {logged.number}: panel 4: holes 21-40" in d.flat
 
 
 async def test_a_lot_logged_late_under_an_old_start_says_which_finding_holds_it(started: Path) -> None:

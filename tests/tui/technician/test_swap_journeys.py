@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from refstd.desk import checks, store, swaps
+from refstd.desk import checks, equipment, store, swaps
 from refstd.tui.technician.swap import SwapCheck, SwapPage
 from tests import given, swap_lab, thin_thread
 from tests.tui.driving import Driver, driven
@@ -125,21 +125,39 @@ async def test_a_step_offers_no_repeat_after_a_remedy(worn: Path) -> None:
         assert (kept.exchanged, kept.result) == ("block", "stayed")
 
 
-async def test_a_refusal_is_said_and_what_was_typed_stays(worn: Path) -> None:
+async def test_what_would_be_refused_is_said_before_the_first_reading(worn: Path) -> None:
+    """Planted bug it caught: 'it is cable A-1 again' came when all notches had been read."""
     async with driven(worn, "TESS", now=ONE_O_CLOCK) as d:
         await begin(d)
         await d.keys("enter")
+        assert "on record: A-2" in d.flat
         await d.type("A-1")  # the very cable
         await d.keys("enter")
-        await make_check(d, swap_lab.OFF)
-        assert "the cable is not exchanged: it is cable A-1 again" in d.flat
+        assert "! the cable is not exchanged: it is cable A-1 again" in d.flat
+        await d.keys("backspace")  # what was typed is marked: a scanner writes over it
+        await d.type("A-2")
+        await d.keys("enter")
         assert isinstance(d.app.screen, SwapCheck)
-        assert swaps.swap_shown(d.app.lab, "W-0001", NOW).steps == ()
+        assert "Exchanged: the cable: A-2 in place of A-1. All else as in check C-0021." in d.flat
+        for item in ("I-1 instrument:", "P-1 pencil:", "B-1 block:", "A-2 cable:"):
+            assert item in d.flat
+
+
+async def test_what_cannot_come_in_stands_grey_with_its_reason(worn: Path) -> None:
+    lab = store.open_store(worn)
+    equipment.set_state(lab, "P-2", "quarantined", "dropped", by=given.KEEPER, now=thin_thread.at(35))
+    lab.close()
+    async with driven(worn, "TESS", now=ONE_O_CLOCK, size=(120, 40)) as d:
+        await begin(d)
+        assert "probe: no other probe can come in: P-2: do not use: P-2 is quarantined: dropped" in d.flat
+        await d.keys("2")  # the second that can be chosen: the block
+        assert "Exchanged: the block: B-2 in place of B-1" in d.flat
 
 
 async def test_an_auditor_reads_and_begins_none(worn: Path) -> None:
     async with driven(worn, "AUDE", now=ONE_O_CLOCK) as d:
-        await begin(d)
+        await to_the_check(d)
+        await d.keys("w", "enter")  # nobody asks an auditor why
         assert "AUDE (auditor) may not make a response check" in d.notices
         assert swaps.swaps(d.app.lab, NOW) == ()
 
