@@ -4,10 +4,10 @@ from collections.abc import Collection
 
 from sqlalchemy import select
 
-from refstd.desk.check_facts import start_check_of
 from refstd.desk.happened import members
 from refstd.desk.items import items_of
 from refstd.desk.jobs import job_shown
+from refstd.desk.starts import start_check_of
 from refstd.register.checks import ResponseCheck, Setup
 from refstd.register.lab import Look
 from refstd.register.procedures import Job

@@ -12,7 +12,7 @@ from refstd.base.reason import Reason, Weight
 from refstd.base.text import key, safe
 from refstd.desk.check_values import SWAP_TEST, CheckDraft, ReadingDraft
 from refstd.desk.entry import refuse_if
-from refstd.desk.happened import baseline_advice, happened_to, members
+from refstd.desk.happened import baseline_advice
 from refstd.desk.items import items_of
 from refstd.desk.jobs import JobShown, job_shown
 from refstd.desk.kits import match_within
@@ -20,16 +20,17 @@ from refstd.desk.known import named
 from refstd.desk.procedures import ProcedureShown, current_revision, procedure_shown
 from refstd.desk.serviceability import kit_verdict
 from refstd.desk.setups import assembled, baseline_of, baseline_sets, notch_depths, reading_set
+from refstd.desk.starts import events_since_start, start_check_of, timed_checks, timed_events
 from refstd.register.checks import Baseline, ResponseCheck, Setup
 from refstd.register.findings import ExaminedLot
 from refstd.register.lab import Look
 from refstd.register.procedures import Job, ProcedureRevision
 from refstd.register.revisions import standing
 from refstd.rules.condition import NotchCondition, condition, condition_reasons
-from refstd.rules.events import Happened, reasons_after_start
+from refstd.rules.events import ASKS_ANEW, Happened, reasons_after_start
 from refstd.rules.readings import JobQuestion, NotchReading, ReadingSet, one_figure
 from refstd.rules.response import FOLLOW_UP, judge_response
-from refstd.rules.timeline import TimedCheck, TimedLot, events_under, last_good, open_start
+from refstd.rules.timeline import TimedLot, last_good
 from refstd.rules.verdict import Verdict
 
 
@@ -97,11 +98,12 @@ def task_for(
     members = (setup.block_id, setup.probe_id, setup.instrument_id, *with_items)
     kit = kit_verdict(look, members, revision.needs, evidence=shown is not None)  # without a job nothing is inspected
     against = _against_the_kit(look, setup, shown, kit, with_items)
+    told = tuple(r for r in kit.reasons if r.rule != ASKS_ANEW)  # this check answers that, or says it itself
     closed = _closed(shown) if occasion == "start" or occasion in FOLLOW_UP else ()
     return Task(
         setup, occasion, shown, revision, start, reading_set(look, start) if start else None,
         baseline.id if baseline else None, baseline_sets(look, baseline),
-        (*closed, *(against if occasion == "start" else ())), kit.reasons, against if occasion in FOLLOW_UP else (),
+        (*closed, *(against if occasion == "start" else ())), told, against if occasion in FOLLOW_UP else (),
     )  # fmt: skip
 
 
@@ -251,43 +253,6 @@ def checks_of(look: Look, *, setup_id: int | None = None, job_id: int | None = N
         conditions.append(ResponseCheck.job_id == job_id)
     rows = look.session.execute(standing(ResponseCheck, look.upto, *conditions)).scalars()
     return sorted(rows, key=lambda c: (c.happened_at, c.id))
-
-
-def start_check_of(look: Look, setup_id: int, job_id: int | None) -> ResponseCheck | None:
-    """Return the acceptable start check that a job's next checks on a setup are compared with."""
-    if job_id is None:
-        return None
-    start = open_start(timed_checks(look, job_id, setup_id))
-    return look.session.get_one(ResponseCheck, start.id) if start else None
-
-
-def timed_checks(look: Look, job_id: int, setup_id: int) -> tuple[TimedCheck, ...]:
-    """Return all checks of a setup on a job, corrected ones included, as the timeline's rules want them."""
-    rows = look.session.execute(
-        select(ResponseCheck)
-        .where(ResponseCheck.job_id == job_id, ResponseCheck.setup_id == setup_id, ResponseCheck.entry <= look.upto)
-        .order_by(ResponseCheck.id)
-    ).scalars()
-    kit = frozenset(members(look.session.get_one(Setup, setup_id)))
-    return tuple(
-        TimedCheck(
-            c.id, c.number, c.occasion, c.outcome, c.happened_at, c.start_check_id, c.supersedes_id, c.repeats_id,
-            kit.union(i for i in (c.cable_id, c.adapter_id) if i),
-        )
-        for c in rows
-    )  # fmt: skip
-
-
-def timed_events(look: Look, checks: tuple[TimedCheck, ...]) -> tuple[Happened, ...]:
-    """Return what happened to the kits of these checks."""
-    return happened_to(look, frozenset[int]().union(*(c.items for c in checks)))
-
-
-def events_since_start(look: Look, start: ResponseCheck, until: datetime) -> tuple[Happened, ...]:
-    """Return what happened to the kit of a job's start check until an instant: each asks for a new start check."""
-    assert start.job_id is not None
-    checks = timed_checks(look, start.job_id, start.setup_id)
-    return tuple(events_under(checks, timed_events(look, checks), start.id, until))
 
 
 def timed_lots(look: Look, job_id: int) -> tuple[TimedLot, ...]:

@@ -19,12 +19,12 @@ from refstd.desk.items import items_of
 from refstd.desk.known import named
 from refstd.desk.lots import hold_uncovered, stranded
 from refstd.desk.people import code_of, may
+from refstd.desk.starts import open_jobs
 from refstd.register.checks import ResponseCheck, Setup
 from refstd.register.equipment import Equipment, EquipmentEvent
 from refstd.register.findings import ExaminedLot
 from refstd.register.lab import Change, Lab
-from refstd.register.procedures import JobRevision
-from refstd.register.revisions import newest_of_each, standing
+from refstd.register.revisions import standing
 from refstd.rules.authority import refuse_own
 from refstd.rules.events import LARGEST_TAPE_MM, TAPE_RENEWED, breaks, objection
 
@@ -170,16 +170,12 @@ def _work_touched(change: Change, event: EquipmentEvent) -> list[tuple[int, int]
         .where(of_item)
         .group_by(check.job_id, check.setup_id)
     )
-    open_jobs = {
-        number
-        for number, revision in newest_of_each(change.session, JobRevision, JobRevision.job_id, change.upto).items()
-        if revision.open
-    }
+    still_open = open_jobs(change)
     return [
         (job_id, setup_id)
         for job_id, setup_id, checked, examined in change.session.execute(pairs)
         if job_id is not None
-        and (max(checked, examined) >= event.happened_at or (breaks(event.event) and job_id in open_jobs))
+        and (max(checked, examined) >= event.happened_at or (breaks(event.event) and job_id in still_open))
     ]
 
 

@@ -8,13 +8,14 @@ from pydantic import Field
 from sqlalchemy import select
 
 from refstd.base.errors import Refusal
-from refstd.desk.check_facts import timed_checks, timed_events, timed_lots
+from refstd.desk.check_facts import timed_lots
 from refstd.desk.entry import Draft, NeededWords, OptionalNumber
 from refstd.desk.freed import freeing_check
 from refstd.desk.holds import keep_finding as keep_finding
 from refstd.desk.jobs import LotShown, lots_of
 from refstd.desk.known import named
 from refstd.desk.people import code_of, may
+from refstd.desk.starts import timed_checks, timed_events
 from refstd.register.checks import ResponseCheck, Setup
 from refstd.register.equipment import Equipment
 from refstd.register.findings import ExaminedLot, Finding, FindingAction, FindingHold

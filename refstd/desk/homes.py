@@ -6,8 +6,7 @@ from datetime import timedelta
 from sqlalchemy import select
 
 from refstd.base.text import key
-from refstd.desk.check_facts import events_since_start
-from refstd.desk.checks import checks_of, kept_verdict, start_check_of
+from refstd.desk.checks import checks_of, kept_verdict
 from refstd.desk.custody import Out, out_within
 from refstd.desk.drift import NotchDrift, drift_within
 from refstd.desk.duties import DueRow, due_within
@@ -19,6 +18,7 @@ from refstd.desk.known import named
 from refstd.desk.lots import uncovered
 from refstd.desk.serviceability import Status, status_of
 from refstd.desk.setups import SetupShown, setup_shown
+from refstd.desk.starts import events_since_start, start_check_of
 from refstd.desk.suspects import Suspects, suspects_within
 from refstd.register.checks import ResponseCheck, Setup
 from refstd.register.columns import instant_text

@@ -9,13 +9,14 @@ from sqlalchemy import select
 
 from refstd.base.errors import Refusal
 from refstd.base.text import key
-from refstd.desk.check_facts import timed_checks, timed_events, timed_lots
+from refstd.desk.check_facts import timed_lots
 from refstd.desk.entry import Draft, NeededWords, Number, Words, instant_from_words
 from refstd.desk.findings import held_lots, keep_finding
 from refstd.desk.job_parts import keep_lot_parts, named_parts
 from refstd.desk.jobs import job_shown
 from refstd.desk.known import named, next_number
 from refstd.desk.people import may
+from refstd.desk.starts import timed_checks, timed_events
 from refstd.register.checks import ResponseCheck
 from refstd.register.findings import ExaminedLot, Finding, FindingAction, FindingHold
 from refstd.register.lab import CLOCK_SLACK, Change, Lab, Look

@@ -4,9 +4,10 @@ from itertools import takewhile
 
 from sqlalchemy import select
 
-from refstd.desk.check_facts import timed_checks, timed_lots
+from refstd.desk.check_facts import timed_lots
 from refstd.desk.check_values import SWAP_TEST
 from refstd.desk.findings import held_lots, keep_finding
+from refstd.desk.starts import timed_checks
 from refstd.register.checks import BaselineSet, CheckReason, ResponseCheck, Setup
 from refstd.register.equipment import Equipment, EquipmentRevision, InstrumentDescription
 from refstd.register.findings import ExaminedLot

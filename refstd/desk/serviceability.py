@@ -15,6 +15,7 @@ from refstd.desk.items import ItemShown, among, items, items_of
 from refstd.desk.known import named
 from refstd.desk.owed import duties_of
 from refstd.desk.procedures import current_revision, procedure_shown
+from refstd.desk.starts import ended_starts
 from refstd.desk.suspects import suspects_within
 from refstd.register.certificates import Certificate, CertifiedValue
 from refstd.register.checks import ResponseCheck, Setup
@@ -24,7 +25,7 @@ from refstd.register.lab import Lab, Look, When
 from refstd.register.revisions import standing
 from refstd.rules.certified import CertifiedPoint, points_in_force
 from refstd.rules.duties import Duty
-from refstd.rules.events import Happened, ailment, ailment_reasons, unverified_reasons
+from refstd.rules.events import Happened, ailment_reasons, ailments, asked_anew, unverified_reasons
 from refstd.rules.serviceability import (
     ItemFacts,
     OpenFinding,
@@ -146,17 +147,20 @@ def _gathered(look: Look, ids: Collection[int] | None = None, *, evidence: bool 
 def _ailing(
     look: Look, ids: Collection[int] | None, certificates: dict[int, list[Certificate]]
 ) -> dict[int, list[Reason]]:
-    """Return what is to be said of items that something happened to: unverified since, or not cured and not checked since."""
+    """Return what is to be said of items that something happened to: unverified, not started anew, not cured or not checked since."""
     events: dict[int, list[Happened]] = {}
     for e in happened_to(look, ids):
         events.setdefault(e.equipment_id, []).append(e)
-    found = {number: worst for number, own in events.items() if (worst := ailment(own))}
-    checked = _last_acceptable(look, found)
-    said = {number: ailment_reasons(worst, checked.get(number)) for number, worst in found.items()}
+    checked = _last_acceptable(look, events)
+    ended = ended_starts(look, events)
+    said = {}
     for number, own in events.items():
         done = [(p.activity, p.performed_on) for p in certificates.get(number, []) if p.result != "not sound"]
         days = [(e, e.happened_at.astimezone(look.zone).date()) for e in own]
-        said[number] = [*unverified_reasons(days, done), *said.get(number, [])]
+        last = checked.get(number)
+        said[number] = [
+            *unverified_reasons(days, done), *asked_anew(own, ended, last), *ailment_reasons(ailments(own), last)
+        ]  # fmt: skip
     return said
 
 

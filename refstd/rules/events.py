@@ -115,7 +115,7 @@ def reasons_after_start(events: Sequence[Happened], start: str, occasion: str) -
     """
     found = []
     for e in events:
-        says = f"{e.in_words()}, after start check {start}"
+        says = _after(e, start)
         if e.breaks:
             says += (
                 ": before and after it is not one record of one thing, so this check says nothing of the work before"
@@ -125,6 +125,48 @@ def reasons_after_start(events: Sequence[Happened], start: str, occasion: str) -
         weight = Weight.UNDECIDED if e.breaks else Weight.ADVISES
         found.append(Reason(EVENT, says, source=CLAUSE, record=f"check {start}", cure=NEW_START, weight=weight))
     return tuple(found)
+
+
+def _after(e: Happened, start: str) -> str:
+    return f"{e.in_words()}, after start check {start}"
+
+
+@dataclass(frozen=True, slots=True)
+class Ended:
+    """A start check of an open job that covers no more work, by number, with what happened to its kit since, oldest first."""
+
+    setup: str
+    job: str
+    start: str
+    events: tuple[Happened, ...]
+
+
+ASKS_ANEW = "new start"  # the rule by which an event asks for a new start check in an item's verdict
+
+
+def asked_anew(own: Sequence[Happened], ended: Sequence[Ended], checked_at: datetime | None) -> list[Reason]:
+    """Return what asks for a new start check of one item, by what happened to it: it advises, the next start check answers.
+
+    own: what happened to the item, oldest first. ended: the starts of kits with it that events ended. checked_at: its last
+    acceptable check on whichever setup, None if it never had one; then nothing was covered before, and nothing is asked anew.
+    """
+    found, told = [], set()
+    for start in ended:
+        for e in start.events:
+            if e in own:
+                told.add(e)
+                says = f"{_after(e, start.start)} of setup {start.setup} on job {start.job}: a new start check is asked for since then"
+                found.append(_asks(says, f"check {start.start}"))
+    for e in own:
+        leaves_something = bool(RULES[e.event].cure)  # then its own advice asks for the check
+        if checked_at is not None and checked_at <= e.happened_at and e not in told and not leaves_something:
+            says = f"{e.in_words()}, and no acceptable check after it: a new start check is asked for since then"
+            found.append(_asks(says, e.asset_no))
+    return found
+
+
+def _asks(says: str, record: str) -> Reason:
+    return Reason(ASKS_ANEW, says, source=CLAUSE, record=record, cure=NEW_START, weight=Weight.ADVISES)
 
 
 _AS_IT_IS = "the check was read with the equipment as it is now, and closes the work before it"
@@ -148,24 +190,25 @@ def baseline_reasons(setup: str, taken_at: datetime, events: Sequence[Happened])
     )  # fmt: skip
 
 
-def ailment(events: Sequence[Happened]) -> Happened | None:
-    """Return the newest event of one item that leaves something to mend and that no later event cured, or None."""
-    for place, e in reversed(list(enumerate(events))):
-        rule = RULES[e.event]
-        if rule.cure and not any(later.event in rule.cured_by for later in events[place + 1 :]):
-            return e
-    return None
+def ailments(events: Sequence[Happened]) -> tuple[Happened, ...]:
+    """Return the events of one item that leave something to mend and that no later event cured, newest first."""
+    return tuple(
+        e
+        for place, e in reversed(list(enumerate(events)))
+        if RULES[e.event].cure and not any(later.event in RULES[e.event].cured_by for later in events[place + 1 :])
+    )
 
 
-def ailment_reasons(found: Happened, checked_at: datetime | None) -> list[Reason]:
-    """Return the advice on an item that something happened to, with the cure, unless it was checked acceptable since.
+def ailment_reasons(found: Sequence[Happened], checked_at: datetime | None) -> list[Reason]:
+    """Return the advice on an item that something happened to, each with its cure, unless it was checked acceptable since.
 
     checked_at: the item's last acceptable check, on whichever setup.
     """
-    if checked_at is not None and checked_at > found.happened_at:
-        return []
-    cure = RULES[found.event].cure
-    return [Reason(EVENT, found.in_words(), record=found.asset_no, cure=cure, weight=Weight.ADVISES)]
+    return [
+        Reason(EVENT, e.in_words(), record=e.asset_no, cure=RULES[e.event].cure, weight=Weight.ADVISES)
+        for e in found
+        if checked_at is None or checked_at <= e.happened_at
+    ]
 
 
 VERIFIED = "ISO/IEC 17025:2017, 6.4.4"

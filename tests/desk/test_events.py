@@ -336,6 +336,28 @@ def test_an_item_that_something_happened_to_advises_the_cure_until_an_acceptable
     assert advice(ready, 31, "I-1") == []
 
 
+@pytest.mark.parametrize(("what", "asset_no"), [("tape renewed", "P-1"), ("repaired", "I-1"), ("tip cleaned", "P-1")])
+def test_the_status_asks_for_a_new_start_check_since_an_event_until_it_is_made(
+    ready: Lab, what: str, asset_no: str
+) -> None:
+    """ISO 15549:2019, clause 10. Planted bug: the ended start not asked for, and the status was silent."""
+
+    def asked(minutes: float) -> list[str]:
+        [status] = serviceability.status(ready, [asset_no], given.when(minutes))
+        return [r.says for r in status.verdict.reasons if r.rule == "new start"]
+
+    given.check(ready, "start", minutes=0)
+    event(ready, what, 10, asset_no)
+    [says] = asked(11)
+    assert says == (
+        f"{asset_no}: {what} 2031-03-14 12:10, after start check C-0001 of setup S-0001 on job J-1: "
+        "a new start check is asked for since then"
+    )
+    anew = given.check(ready, "start", minutes=20)
+    assert asked(21) == []
+    assert not [r for r in anew.kit if r.rule == "new start"]
+
+
 def test_an_instrument_with_changed_firmware_is_out_of_use_until_it_is_verified(ready: Lab) -> None:
     """Planted bug it caught: a verification that says 'not sound' brought it back."""
 

@@ -152,29 +152,44 @@ def test_after_an_event_that_breaks_the_record_a_check_is_none_and_after_another
 @pytest.mark.parametrize(
     ("told", "ails"),
     [
-        (["tip worn"], "tip worn"),
-        (["tip worn", "tape renewed"], None),
-        (["tape renewed", "tip worn"], "tip worn"),
-        (["tip worn", "tip cleaned"], "tip worn"),
-        (["knocked", "tape renewed"], "knocked"),
-        (["reading moves with the cable", "part exchanged"], None),
-        (["reading moves with the cable", "tip worn", "tape renewed"], "reading moves with the cable"),
-        (["play in the bearing", "repaired", "knocked"], "knocked"),
-        (["repaired", "firmware changed", "tape renewed"], None),
+        (["tip worn"], ["tip worn"]),
+        (["tip worn", "tape renewed"], []),
+        (["tape renewed", "tip worn"], ["tip worn"]),
+        (["tip worn", "tip cleaned"], ["tip worn"]),
+        (["knocked", "tape renewed"], ["knocked"]),
+        (["reading moves with the cable", "part exchanged"], []),
+        (["reading moves with the cable", "tip worn", "tape renewed"], ["reading moves with the cable"]),
+        (["reading moves with the cable", "tip worn", "knocked"], ["knocked", "tip worn", "reading moves with the cable"]),
+        (["play in the bearing", "repaired", "knocked"], ["knocked"]),
+        (["repaired", "firmware changed", "tape renewed"], []),
     ],
-)
-def test_an_item_ails_by_the_newest_event_that_nothing_cured(told: list[str], ails: str | None) -> None:
-    found = events.ailment([event(what, minute) for minute, what in enumerate(told)])
-    assert (found.event if found else None) == ails
+)  # fmt: skip
+def test_an_item_ails_by_every_event_that_nothing_cured(told: list[str], ails: list[str]) -> None:
+    """Planted bug: the newest alone, and a knock hid a worn tip."""
+    assert [e.event for e in events.ailments([event(what, minute) for minute, what in enumerate(told)])] == ails
 
 
 def test_an_acceptable_check_after_it_ends_the_advice() -> None:
     worn = event("tip worn", 10)
-    [advice] = events.ailment_reasons(worn, at(5))
+    [advice] = events.ailment_reasons([worn], at(5))
     assert advice.weight is Weight.ADVISES
     assert advice.cure.startswith("renew the tape")
-    assert events.ailment_reasons(worn, at(11)) == []
-    assert len(events.ailment_reasons(worn, None)) == 1
+    assert events.ailment_reasons([worn], at(11)) == []
+    assert len(events.ailment_reasons([worn], None)) == 1
+    assert len(events.ailment_reasons([event("knocked", 12), worn], at(11))) == 1
+
+
+def test_an_event_asks_for_a_new_start_until_an_acceptable_check_and_once_where_a_start_stands() -> None:
+    """ISO 15549:2019, clause 10. Planted bug: an event told for a start told once more without it."""
+    tape, knock = event("tape renewed", 10), event("knocked", 11)
+    ended = events.Ended("S-1", "J-1", "C-1", (tape,))
+    [named] = events.asked_anew([tape], [ended], at(5))
+    assert "after start check C-1 of setup S-1 on job J-1" in named.says
+    [alone] = events.asked_anew([tape, knock], [], at(5))  # the knock asks for its check by its own advice
+    assert "no acceptable check after it" in alone.says
+    assert {named.cure, alone.cure} == {events.NEW_START}
+    assert events.asked_anew([tape], [], at(11)) == []
+    assert events.asked_anew([tape], [], None) == []  # never checked: nothing was covered
 
 
 def test_a_baseline_from_before_a_repair_advises_a_new_one() -> None:

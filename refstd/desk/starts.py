@@ -1,0 +1,82 @@
+"""Which start check of a job is open, and what happened to its kit since: then a new one is asked for."""
+
+from collections.abc import Collection
+from datetime import datetime
+
+from sqlalchemy import or_, select
+
+from refstd.desk.happened import happened_to, members
+from refstd.register.checks import ResponseCheck, Setup
+from refstd.register.lab import Look
+from refstd.register.procedures import Job, JobRevision
+from refstd.register.revisions import newest_of_each
+from refstd.rules.events import Ended, Happened
+from refstd.rules.timeline import TimedCheck, events_under, open_start
+
+
+def start_check_of(look: Look, setup_id: int, job_id: int | None) -> ResponseCheck | None:
+    """Return the acceptable start check that a job's next checks on a setup are compared with."""
+    if job_id is None:
+        return None
+    start = open_start(timed_checks(look, job_id, setup_id))
+    return look.session.get_one(ResponseCheck, start.id) if start else None
+
+
+def timed_checks(look: Look, job_id: int, setup_id: int) -> tuple[TimedCheck, ...]:
+    """Return all checks of a setup on a job, corrected ones included, as the timeline's rules want them."""
+    rows = look.session.execute(
+        select(ResponseCheck)
+        .where(ResponseCheck.job_id == job_id, ResponseCheck.setup_id == setup_id, ResponseCheck.entry <= look.upto)
+        .order_by(ResponseCheck.id)
+    ).scalars()
+    kit = frozenset(members(look.session.get_one(Setup, setup_id)))
+    return tuple(
+        TimedCheck(
+            c.id, c.number, c.occasion, c.outcome, c.happened_at, c.start_check_id, c.supersedes_id, c.repeats_id,
+            kit.union(i for i in (c.cable_id, c.adapter_id) if i),
+        )
+        for c in rows
+    )  # fmt: skip
+
+
+def timed_events(look: Look, checks: tuple[TimedCheck, ...]) -> tuple[Happened, ...]:
+    """Return what happened to the kits of these checks."""
+    return happened_to(look, frozenset[int]().union(*(c.items for c in checks)))
+
+
+def events_since_start(look: Look, start: ResponseCheck, until: datetime) -> tuple[Happened, ...]:
+    """Return what happened to the kit of a job's start check until an instant: each asks for a new start check."""
+    assert start.job_id is not None
+    checks = timed_checks(look, start.job_id, start.setup_id)
+    return tuple(events_under(checks, timed_events(look, checks), start.id, until))
+
+
+def open_jobs(look: Look) -> frozenset[int]:
+    """Return the jobs that are open, by internal id."""
+    newest = newest_of_each(look.session, JobRevision, JobRevision.job_id, look.upto)
+    return frozenset(number for number, revision in newest.items() if revision.open)
+
+
+def ended_starts(look: Look, equipment_ids: Collection[int]) -> tuple[Ended, ...]:
+    """Return the open start checks of open jobs, of kits with these items, under which something happened until now."""
+    check = ResponseCheck
+    of_item = or_(
+        *(
+            c.in_(equipment_ids)
+            for c in (Setup.block_id, Setup.probe_id, Setup.instrument_id, check.cable_id, check.adapter_id)
+        )
+    )
+    pairs = (
+        select(check.job_id, check.setup_id, Setup.number)
+        .join(Setup, Setup.id == check.setup_id)
+        .where(of_item, check.entry <= look.upto, check.job_id.in_(open_jobs(look)))
+        .distinct()
+        .order_by(Setup.number)
+    )
+    found = []
+    for job_id, setup_id, number in look.session.execute(pairs) if equipment_ids else ():
+        start = start_check_of(look, setup_id, job_id)
+        events = events_since_start(look, start, look.instant) if start else ()
+        if start and events:
+            found.append(Ended(number, look.session.get_one(Job, job_id).number, start.number, events))
+    return tuple(found)
