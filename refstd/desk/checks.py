@@ -18,11 +18,9 @@ from refstd.desk.check_facts import (
     new_set,
     task_for,
     task_of_kept,
-    timed_checks,
     timed_lots,
 )
 from refstd.desk.check_facts import checks_of as checks_of
-from refstd.desk.check_facts import start_check_of as start_check_of
 from refstd.desk.check_values import SWAP_TEST
 from refstd.desk.check_values import CheckDraft as CheckDraft
 from refstd.desk.check_values import CheckSheet as CheckSheet
@@ -38,6 +36,7 @@ from refstd.desk.known import named, next_number, notches_of, of_kind
 from refstd.desk.lots import uncovered
 from refstd.desk.people import code_of, may, someone
 from refstd.desk.setups import notch_depths, reading_set
+from refstd.desk.starts import timed_checks
 from refstd.register.checks import BaselineSet, CheckReason, Reading, ResponseCheck, Setup
 from refstd.register.findings import ExaminedLot, Finding
 from refstd.register.lab import CLOCK_SLACK, Change, Lab, Look, When
