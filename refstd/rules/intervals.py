@@ -51,7 +51,7 @@ def propose(h: History, today: date, target: float) -> tuple[Proposal, ...]:
 
 
 def _too_little(method: Method, missing: str, data: tuple[str, ...] = ()) -> Proposal:
-    return Proposal(method, "too little", f"too little to propose: {missing}", data, missing=missing)
+    return Proposal(method, "too little", missing, data, missing=missing)
 
 
 def _to(h: History, method: Method, outcome: Outcome, every: Every, says: str, data: tuple[str, ...]) -> Proposal:

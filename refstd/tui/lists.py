@@ -24,7 +24,12 @@ class DuePage(ListPage):
         Col("item", 9), Col("activity", 12), Col("state", 10), Col("due on", 10), Col("days", 13), Col("every, source"),
     )  # fmt: skip
     EMPTY = "nothing is owed"
-    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (WRITE, BACK, *EVERYWHERE)
+    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
+        WRITE,
+        Command("l", "intervals", "Intervals", "Which other interval the certificates speak for, by each method."),
+        BACK,
+        *EVERYWHERE,
+    )
 
     def __init__(self, state: str = "") -> None:
         super().__init__()
@@ -47,6 +52,11 @@ class DuePage(ListPage):
                 for r in shown
             ]
         )  # fmt: skip
+
+    def action_intervals(self) -> None:
+        from refstd.tui.custodian.intervals import IntervalsPage
+
+        self.app.push_screen(IntervalsPage())
 
     def action_write(self) -> None:
         from refstd.tui.reportfile import write_report

@@ -25,6 +25,7 @@ class RecordPage(SectionsPage):
         Command("d", "schedule", "Schedule", "Set what it owes and how often (custodian).", in_footer=False, act="keep schedules"),
         Command("f", "defer", "Defer", "Defer a due date before it has passed, with an end and a reason (quality).", act="defer a due date"),
         Command("x", "withdraw_deferral", "End deferral", "Withdraw the deferral of a due date, with the reason (quality).", in_footer=False, act="defer a due date"),
+        Command("l", "intervals", "Intervals", "Which other interval its certificates speak for, by each method.", in_footer=False),
         Command("r", "order_test", "Order test", "Find by two readings whether it rotates or scales first (custodian).", act="keep the register"),
         Command("p", "compare", "Compare", "Compare this field block with its primary.", act="compare blocks"),
         Command("v", "receive", "Receive", "Do the receipt inspection; as ordered, the item is in service by it (custodian).", act="inspect on receipt"),
@@ -117,6 +118,9 @@ class RecordPage(SectionsPage):
             from refstd.tui.custodian.deferring import withdraw_for
 
             withdraw_for(self, self.asset_no, self._chosen_first(r for r in self.owed if r.deferred_to))
+
+    def action_intervals(self) -> None:
+        self.open_record("intervals", self.asset_no)
 
     def _chosen_first(self, rows: Iterable[DueRow]) -> tuple[str, ...]:
         """Return the activities of these duties; that under the cursor alone where it is one of them."""

@@ -8,6 +8,7 @@ from refstd.printing.sheet import Sheet
 from refstd.reports.drift import drift_sheet
 from refstd.reports.due import due_sheet
 from refstd.reports.findings import findings_sheet
+from refstd.reports.intervals import intervals_sheet
 from refstd.reports.register import register_sheet
 from refstd.reports.suspects import suspects_sheet
 from refstd.tui.asking import AskLine
@@ -18,6 +19,7 @@ SHEETS: dict[str, Callable[..., Sheet]] = {
     "due": due_sheet,
     "drift": drift_sheet,
     "findings": findings_sheet,
+    "intervals": intervals_sheet,
     "register": register_sheet,
     "suspects": suspects_sheet,
 }
