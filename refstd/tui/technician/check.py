@@ -31,10 +31,12 @@ from refstd.tui.screens import told
 from refstd.tui.technician.notches import ReadingsStep
 from refstd.tui.technician.preview import REMEDIES, PreviewStep
 from refstd.tui.technician.steps import HandStep, OccasionStep, PreparedStep, SettingsStep, Step
-from refstd.tui.technician.underway import SETTINGS, TEMPERATURES, Underway
+from refstd.tui.technician.underway import SETTINGS, TEMPERATURES, Underway, said
 from refstd.tui.technician.verdict import VerdictScreen
 from refstd.tui.widgets.menu import Menu
 from refstd.tui.widgets.verdict import reason_line
+
+PREPARED = ("noise", *TEMPERATURES)
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,8 +173,20 @@ class CheckScreen(Page):
         await all_typed(at)
         if isinstance(at, Menu):
             at.action_select()
+        elif self._wrong_at(step, at.id or ""):
+            return
         elif step.enter(at):
             self._finished(step)
+
+    def _wrong_at(self, step: Step, name: str) -> bool:
+        """Say at a row of settings or preparation what is wrong with it, as soon as it is left."""
+        if step is self.settings and name in SETTINGS:
+            self.check.settings = self.settings.settings
+        elif step is self.prepared and name in PREPARED:
+            self.check.noise, self.check.temperatures = self.prepared.noise, self.prepared.temperatures
+        else:
+            return False
+        return step.say_at(self.check.problems_of(name), name)
 
     @on(Step.Finished)
     def step_finished(self, event: Step.Finished) -> None:
@@ -227,10 +241,7 @@ class CheckScreen(Page):
 
     def _after_settings(self) -> None:
         self.check.settings = self.settings.settings
-        problems = self.check.problems_of(*SETTINGS)
-        if problems:
-            self.settings.say(*map(str, problems))
-            self.set_focus(self.settings.query_one(f"#{problems[0].where}"))
+        if self.settings.say_at(self.check.problems_of(*SETTINGS), *SETTINGS):
             return
         if not self.settings.changed:
             self.settings.say()
@@ -239,9 +250,7 @@ class CheckScreen(Page):
     def _after_prepared(self) -> None:
         self.check.nulled, self.check.phase_set = self.prepared.nulled, self.prepared.phase_set
         self.check.noise, self.check.temperatures = self.prepared.noise, self.prepared.temperatures
-        problems = self.check.problems_of("noise", *TEMPERATURES)
-        self.prepared.say(*map(str, problems))
-        if not problems:
+        if not self.prepared.say_at(self.check.problems_of(*PREPARED), *PREPARED):
             self._go(4)
 
     # Looking, repeating, keeping
@@ -249,7 +258,7 @@ class CheckScreen(Page):
     def _ask_preview(self, step: ReadingsStep) -> None:
         draft, problems = self.check.draft(repeat=step is self.again)
         if draft is None:
-            step.say(*map(str, problems))
+            step.say(*said(problems))
             return
         readings, _ = step.readings()
         lab, when = self.refstd.lab, self.refstd.when()
@@ -289,7 +298,7 @@ class CheckScreen(Page):
         self.check.gains = dict(zip(SETTINGS[1:], [*typed.split(), "", ""][:2], strict=True))
         problems = self.check.draft(repeat=True)[1]
         if problems:
-            self.steps[self.at].say(*map(str, problems))
+            self.steps[self.at].say(*said(problems))
             return
         self._go(self.steps.index(self.again))
 
@@ -319,7 +328,7 @@ class CheckScreen(Page):
         draft, problems = self.check.draft()
         repeat, more = self.check.draft(repeat=True) if repeated else (None, [])
         if draft is None or more:
-            self.steps[self.at].say(*map(str, problems + more))
+            self.steps[self.at].say(*said(problems + more))
             return
         readings = self.looked_at[self.first]
         again = self.looked_at[self.again] if repeated else []

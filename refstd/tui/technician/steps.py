@@ -14,12 +14,13 @@ from textual.reactive import reactive
 from textual.widget import Widget
 from textual.widgets import Input, Static
 
+from refstd.base.errors import Problem
 from refstd.base.reason import Reason
 from refstd.base.text import safe, safe_lines
 from refstd.desk.checks import CheckSheet
 from refstd.desk.homes import SetupInHand
 from refstd.desk.serviceability import Status
-from refstd.tui.technician.underway import SETTINGS, TEMPERATURES, settings_in_words, settings_of
+from refstd.tui.technician.underway import SETTINGS, TEMPERATURES, TITLES, settings_in_words, settings_of
 from refstd.tui.widgets.menu import Entry, Menu
 from refstd.tui.widgets.verdict import items_table, reason_line
 
@@ -31,6 +32,9 @@ OCCASIONS = {
     "operator": "another operator takes over",
     "doubt": "a knock, a doubt, something looked wrong",
 }
+
+
+TICKS = ("nulled", "phase-set")
 
 
 class Step(Vertical):
@@ -80,9 +84,29 @@ class Step(Vertical):
         says.update(Text("\n").join(shown))
         says.set_class(bool(lines), "-shown")
 
+    def say_at(self, problems: Sequence[Problem], *fields: str) -> bool:
+        """Say below each of these rows what is wrong with it, go to the first that is wrong, and return whether one is."""
+        for name in fields:
+            wrong = [f"! {safe(p.wrong)}. {safe(p.remedy)}" for p in problems if p.where == name]
+            shown = self.query_one(f"#wrong-{name}", Static)
+            shown.update(Text("\n".join(wrong)))
+            shown.set_class(bool(wrong), "-shown")
+        first = next((name for name in fields if any(p.where == name for p in problems)), "")
+        if first:
+            self.screen.set_focus(self.query_one(f"#{first}"))
+        return bool(first)
+
     def finish(self) -> None:
         self.say()
         self.post_message(self.Finished(self))
+
+
+def field_of(name: str, title: str) -> ComposeResult:
+    """Yield a field in a row of its own, and below it the row where what is wrong with it is said."""
+    with Horizontal(classes="field"):
+        yield Static(title, classes="name", id=f"{name}-name", markup=False)
+        yield Input(id=name, compact=True)
+    yield Static(id=f"wrong-{name}", classes="problem", markup=False)
 
 
 class HandStep(Step):
@@ -163,10 +187,8 @@ class SettingsStep(Step):
     def body(self) -> ComposeResult:
         yield Menu(id="as-before")
         with Vertical(classes="typed"):
-            for name, title in zip(SETTINGS, ("rotation, °", "horizontal gain, dB", "vertical gain, dB"), strict=True):
-                with Horizontal(classes="field"):
-                    yield Static(title, classes="name", markup=False)
-                    yield Input(id=name, compact=True)
+            for name in SETTINGS:
+                yield from field_of(name, TITLES[name])
 
     def show(self, sheet: CheckSheet, typed: Mapping[str, str]) -> None:
         """Offer the settings of the start check, or fields filled with the last ones on record."""
@@ -229,20 +251,22 @@ class SettingsStep(Step):
 
 
 class Tick(Widget, can_focus=True):
-    """Something done or not done; Space changes it."""
+    """Something done or not done: nobody has said that it is done until Space does, which also goes on to what comes next."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("space", "turn", "Change", id="turn")]
-    done: reactive[bool] = reactive(True)
+    done: reactive[bool] = reactive(False)
 
     def __init__(self, says: str, *, id: str) -> None:
         super().__init__(id=id)
         self.says = says
 
     def render(self) -> Text:
-        return Text(f"{'[x]' if self.done else '[ ] NOT'} {safe(self.says)}")
+        return Text(f"{'[x]' if self.done else '[ ]'} {safe(self.says)}")
 
     def action_turn(self) -> None:
         self.done = not self.done
+        if self.done:
+            self.screen.focus_next()
 
 
 class PreparedStep(Step):
@@ -253,17 +277,13 @@ class PreparedStep(Step):
     asks_temperatures = False
 
     def body(self) -> ComposeResult:
-        yield Static("Enter confirms both and goes on; ↑ and Space strike one out.", markup=False)
+        yield Static("Space ticks what was done; Enter goes on and leaves it as not done.", markup=False)
         yield Tick("balanced (nulled) on the block", id="nulled")
         yield Tick("lift-off set horizontal", id="phase-set")
-        with Horizontal(classes="field"):
-            yield Static("noise amplitude", classes="name", id="noise-name", markup=False)
-            yield Input(id="noise", compact=True)
+        yield from field_of("noise", "noise amplitude")
         with Vertical(classes="temperatures"):
-            for name, title in zip(TEMPERATURES, ("temperature of block, °C", "temperature of part, °C"), strict=True):
-                with Horizontal(classes="field"):
-                    yield Static(title, classes="name", markup=False)
-                    yield Input(id=name, compact=True)
+            for name in TEMPERATURES:
+                yield from field_of(name, TITLES[name].replace("of the", "of"))
 
     def show(self, sheet: CheckSheet) -> None:
         self.unit = sheet.unit
@@ -302,7 +322,7 @@ class PreparedStep(Step):
         return ", ".join((nulled, f"{'' if reference.done else 'NOT '}{reference.says}", noise, *warmth))
 
     def enter(self, at: Widget) -> bool:
-        fields = ["noise", *self.temperatures]
+        fields = [*TICKS, "noise", *self.temperatures]
         place = fields.index(at.id) if at.id in fields else len(fields) - 1
         if place + 1 < len(fields):
             self.screen.set_focus(self.query_one(f"#{fields[place + 1]}"))
@@ -310,7 +330,8 @@ class PreparedStep(Step):
         return True
 
     def begin(self) -> None:
-        self.screen.set_focus(self.query_one("#noise"))
+        undone = next((name for name in TICKS if not self.query_one(f"#{name}", Tick).done), "noise")
+        self.screen.set_focus(self.query_one(f"#{undone}"))
 
     def on_key(self, event: Key) -> None:
         up_and_down(self, event)

@@ -1,7 +1,7 @@
 """A response check while it is made: everything typed so far, kept as typed until it is on record."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from refstd.base.errors import Problem
 from refstd.desk.checks import CheckDraft, CheckSheet, ReadingDraft
@@ -11,6 +11,12 @@ FULL_SCREEN = {"f", ">", "≥"}
 BOTH = "horizontal and vertical"
 SETTINGS = ("rotation_deg", "horizontal_gain_db", "vertical_gain_db")
 TEMPERATURES = ("block_temperature_c", "part_temperature_c")
+TITLES = {name: field.title or name.replace("_", " ") for name, field in CheckDraft.model_fields.items()}
+
+
+def said(problems: Sequence[Problem]) -> list[str]:
+    """Return problems of a check's fields, each named by the field's title."""
+    return [str(replace(p, where=TITLES.get(p.where, p.where))) for p in problems]
 
 
 @dataclass
@@ -24,8 +30,8 @@ class Underway:
     cable: str = ""
     adapter: str = ""
     settings: dict[str, str] = field(default_factory=dict)
-    nulled: bool = True
-    phase_set: bool = True
+    nulled: bool = False
+    phase_set: bool = False
     noise: str = ""
     temperatures: dict[str, str] = field(default_factory=dict)
     note: str = ""

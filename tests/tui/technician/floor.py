@@ -54,8 +54,8 @@ def beside_the_picture(d: Driver) -> str:
 
 
 async def to_notches(d: Driver, noise: str = "4") -> None:
-    """From home to the notches of an interim check: kit, occasion and settings confirmed, noise typed."""
-    await d.keys("c", "enter", "enter", "enter")
+    """From home to the notches of an interim check: kit, occasion and settings confirmed, both boxes ticked, noise typed."""
+    await d.keys("c", "enter", "enter", "enter", "space", "space")
     await d.type(noise)
     await d.keys("enter")
 

@@ -14,7 +14,7 @@ from tests import thin_thread
 from tests.tui.driving import Driver, driven
 from tests.tui.technician.floor import NOW, ONE_O_CLOCK, beside_the_picture, last_check, read, to_notches
 
-SIXTEEN = 16  # keys for an interim check of three notches with two-digit figures, vertical only; our own bar
+EIGHTEEN = 18  # keys for an interim check of three notches with two-digit figures, vertical only; our own bar
 
 
 def typed(d: Driver) -> list[str]:
@@ -22,9 +22,25 @@ def typed(d: Driver) -> list[str]:
     return [row.query_one(Input).value for row in d.app.screen.query(NotchRow) if row.query_one(Input).value]
 
 
-async def test_an_interim_check_that_holds_takes_sixteen_keys_from_home_to_the_verdict(vertical: Path) -> None:
-    keys = ["c", "enter", "enter", "enter", "4", "enter", *"95", "enter", *"80", "enter", *"40", "enter", "y"]
-    assert len(keys) <= SIXTEEN
+async def test_an_interim_check_that_holds_takes_eighteen_keys_from_home_to_the_verdict(vertical: Path) -> None:
+    keys = [
+        "c",
+        "enter",
+        "enter",
+        "enter",
+        "space",
+        "space",
+        "4",
+        "enter",
+        *"95",
+        "enter",
+        *"80",
+        "enter",
+        *"40",
+        "enter",
+        "y",
+    ]
+    assert len(keys) <= EIGHTEEN
     async with driven(vertical, "TESS", now=ONE_O_CLOCK) as d:
         await d.keys(*keys)
         kept = last_check(d.app.lab)
@@ -136,6 +152,7 @@ async def test_changed_settings_warn_that_the_start_is_closed_first_and_compare_
         await d.type("52")
         await d.keys("enter")
         assert "CHANGED: rotation 30°, gain horizontal 40 dB, vertical 52 dB" in d.flat
+        await d.keys("space", "space")
         await d.type("4")
         await d.keys("enter")
         await read(d, "-20 95", "-18 80", "-12 40")
@@ -217,9 +234,32 @@ async def test_a_window_that_shrinks_during_a_check_loses_nothing(started: Path)
 
 
 async def test_what_was_not_nulled_or_set_is_recorded_so(started: Path) -> None:
+    """Planted bug it caught: both boxes came ticked, so that Enter said what nobody had done."""
     async with driven(started, "TESS", now=ONE_O_CLOCK) as d:
-        await d.keys("c", "enter", "enter", "enter", "up", "space", "enter")
+        await d.keys("c", "enter", "enter", "enter")
+        assert "[x]" not in d.text
+        await d.keys("space", "enter", "enter")
         assert "nulled, NOT lift-off set horizontal, noise not recorded" in d.flat
+
+
+async def test_enter_alone_ticks_nothing(started: Path) -> None:
+    async with driven(started, "TESS", now=ONE_O_CLOCK) as d:
+        await d.keys("c", "enter", "enter", "enter", "enter", "enter", "enter")
+        assert "NOT nulled, NOT lift-off set horizontal" in d.flat
+
+
+async def test_a_setting_that_cannot_be_read_is_said_by_its_title_at_its_row(started: Path) -> None:
+    """Planted bug it caught: 'rotation_deg: …' below the last field, when all three had been typed."""
+    async with driven(started, "TESS", now=ONE_O_CLOCK) as d:
+        await d.keys("c", "enter", "enter", "2", *["backspace"] * 3)
+        await d.type("steep")
+        await d.keys("enter")
+        rows = d.text.splitlines()
+        place = next(n for n, row in enumerate(rows) if "rotation, °" in row)
+        assert rows[place + 1].strip().startswith("! 'steep' is not a plain number")
+        assert "rotation_deg" not in d.text
+        assert d.app.focused is not None
+        assert d.app.focused.id == "rotation_deg"
 
 
 async def test_what_stops_a_start_check_is_told_in_the_first_step_with_its_cure(kit_only: Path) -> None:

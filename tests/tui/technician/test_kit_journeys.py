@@ -163,6 +163,7 @@ async def test_a_setup_is_put_on_record_and_its_baseline_taken_and_frozen(store:
                 d.app.screen.query_one(f"#{name}").value = ""  # type: ignore[attr-defined]
                 await d.type(value)
                 await d.keys("enter")
+            await d.keys("space", "space")
             await d.type("4")
             await d.keys("enter")
             await read(d, *figures)

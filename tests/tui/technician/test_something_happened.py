@@ -36,7 +36,7 @@ async def test_after_an_event_the_closing_check_comes_first_and_its_meaning_is_r
         await d.keys("f2")
         assert told(d.app.lab) == ["P-1: tape renewed, PTFE 0.10 mm"]
         assert "P-1: tape renewed 2031-03-14 13:00: a new start check is asked for" in d.flat
-        await d.keys("enter", "enter", "enter")
+        await d.keys("enter", "enter", "enter", "space", "space")
         await d.type("4")
         await d.keys("enter")
         await read(d, "-20 95", "-18 80", "-12 40")

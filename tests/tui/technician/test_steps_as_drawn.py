@@ -15,7 +15,7 @@ SIZES = pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "12
 STEPS = {
     "home": (), "in-hand": ("c",), "occasion": ("c", "enter"), "settings": ("c", "enter", "enter"),
     "settings-changed": ("c", "enter", "enter", "2"), "prepared": ("c", "enter", "enter", "enter"),
-    "notches": ("c", "enter", "enter", "enter", "4", "enter"), "help": ("c", "enter", "enter", "f1"), "lots": ("l",),
+    "notches": ("c", "enter", "enter", "enter", "space", "space", "4", "enter"), "help": ("c", "enter", "enter", "f1"), "lots": ("l",),
     "setups": ("s",), "check-in": ("i",), "new-setup": ("s", "n"), "new-job": ("n", "f2"),
 }  # fmt: skip
 

@@ -53,7 +53,7 @@ async def begin(d: Driver, why: str = "low since Monday") -> None:
 
 async def make_check(d: Driver, scale: float) -> None:
     """Kit in hand, settings as before, noise, the notches, and keep."""
-    await d.keys("enter", "enter", "enter", "enter")
+    await d.keys("enter", "enter", "enter", "enter", "space", "space")
     await d.type("4")
     await d.keys("enter")
     await read(d, *FIGURES[scale])
@@ -115,7 +115,7 @@ async def test_a_step_offers_no_repeat_after_a_remedy(worn: Path) -> None:
     """A remedy would be a second exchange. Planted bug it caught: r on a failing step."""
     async with driven(worn, "TESS", now=ONE_O_CLOCK) as d:
         await begin(d)
-        await d.keys("down", "down", "enter", "enter", "enter", "enter", "enter")
+        await d.keys("down", "down", "enter", "enter", "enter", "enter", "enter", "space", "space")
         await d.type("4")
         await d.keys("enter")
         await read(d, *FIGURES[swap_lab.OFF])
