@@ -24,6 +24,7 @@ class CheckPage(SectionsPage):
         Command("f", "finding", "Finding", "Open the finding that this check led to."),
         Command("y", "setup", "Setup", "Open the setup that was checked."),
         Command("w", "swap", "Swap test", "Find out what moved: exchange one thing at a time, from this check."),
+        Command("u", "suspects", "Suspects", "Which item moved: the evidence over the whole lab."),
         BACK,
         *EVERYWHERE,
     )
@@ -85,6 +86,9 @@ class CheckPage(SectionsPage):
     def action_setup(self) -> None:
         if self.record:
             self.open_record("setup", self.record.verdict.setup)
+
+    def action_suspects(self) -> None:
+        self.open_record("page", "suspects")
 
     def action_swap(self) -> None:
         if self.record:

@@ -11,6 +11,7 @@ from refstd.desk.store import Lab, When
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.record_sections import Everything, sections_of
 from refstd.tui.sections import SectionsPage
+from refstd.tui.suspectwords import key_of
 from refstd.tui.widgets.rows import Row, Rows
 
 
@@ -33,6 +34,7 @@ class RecordPage(SectionsPage):
         Command("o", "open_finding", "Finding", "Put something wrong on record; the item is held from then on.", act="open a finding"),
         Command("y", "correct", "Correct", "File the certificate under the cursor anew, with the reason.", in_footer=False, act="file a certificate"),
         Command("z", "withdraw", "Withdraw", "Withdraw the certificate under the cursor; it stays on record.", in_footer=False, act="file a certificate"),
+        Command("u", "suspects", "Suspects", "What the evidence over the whole lab says of it, or of all items where it is not named.", in_footer=False),
         BACK,
         *EVERYWHERE,
     )  # fmt: skip
@@ -41,6 +43,7 @@ class RecordPage(SectionsPage):
         super().__init__()
         self.asset_no = asset_no
         self.found: ItemRecord | None = None
+        self.found_all: Everything | None = None
         self.owed: tuple[DueRow, ...] = ()
 
     def load(self) -> None:
@@ -49,7 +52,7 @@ class RecordPage(SectionsPage):
 
     def show_record(self, found: Everything) -> None:
         """Show the record that was read."""
-        self.found, self.owed = found.record, found.due
+        self.found, self.owed, self.found_all = found.record, found.due, found
         item = found.record.item
         made = ", ".join(x for x in (f"part {item.part_no}" if item.part_no else "", f"serial {item.serial_no}" if item.serial_no else "") if x)  # fmt: skip
         place = f", {item.location}" if item.location else ""
@@ -76,6 +79,14 @@ class RecordPage(SectionsPage):
             self.app.push_screen(CertificatePage(self.asset_no, row.opens[1]))
             return
         super().open_row(row)
+
+    def action_suspects(self) -> None:
+        drift = self.found_all.drift if self.found_all else None
+        named = drift.suspects.about(self.found_all.record.item.asset_no) if drift and self.found_all else ()
+        if len(named) == 1:
+            self.open_record("suspect", key_of(named[0].candidate))
+        else:
+            self.open_record("page", "suspects")
 
     def action_describe(self) -> None:
         if self.found and self.may_record():

@@ -4,6 +4,7 @@ from typing import ClassVar
 
 from textual.widgets import Static
 
+from refstd.base.errors import Refusal
 from refstd.desk.charts import DriftBoard, drift_board
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.driftwords import DRIFT_COLUMNS, drift_rows
@@ -79,7 +80,7 @@ class EvidencePage(SectionsPage):
 
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
         Command("i", "item", "Item", "Open the record of the item."),
-        Command("w", "swap", "Swap test", "Find out which of the tied items moved: exchange one thing at a time."),
+        Command("w", "swap", "Swap test", "Find out what moved, or make sure of it: exchange one thing at a time."),
         BACK,
         *EVERYWHERE,
     )
@@ -89,7 +90,6 @@ class EvidencePage(SectionsPage):
         self.candidate = candidate
         self.asset_no = ""
         self.newest = ""
-        self.tied = False
 
     def load(self) -> None:
         lab, when = self.refstd.lab, self.refstd.when()
@@ -105,7 +105,7 @@ class EvidencePage(SectionsPage):
             name = self.candidate.split("/", 2)
             self.show(f"{' '.join(name[1:])}: not named", "not named", (Section("evidence", text=stands_words(found)),))
             return
-        self.asset_no, self.tied, self.newest = s.candidate.code, bool(s.tied_with), s.readings[-1].check
+        self.asset_no, self.newest = s.candidate.code, s.readings[-1].check
         own = board.series_of(s)
         self.show(
             f"Moved: {called(s.candidate)}",
@@ -125,11 +125,18 @@ class EvidencePage(SectionsPage):
             self.open_record("item", self.asset_no)
 
     def action_swap(self) -> None:
-        swap_test_from(self, self.newest)
+        if self.candidate.split("/", 1)[0] == "common":
+            self.refused(
+                Refusal(
+                    "what all checks share cannot be exchanged one at a time",
+                    "",
+                    "Look at person, procedure, temperature and shim first.",
+                )
+            )
+        elif self.newest:
+            swap_test_from(self, self.newest)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         if action == "item":
             return bool(self.asset_no)
-        if action == "swap":
-            return self.tied
-        return True
+        return super().check_action(action, parameters)

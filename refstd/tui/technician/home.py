@@ -41,6 +41,7 @@ class TechnicianHome(HomePage):
         Command("n", "new_job", "New job", "Open a job under a procedure.", in_footer=False),
         Command("s", "setups", "Setups", "Setups and their baselines."),
         Command("v", "verdict", "Verdict", "Read the verdict of the last check again.", in_footer=False),
+        Command("u", "suspects", "Suspects", "Which item moved: the evidence over the whole lab.", in_footer=False),
         Command("e", "swaps", "Swap tests", "Swap tests begun, to go on with or to read.", in_footer=False),
         Command(
             "x", "close_job", "Close job", "Close the highlighted job with a reason; its records stay.", in_footer=False
@@ -134,6 +135,9 @@ class TechnicianHome(HomePage):
 
     def action_setups(self) -> None:
         self.app.push_screen(SetupsScreen(self.query_one(Menu).chosen))
+
+    def action_suspects(self) -> None:
+        self.open_record("page", "suspects")
 
     def action_swaps(self) -> None:
         from refstd.tui.technician.swap import SwapsPage

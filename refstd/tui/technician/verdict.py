@@ -23,6 +23,7 @@ class VerdictScreen(Page):
         Command("p", "picture", "Picture", "Show the picture in place of the words, or the words again."),
         Command("k", "kept", "Kept limits", "Show or fold the limits that were kept, each with its figure."),
         Command("w", "swap", "Swap test", "Find out what moved: exchange one thing at a time, from this check."),
+        Command("u", "suspects", "Suspects", "Which item moved: the evidence over the whole lab."),
         *EVERYWHERE,
     )
 
@@ -56,6 +57,9 @@ class VerdictScreen(Page):
 
     def action_picture(self) -> None:
         self.toggle_class("-picture")
+
+    def action_suspects(self) -> None:
+        self.open_record("page", "suspects")
 
     def action_swap(self) -> None:
         swap_test_from(self, self.number)
