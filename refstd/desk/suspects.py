@@ -9,6 +9,7 @@ from sqlalchemy import select
 from refstd.base.reason import Reason
 from refstd.desk.items import items
 from refstd.desk.known import named
+from refstd.desk.named_before import named_before
 from refstd.desk.series import NotchSeries, breaks_within, days_of, series_within
 from refstd.desk.setups import notch_depths
 from refstd.metrology.attribution import FEWEST_DEGREES as FEWEST_DEGREES
@@ -22,6 +23,7 @@ from refstd.metrology.incidence import Candidate as Candidate
 from refstd.metrology.incidence import Deviation as Deviation
 from refstd.register.checks import Setup
 from refstd.register.lab import Change, Lab, Look, When
+from refstd.rules.suspects import ENOUGH as ENOUGH
 from refstd.rules.suspects import METHOD as METHOD
 from refstd.rules.suspects import SOURCE as SOURCE
 from refstd.rules.suspects import Suspect as Suspect
@@ -88,7 +90,24 @@ def suspects_within(look: Look) -> Suspects:
 
 
 def _gathered(look: Look) -> Suspects:
-    day_ends = datetime.combine(look.today + timedelta(days=1), time(), look.zone)
+    found = _as_recorded(look)
+    since = _day_ends(look) - timedelta(days=max(WINDOWS_DAYS))
+    before = named_before(look, since, (found.judgement, found.found), _judged)
+    return replace(found, found=(*found.found, *before))
+
+
+def _judged(look: Look) -> tuple[Judgement, tuple[Suspect, ...]]:
+    found = _as_recorded(look)
+    return found.judgement, found.found
+
+
+def _day_ends(look: Look) -> datetime:
+    return datetime.combine(look.today + timedelta(days=1), time(), look.zone)
+
+
+def _as_recorded(look: Look) -> Suspects:
+    """Return what the evidence says of the records of today, without what was named before something broke them."""
+    day_ends = _day_ends(look)
     series = list(series_within(look, since=day_ends - timedelta(days=max(WINDOWS_DAYS)), breaks=breaks_within(look)))
     spread = pooled_spread(_baselines(series))
     now_days = days_of(day_ends)

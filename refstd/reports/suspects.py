@@ -6,7 +6,7 @@ from refstd.desk.suspects import Evidence, Suspect, Suspects, suspects_within
 from refstd.metrology.attribution import FEWEST_DEGREES, NAME_AGAIN_AT, NAME_AT, SPREAD_MARGIN
 from refstd.printing.sheet import Column, Kind, Sheet
 from refstd.reports.heading import headed
-from refstd.rules.suspects import METHOD, SOURCE, in_words, score_in_words, swap_in_words
+from refstd.rules.suspects import ENOUGH, METHOD, SOURCE, in_words, score_in_words, swap_in_words
 
 COLUMNS = (
     Column("about", "About", width=12),
@@ -41,7 +41,10 @@ def _rows(s: Suspect, place: int, found: Suspects) -> list[tuple[str, ...]]:
     record = f"checks {checks[0]} to {checks[-1]}" if len(checks) > 1 else f"check {checks[0]}" if checks else ""
     bar = f"{NAME_AGAIN_AT if place and found.judgement.named else NAME_AT:g}"
     newest = _db(s.newest[0])
-    rows = [_row(own, "tied" if s.tied_with else "named", s.evidence, newest, bar, _next(s, found), record)]
+    role = "before" if s.before else "tied" if s.tied_with else "named"
+    rows = [_row(own, role, s.evidence, newest, bar, _next(s, found), record)]
+    if s.before:
+        return rows
     if s.tied_with and place > len(found.judgement.named):
         return rows  # the ranking stands under the first of the tied ones
     tied = {s.candidate, *s.tied_with}
@@ -56,6 +59,8 @@ def _row(about: str, role: str, e: Evidence, newest: str, bar: str, step: str, r
 
 
 def _next(s: Suspect, found: Suspects) -> str:
+    if s.before:
+        return f"named before {s.before}, not checked enough since: make a start check and compare, or the swap test"
     if s.tied_with:
         swaps = "; ".join(swap_in_words(w) for w in found.judgement.swaps)
         return (
@@ -85,6 +90,8 @@ def _notes(found: Suspects) -> tuple[str, ...]:
         "named, under the assumption that one thing moved; it is no probability of a fault."
     )
     notes += [f"{in_words(s.candidate)}: {score_in_words(s)}." for s in found.found]
+    if any(s.before for s in found.found):
+        notes.append(f"What was named before something broke the record stands with its figures from then {ENOUGH}.")
     notes.append(
         "Named is not rejected: confirm it with two partners independent of one another before anything is decided."
     )

@@ -33,7 +33,8 @@ class Suspect:
     """One item that the evidence names, or that is tied with others that the checks so far cannot tell apart.
 
     readings: of it in the window, oldest first. ranking: the best candidates when it was named, itself among them.
-    counted_db: how far off a reading may be and still count in full; more counts as this.
+    counted_db: how far off a reading may be and still count in full; more counts as this. before: what has broken the
+    record since it was named, '' where nothing has; then all figures are those from before.
     """
 
     evidence: Evidence
@@ -42,6 +43,7 @@ class Suspect:
     confirm: tuple[Deviation, ...]
     ranking: tuple[Evidence, ...] = ()
     counted_db: float = math.inf
+    before: str = ""
 
     @property
     def candidate(self) -> Candidate:
@@ -83,6 +85,19 @@ def suspects_of(
     return tuple(found)
 
 
+ENOUGH = f"until the checks since would name it (score {NAME_AT:g}) if it were as far off as before, or a finding on it is decided"
+
+
+def checked_enough(before: Suspect, now: Judgement) -> bool:
+    """Return whether the checks by now would name what was named before, were it as far off as then.
+
+    That is so where its effect is known by now to a standard uncertainty of the old effect divided by the bar. What is not
+    named then has not moved as far any more; until then not being named says nothing.
+    """
+    own = next((e for e in now.evidence if e.candidate == before.candidate), None)
+    return own is not None and own.u_effect_db * NAME_AT <= abs(before.evidence.effect_db)
+
+
 def effect_in_words(e: Evidence) -> str:
     """Return by how much it moved, with its standard uncertainty."""
     return f"{derived(e.effect_db, Unit.DB, sign=True)} ± {derived(e.u_effect_db, Unit.DB)}"
@@ -103,6 +118,9 @@ def suspect_reason(suspect: Suspect) -> Reason:
     else:
         says = f"{own} answers {way} than it used to, whatever it is used with"
         cure = "confirm it with two partners independent of one another; then decide"
+    if suspect.before:
+        says = f"{says.replace(' answers ', ' answered ')}: named before {suspect.before}, not checked enough since"
+        cure = f"make a start check and compare, or the swap test; it stands {ENOUGH}"
     newest, count = suspect.newest
     lately = f"the newest {count} at {derived(newest, Unit.DB, sign=True)} (median)"
     checks = sorted({r.check for r in suspect.readings})

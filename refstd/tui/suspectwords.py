@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 from refstd.base.quantity import Unit, derived
 from refstd.desk.drift import NotchDrift, at_day
 from refstd.desk.suspects import (
+    ENOUGH,
     FEWEST_DEGREES,
     LOOK_AT,
     METHOD,
@@ -66,6 +67,8 @@ def newest_words(s: Suspect) -> str:
 
 def next_words(s: Suspect) -> str:
     """Return what to do next, in full."""
+    if s.before:
+        return f"named before {s.before}, not checked enough since: make a start check and compare, or the swap test; it stands {ENOUGH}"
     if s.tied_with:
         others = ", ".join(called(c) for c in s.tied_with)
         return f"the checks so far cannot tell it from {others}: make the swap test"
@@ -79,6 +82,8 @@ def short_words(s: Suspect) -> str:
     notch = f"notch {s.candidate.notch} " if s.candidate.notch else ""
     tied = " or ".join(in_words(c) for c in s.tied_with)
     step = f"or {tied}: swap test" if tied else "confirm it"
+    if s.before:
+        step = f"before {s.before}; not checked enough since"
     return f"{notch}{effect_in_words(s.evidence)}: {step}"
 
 
@@ -86,7 +91,8 @@ def moved_words(s: Suspect) -> str:
     """Return one suspect in one line, as homes show it."""
     tied = " or ".join(called(c) for c in s.tied_with)
     name = f"{called(s.candidate)} (or {tied})" if tied else called(s.candidate)
-    return f"{name}: {effect_in_words(s.evidence)}, {over_words(s.evidence)}"
+    before = f", before {s.before}; not checked enough since" if s.before else ""
+    return f"{name}: {effect_in_words(s.evidence)}, {over_words(s.evidence)}{before}"
 
 
 def charts_words(own: Sequence[NotchDrift], zone: ZoneInfo) -> str:
@@ -143,8 +149,9 @@ def share_words(e: Evidence) -> str:
 
 def suspect_rows(found: Suspects, charts: Mapping[Candidate, str]) -> list[Row]:
     """Return what is named, what is tied, the hint without standing, and single readings to repeat, under headings."""
-    named = [s for s in found.found if not s.tied_with]
-    tied = [s for s in found.found if s.tied_with]
+    named = [s for s in found.found if not s.tied_with and not s.before]
+    tied = [s for s in found.found if s.tied_with and not s.before]
+    before = [s for s in found.found if s.before]
     rows: list[Row] = []
     if named:
         rows += [
@@ -154,6 +161,9 @@ def suspect_rows(found: Suspects, charts: Mapping[Candidate, str]) -> list[Row]:
     if tied:
         rows += [heading(f"One of these moved; the checks so far cannot tell which ({len(tied)})")]
         rows += [_row(s, "swap test", charts) for s in tied]
+    if before:
+        rows += [heading(f"Named before something broke the record, not checked enough since ({len(before)})")]
+        rows += [_row(s, "check it", charts) for s in before]
     if found.judgement.look_at:
         rows += [
             heading(f"Look at this: a hint from score {LOOK_AT:g}, without standing; no state and no report carries it")
@@ -182,7 +192,7 @@ def suspect_rows(found: Suspects, charts: Mapping[Candidate, str]) -> list[Row]:
 def home_rows(found: Suspects) -> list[Row]:
     """Return what the auditor's home says: each item named or tied, or that there is none, or why it cannot be told."""
     rows = [
-        Row(("moved?" if s.tied_with else "moved", called(s.candidate), f"{effect_in_words(s.evidence)}, {over_words(s.evidence)}"),
+        Row(("moved?" if s.tied_with or s.before else "moved", called(s.candidate), _found_words(s)),
             ("suspect", key_of(s.candidate)), suspect_about(s), "bad")
         for s in found.found
     ]  # fmt: skip
@@ -193,12 +203,18 @@ def home_rows(found: Suspects) -> list[Row]:
     return [Row(("—" if refused else "0", what, which), ("page", "suspects"), stands_words(found))]
 
 
+def _found_words(s: Suspect) -> str:
+    words = f"{effect_in_words(s.evidence)}, {over_words(s.evidence)}"
+    return f"not checked enough since {s.before}; before it {words}" if s.before else words
+
+
 def suspect_series_row(s: Suspect) -> Row:
     """Return one suspect under the columns of the drift list."""
     newest = derived(s.newest[0], Unit.DB, sign=True)
     e = s.evidence
     return Row(
-        ("moved", in_words(s.candidate), s.candidate.notch, newest, "", f"! score {e.score:.1f}: evidence"),
+        ("moved?" if s.before else "moved", in_words(s.candidate), s.candidate.notch, newest, "",
+         f"! before {s.before}" if s.before else f"! score {e.score:.1f}: evidence"),
         ("suspect", key_of(s.candidate)), suspect_about(s), "bad",
     )  # fmt: skip
 
@@ -299,6 +315,8 @@ def reading_rows(s: Suspect, zone: ZoneInfo) -> tuple[Row, ...]:
 def step_rows(s: Suspect, found: Suspects, zone: ZoneInfo) -> tuple[Row, ...]:
     """Return what to do next: the checks that confirm it, or the swaps that tell tied items apart."""
     rows = []
+    if s.before:
+        return (Row(("now", next_words(s)), None, next_words(s), "warn"),)
     if s.tied_with:
         for n, swap in enumerate(found.judgement.swaps, start=1):
             says = swap_in_words(swap)
