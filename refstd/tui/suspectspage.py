@@ -56,9 +56,11 @@ class SuspectsPage(ListPage):
         """Show what was read."""
         found = board.suspects
         charts = {s.candidate: charts_words(board.series_of(s), self.refstd.zone) for s in found.found}
-        named = sum(1 for s in found.found if not s.tied_with)
-        tied = len(found.found) - named
+        now = [s for s in found.found if not s.before]
+        named, before = sum(1 for s in now if not s.tied_with), len(found.found) - len(now)
+        tied = len(now) - named
         says = "not judged" if found.judgement.refused else f"{named} named" + (f", {tied} tied" if tied else "")
+        says += f", {before} named before" if before else ""
         self.head(f"Suspects ({says})")
         self.say("#stands", stands_words(found))
         self.query_one(Rows).empty = (

@@ -57,7 +57,7 @@ class CustodianHome(HomePage):
         self.fill(
             [
                 *_part("Moved, named by the evidence over the whole lab", [
-                    Row((s.candidate.code or "—", "moved" if not s.tied_with else "moved, or tied", short_words(s),
+                    Row((s.candidate.code or "—", "named before" if s.before else "moved" if not s.tied_with else "moved, or tied", short_words(s),
                          self.local(at_day(s.readings[-1].days))[:10]), ("suspect", key_of(s.candidate)), suspect_about(s), "bad")
                     for s in day.suspects.found
                 ]),
