@@ -18,8 +18,9 @@ from refstd.register.procedures import Job
 from refstd.register.revisions import standing
 from refstd.rules.explanation import METHOD as METHOD
 from refstd.rules.explanation import CoilOnRecord, KitOnJob, explanation
-from refstd.rules.matching import PROVEN as PROVEN
-from refstd.rules.matching import Candidate, JobFacts, KnownSetup, Loaned, Material, match_chosen, match_kits
+from refstd.rules.kits import PROVEN as PROVEN
+from refstd.rules.kits import KnownSetup, match_chosen, match_kits
+from refstd.rules.matching import Candidate, JobFacts, Loaned, Material
 from refstd.rules.matching import Match as Match
 from refstd.rules.serviceability import ItemFacts
 

@@ -19,8 +19,9 @@ MOST_KITS = 50
 NOTES = (
     "What the procedure names by part number comes first; then hard conditions; then advice. A verdict is on the equipment, "
     "'suits' is on the equipment for this job.",
-    "Kits stand best first: named by the procedure, then with the fewest cautions. The best kit of each block stands before "
-    f"the others; at most {MOST_KITS} are shown.",
+    "Kits stand best first: named by the procedure, then with a baseline, then with the fewest cautions, the fewest cables "
+    "and adapters, and the block nearest to the part in conductivity (of ferrous blocks those of the part's own material). "
+    f"The best kit of each block stands before the others; at most {MOST_KITS} are shown.",
     *(f"Explanations, calculated and not measured. {line}" if n == 0 else line for n, line in enumerate(METHOD)),
 )
 

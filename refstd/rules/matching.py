@@ -3,16 +3,15 @@
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from itertools import product
 
 from refstd.base.quantity import plain
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
 from refstd.rules.duties import Duty
-from refstd.rules.serviceability import ItemFacts, ProcedureNeeds, kit_serviceability, serviceability
-from refstd.rules.verdict import Standing, Verdict
+from refstd.rules.joining import ROTATING, InstrumentEnd, Link, ProbeEnd
+from refstd.rules.serviceability import ItemFacts, ProcedureNeeds, serviceability
+from refstd.rules.verdict import Verdict
 
-ROTATING = "rotating bolt-hole"
 FORMS_OF_PROBE = {
     "plate": {"pencil", "pencil 90°", "spot", "ring", "sliding", "shaped"},
     "edge": {"pencil", "pencil 90°", "shaped"},
@@ -58,6 +57,18 @@ class Candidate:
     probe_connector: str = ""
     drives_rotating_probe: bool = False
     loan: Loaned | None = None
+
+    @property
+    def as_instrument(self) -> InstrumentEnd:
+        return InstrumentEnd(self.connector, self.drives_rotating_probe)
+
+    @property
+    def as_probe(self) -> ProbeEnd:
+        return ProbeEnd(self.connector, self.form)
+
+    def as_link(self, cautions: int = 0) -> Link:
+        """Return an accessory as what joins a probe to an instrument."""
+        return Link(self.item.asset_no, self.connector, self.probe_connector, cautions)
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,129 +143,9 @@ def match_item(job: JobFacts, candidate: Candidate, today: date, soon_days: int)
     return Match(candidate.item.asset_no, (candidate.item.asset_no,), fits, verdict, tuple(reasons), named)
 
 
-@dataclass(frozen=True, slots=True)
-class KnownSetup:
-    """A setup on record at the job's frequency that has a baseline: its number, its three items, what speaks against it."""
-
-    number: str
-    asset_nos: frozenset[str]
-    advice: tuple[Reason, ...] = ()
-
-
-def match_kits(
-    job: JobFacts,
-    candidates: tuple[Candidate, ...],
-    today: date,
-    soon_days: int,
-    *,
-    known: tuple[KnownSetup, ...] = (),
-    most: int = 20,
-) -> tuple[tuple[Match, ...], tuple[Match, ...]]:
-    """Return (kits that fit, best first, the best of each block before the rest; items that do not, with their reasons).
-
-    A kit is a block, a probe and an instrument whose connectors join, directly or by one cable or adapter. What the
-    procedure names comes first, then kits whose setup has a baseline, then those with the least to advise. Behind the
-    items stand the probes that join no instrument, and the kits that are held as a setup.
-    """
-    judged = [(c, match_item(job, c, today, soon_days)) for c in candidates]
-    good = {
-        k: [(c, m) for c, m in judged if c.item.kind == k and m.fits]
-        for k in ("block", "probe", "instrument", "accessory")
-    }
-    kits: list[Match] = []
-    held: list[Match] = []
-    accessories = [c for c, _ in good["accessory"]]
-    for (b, mb), (p, mp), (i, mi) in product(good["block"], good["probe"], good["instrument"]):
-        joined = _joined(i, p, accessories)
-        if joined is None:
-            continue
-        parts = (b, p, i, *joined)
-        verdict = kit_serviceability(tuple(c.item for c in parts), today, soon_days, job.needs)
-        numbers = tuple(c.item.asset_no for c in parts)
-        fits = verdict.standing is not Standing.DO_NOT_USE
-        # What stands against an item alone, such as a hold of another setup, does not stand against this kit.
-        of_the_job = (r for m in (mb, mp, mi) for r in m.reasons if r not in m.verdict.reasons)
-        proven = [r for k in known if k.asset_nos <= set(numbers) for r in (_proven(k), *k.advice)]
-        reasons = tuple(dict.fromkeys((*verdict.reasons, *of_the_job, *proven)))
-        found = Match(" + ".join(numbers), numbers, fits, verdict, reasons, mb.named + mp.named + mi.named)
-        (kits if fits else held).append(found)
-    kits.sort(
-        key=lambda m: (
-            -m.named,
-            not any(r.rule == PROVEN for r in m.reasons),
-            sum(r.weight in (Weight.LIMITS, Weight.ADVISES) for r in m.reasons),
-            m.asset_nos,
-        )
-    )
-    lonely = _lonely(good["probe"], good["instrument"], accessories)
-    return tuple(_each_block_first(kits)[:most]), (*(m for _, m in judged if not m.fits), *lonely, *held)
-
-
-def _each_block_first(kits: list[Match]) -> list[Match]:
-    """Return ranked kits with the best one of each block first: the many kits of one block would hide the other blocks."""
-    best: dict[str, Match] = {}
-    rest = []
-    for kit in kits:
-        if best.setdefault(kit.asset_nos[0], kit) is not kit:
-            rest.append(kit)
-    return [*best.values(), *rest]
-
-
-PROVEN = "baseline"
-
-
-def _proven(known: KnownSetup) -> Reason:
-    return Reason(
-        PROVEN,
-        f"setup {known.number} of these items has a baseline",
-        record=f"setup {known.number}",
-        weight=Weight.SUPPORTS,
-    )
-
-
 def a(word: str) -> str:
     """Return a word with its article."""
     return f"{'an' if word[:1] in 'aeiou' else 'a'} {word}"
-
-
-def _lonely(
-    probes: list[tuple[Candidate, Match]], instruments: list[tuple[Candidate, Match]], accessories: list[Candidate]
-) -> list[Match]:
-    """Return the probes that suit the job and join none of the instruments that do, with what would join them."""
-    found = []
-    for p, match in probes:
-        apart = [_apart(i, p) for i, _ in instruments if _joined(i, p, accessories) is None]
-        if apart and len(apart) == len(instruments):
-            reasons = tuple(dict.fromkeys((*match.reasons, *apart)))
-            found.append(Match(match.subject, match.asset_nos, False, match.verdict, reasons, match.named))
-    return found
-
-
-def _apart(instrument: Candidate, probe: Candidate) -> Reason:
-    """Return why a probe and an instrument do not join."""
-    p, i = probe.item.asset_no, instrument.item.asset_no
-    if probe.form == ROTATING and not instrument.drives_rotating_probe:
-        return Reason("rotating drive", f"{i} does not drive a rotating probe such as {p}", "no drive", "a drive for a rotating probe",
-                      "instrument on record", f"{p}, {i}", "take an instrument that drives a rotating probe")  # fmt: skip
-    return Reason("connectors", f"{p} ({probe.connector}) does not join {i} ({instrument.connector})", probe.connector,
-                  instrument.connector, "connectors on record", f"{p}, {i}", "add a cable or adapter that joins the two")  # fmt: skip
-
-
-def match_chosen(job: JobFacts, chosen: tuple[Candidate, ...], today: date, soon_days: int) -> tuple[Match, ...]:
-    """Return each chosen item against the job, and what stands against using them together; together fits if all fit."""
-    found = [match_item(job, c, today, soon_days) for c in chosen]
-    probes = [c for c in chosen if c.item.kind == "probe"]
-    instruments = [c for c in chosen if c.item.kind == "instrument"]
-    accessories = [c for c in chosen if c.item.kind == "accessory"]
-    together = [_apart(i, p) for p, i in product(probes, instruments) if _joined(i, p, accessories) is None]
-    verdict = kit_serviceability(tuple(c.item for c in chosen), today, soon_days, job.needs)
-    alone = {r for m in found for r in m.reasons}
-    together += [r for r in verdict.reasons if r.weight is Weight.STOPS and r not in alone]
-    if together or len(chosen) > 1:
-        numbers = tuple(c.item.asset_no for c in chosen)
-        fits = not together and all(m.fits for m in found)
-        found.append(Match(" + ".join(numbers), numbers, fits, verdict, tuple(together)))
-    return tuple(found)
 
 
 def _nothing(_job: JobFacts, _candidate: Candidate) -> list[Reason]:
@@ -392,15 +283,3 @@ def _probe(job: JobFacts, c: Candidate) -> list[Reason]:
 
 def _instrument(job: JobFacts, c: Candidate) -> list[Reason]:
     return _frequency(job, c)
-
-
-def _joined(instrument: Candidate, probe: Candidate, accessories: list[Candidate]) -> tuple[Candidate, ...] | None:
-    """Return the accessories that join the two: none when the connectors are alike; None when nothing joins them."""
-    if probe.form == ROTATING and not instrument.drives_rotating_probe:
-        return None
-    if key(instrument.connector) == key(probe.connector):
-        return ()
-    for a in accessories:
-        if key(a.connector) == key(instrument.connector) and key(a.probe_connector) == key(probe.connector):
-            return (a,)
-    return None

@@ -95,7 +95,9 @@ def befall(lab: Lab, fates: dict[str, Fate], setup_held: bool, lent: tuple[str, 
     for number, fate in fates.items():
         if fate.held:
             _hold(lab, item=number)
-        if fate.state != "in service":
+        if fate.state == "in service":
+            continue
+        with suppress(Refusal):  # what is out with somebody is not put into store
             equipment.set_state(lab, number, fate.state, "drawn", by=KEEPER, now=NOON)
     if setup_held:
         _hold(lab, setup="S-0001")

@@ -1,57 +1,14 @@
 """Matching equipment to a job: what refuses, in words, with what would cure it; what a procedure names comes first."""
 
 from dataclasses import replace
-from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
 
 from refstd.base.reason import Reason, Weight
-from refstd.rules.duties import Duty
-from refstd.rules.matching import (
-    AcceptedFamily,
-    Candidate,
-    JobFacts,
-    Loaned,
-    Material,
-    NamedItem,
-    match_chosen,
-    match_item,
-    match_kits,
-)
-from refstd.rules.serviceability import ItemFacts, OpenFinding, ProcedureNeeds
-from refstd.rules.verdict import Standing
-
-TODAY = date(2031, 6, 15)
-AL = Material("AL", "aluminium alloy", "non-magnetic", Decimal("32"))
-TI = Material("TI", "titanium alloy", "non-magnetic", Decimal("1.0"))
-CS = Material("CS", "carbon steel", "ferromagnetic", None)
-SS = Material("SS", "stainless steel", "non-magnetic", Decimal("2.5"))
-JOB = JobFacts(
-    "J-1", "procedure PR-1 issue A", "plate", AL, None, Decimal("200"), "4.1", Decimal("100"), Decimal("200"),
-    TODAY + timedelta(days=10), ProcedureNeeds("procedure PR-1 issue A", ("0.5 mm",)), (), (), None, "",
-)  # fmt: skip
-
-
-def facts(asset_no: str, kind: str, due_in: int = 100) -> ItemFacts:
-    due = Duty(
-        "calibration", TODAY + timedelta(days=due_in), TODAY, "12 months", "written practice 4.2", "certificate K-1"
-    )
-    return ItemFacts(asset_no, kind, "in service", "", "state", (due,), notches=("0.5 mm",) if kind == "block" else ())
-
-
-BLOCK = Candidate(facts("B-1", "block"), "EB-1", form="plate", material=AL)
-PROBE = Candidate(
-    facts("P-1", "probe"),
-    "EP-1",
-    form="pencil",
-    lowest_khz=Decimal("50"),
-    highest_khz=Decimal("500"),
-    connector="four-pin",
-)
-INSTRUMENT = Candidate(
-    facts("I-1", "instrument"), "EI-1", lowest_khz=Decimal("10"), highest_khz=Decimal("10000"), connector="four-pin"
-)
+from refstd.rules.kits import match_kits
+from refstd.rules.matching import AcceptedFamily, Candidate, JobFacts, Loaned, Material, NamedItem, match_item
+from tests.rules.a_job import AL, BLOCK, CS, INSTRUMENT, JOB, PROBE, SS, TI, TODAY, facts
 
 
 def stopping(job: JobFacts, candidate: Candidate) -> list[Reason]:
@@ -188,18 +145,6 @@ def test_an_unknown_conductivity_is_not_within_a_band(block: str | None, part: s
     ]
 
 
-def test_the_best_kit_of_each_block_stands_before_a_second_one_of_any_and_the_order_is_kept_otherwise() -> None:
-    """Planted bug it caught: the kits of B-1 with every probe filled the page, and no other block was seen."""
-    blocks = tuple(replace(BLOCK, item=facts(f"B-{n}", "block", due)) for n, due in ((1, 100), (2, 20), (3, 100)))
-    probes = tuple(replace(PROBE, item=facts(f"P-{n}", "probe")) for n in range(1, 6))
-    kits, _ = match_kits(JOB, (*blocks, *probes, INSTRUMENT), TODAY, 30, most=6)
-    shown = [m.asset_nos[:2] for m in kits]
-    assert shown[:3] == [("B-1", "P-1"), ("B-3", "P-1"), ("B-2", "P-1")]  # B-2 is due soon: last of the three
-    assert shown[3:] == [("B-1", "P-2"), ("B-1", "P-3"), ("B-1", "P-4")]
-    every, _ = match_kits(JOB, (*blocks, *probes, INSTRUMENT), TODAY, 30, most=99)
-    assert len(every) == len({m.asset_nos for m in every}) == 15
-
-
 def test_what_the_procedure_names_comes_first_and_refuses_the_rest() -> None:
     named = (
         NamedItem("probe", "EP-1", "named", "3.1"),
@@ -219,62 +164,8 @@ def test_what_the_procedure_names_comes_first_and_refuses_the_rest() -> None:
     assert [m.subject for m in rejected] == ["P-3"]
 
 
-def test_named_kits_stand_before_others_and_clean_ones_before_cautioned_ones() -> None:
-    job = replace(JOB, named=(NamedItem("block", "EB-1", "named", "3.1"),))
-    soon = replace(INSTRUMENT, item=facts("I-0", "instrument", 20))  # due soon, after the job: a caution
-    kits, _ = match_kits(job, (BLOCK, soon, INSTRUMENT, PROBE), TODAY, 30)
-    assert [m.asset_nos for m in kits] == [("B-1", "P-1", "I-1"), ("B-1", "P-1", "I-0")]
-
-
 def test_a_lent_item_names_its_holder_and_job() -> None:
     lent = replace(PROBE, loan=Loaned("TESS", "J-7", "2031-06-14 08:00"))
     assert told(JOB, lent) == [
         "P-1 is out with TESS for job J-7 since 2031-06-14 08:00 [loan of P-1] → have it checked in first"
     ]
-
-
-def test_connectors_join_directly_or_by_one_adapter() -> None:
-    other = replace(PROBE, connector="eleven-pin")
-    adapter = Candidate(facts("A-1", "accessory"), "", connector="four-pin", probe_connector="eleven-pin")
-    kits, rejected = match_kits(JOB, (BLOCK, INSTRUMENT, other), TODAY, 30)
-    assert kits == ()
-    assert [(m.subject, [r.rule for r in m.reasons]) for m in rejected] == [("P-1", ["connectors"])]
-    kits, _ = match_kits(JOB, (BLOCK, INSTRUMENT, other, adapter), TODAY, 30)
-    assert [m.asset_nos for m in kits] == [("B-1", "P-1", "I-1", "A-1")]
-    together = match_chosen(JOB, (BLOCK, INSTRUMENT, other), TODAY, 30)[-1]
-    assert not together.fits
-    assert [r.cure for r in together.reasons] == ["add a cable or adapter that joins the two"]
-    assert match_chosen(JOB, (BLOCK, INSTRUMENT, other, adapter), TODAY, 30)[-1].fits
-
-
-def test_a_rotating_probe_needs_an_instrument_that_drives_it() -> None:
-    job = replace(JOB, form="bore", bore_diameter_mm=Decimal("6.35"))
-    block = replace(BLOCK, form="bore", bore_diameter_mm=Decimal("6.35"))
-    probe = replace(PROBE, form="rotating bolt-hole")
-    kits, rejected = match_kits(job, (block, INSTRUMENT, probe), TODAY, 30)
-    assert kits == ()
-    assert [r.cure for m in rejected for r in m.reasons] == ["take an instrument that drives a rotating probe"]
-    driven = replace(INSTRUMENT, drives_rotating_probe=True)
-    assert len(match_kits(job, (block, driven, probe), TODAY, 30)[0]) == 1
-
-
-def test_a_kit_that_is_a_held_setup_is_rejected_with_the_hold_and_its_items_serve_elsewhere() -> None:
-    held = OpenFinding("F-0001", "end check failed", "S-0001", ("B-1", "P-1", "I-1"), "")
-    parts = tuple(replace(c, item=replace(c.item, findings=(held,))) for c in (BLOCK, PROBE, INSTRUMENT))
-    second = replace(INSTRUMENT, item=facts("I-2", "instrument"))
-    kits, rejected = match_kits(JOB, (*parts, second), TODAY, 30)
-    assert [m.asset_nos for m in kits] == [("B-1", "P-1", "I-2")]
-    assert all(r.rule != "setup hold" for r in kits[0].reasons)
-    assert [m.asset_nos for m in rejected] == [("B-1", "P-1", "I-1")]
-    assert [r.record for r in rejected[0].reasons if r.weight is Weight.STOPS] == ["finding F-0001"]
-
-
-def test_a_choice_with_one_unsuitable_item_does_not_suit() -> None:
-    choice = match_chosen(JOB, (replace(BLOCK, form="edge"), PROBE, INSTRUMENT), TODAY, 30)
-    assert [m.fits for m in choice] == [False, True, True, False]
-
-
-def test_a_kit_carries_the_verdict_on_its_items_together() -> None:
-    kits, _ = match_kits(JOB, (BLOCK, INSTRUMENT, PROBE), TODAY, 30)
-    assert [m.verdict.standing for m in kits] == [Standing.SERVICEABLE]
-    assert kits[0].verdict.subject == "B-1 + P-1 + I-1"
