@@ -34,9 +34,9 @@ from refstd.cli.group import Question, pass_call
 def report(call: Call, name: str, about: tuple[str, ...], output: str | None, issue: bool) -> None:
     """Write a report. Without -o it is shown.
 
-    NAME is due, drift, suspects, swaps, comparisons, intervals, register, item, job, match, status, check, custody, findings, checks or issued, or the name of a
+    NAME is due, drift, suspects, swaps, comparisons, intervals, register, item, job, kit, match, status, check, custody, findings, checks or issued, or the name of a
     list. ABOUT is what some are about: days for due, a setup for drift and checks, a kind for register, an asset number for
-    item, a job for job and match, asset numbers for status, a check's number for check, a swap test for swaps, a comparison or a block for comparisons, an asset number or nothing for intervals, `open` for findings.
+    item, a job for job and match, a job and items of a kit for kit, asset numbers for status, a check's number for check, a swap test for swaps, a comparison or a block for comparisons, an asset number or nothing for intervals, `open` for findings.
     """
     from refstd.reports import LISTS, REPORTS
 
@@ -69,7 +69,7 @@ def report(call: Call, name: str, about: tuple[str, ...], output: str | None, is
     call.line(f"issued {path}, SHA-256 {digests[0]}")
 
 
-_NEEDED = ("asset_no", "asset_nos", "job", "number")
+_NEEDED = ("asset_no", "asset_nos", "about", "job", "number")
 
 
 def _argument(name: str, argument: str, about: tuple[str, ...]) -> dict[str, Any]:
@@ -84,7 +84,7 @@ def _argument(name: str, argument: str, about: tuple[str, ...]) -> dict[str, Any
                 f"the report '{name}' needs to know what it is about", argument, f"Write `refstd report {name} NUMBER`."
             )
         return {}
-    if argument == "asset_nos":
+    if argument in ("asset_nos", "about"):
         return {argument: list(about)}
     if len(about) > 1:
         raise WrongUsage(f"the report '{name}' is about one thing", safe(about[1]), "Name one.")

@@ -93,7 +93,7 @@ class Papers:
             for v in values:
                 courses.setdefault(_place(v.point), []).append((paper.performed_on, v.point))
             if paper.adjusted:
-                left = [_place(p) for stage, p in self._pairs.get(paper.id, []) if stage == "as left"]
+                left = {_place(p) for stage, p in self._pairs.get(paper.id, []) if stage == "as left"}
                 courses = {place: [(paper.performed_on, in_force[place])] for place in left}
             before = paper
         series = tuple(_series(course) for course in courses.values() if _limited(course[-1][1]))

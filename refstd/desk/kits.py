@@ -82,10 +82,14 @@ def match_these(lab: Lab, job: str, asset_nos: Sequence[str], when: When) -> tup
         )
 
 
-def match_within(look: Look, job: JobShown, equipment_ids: Sequence[int]) -> tuple[Match, ...]:
-    """Return how these items suit a job, within a look."""
+def match_within(
+    look: Look, job: JobShown, equipment_ids: Sequence[int], *, in_hand: bool = False
+) -> tuple[Match, ...]:
+    """Return how these items suit a job, within a look. `in_hand`: what is out for this very job is where it belongs."""
     shown, facts = items_of(look, equipment_ids), facts_of(look, equipment_ids)  # not of the whole register
     chosen = tuple(_candidate(look, shown[i], facts[i]) for i in equipment_ids)
+    if in_hand:
+        chosen = tuple(replace(c, loan=None) if c.loan and c.loan.job == job.number else c for c in chosen)
     return match_chosen(job_facts(job), chosen, look.today, look.due_soon_days)
 
 

@@ -17,6 +17,7 @@ from refstd.reports.findings import findings_sheet
 from refstd.reports.intervals import intervals_sheet, reviews_sheet
 from refstd.reports.item import item_sheet
 from refstd.reports.job import job_sheet
+from refstd.reports.kit import kit_sheet
 from refstd.reports.lists import (
     checks_sheet,
     deferrals_sheet,
@@ -47,6 +48,7 @@ REPORTS: dict[str, Question] = {
     "item": ("Record of an item", item_sheet, "asset_no"),
     "job": ("A job by part and hole", job_sheet, "job"),
     "match": ("Equipment for a job", match_sheet, "job"),
+    "kit": ("Kit sheet", kit_sheet, "about"),
     "status": ("Serviceability", status_sheet, "asset_nos"),
     "check": ("A response check", check_sheet, "number"),
     "custody": ("Custody", custody_sheet, ""),
@@ -99,6 +101,7 @@ __all__ = [
     "item_sheet",
     "job_sheet",
     "jobs_sheet",
+    "kit_sheet",
     "lots_sheet",
     "match_sheet",
     "materials_sheet",

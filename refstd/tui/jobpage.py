@@ -37,6 +37,7 @@ class JobPage(SectionsPage):
             "Describe",
             "Record what is known now of the parts: coating, area, target, heat treatment; with where it is from.",
         ),
+        Command("k", "kit_sheet", "Kit sheet", "The sheet of the kit that is out for it, to read or to print."),
         BACK,
         *EVERYWHERE,
     )
@@ -94,6 +95,11 @@ class JobPage(SectionsPage):
     def action_procedure(self) -> None:
         if self.procedure:
             self.open_record("procedure", self.procedure)
+
+    def action_kit_sheet(self) -> None:
+        from refstd.tui.technician.kitsheet import KitPage
+
+        self.app.push_screen(KitPage(self.number))
 
     def action_describe(self) -> None:
         if self.may_record():

@@ -9,6 +9,7 @@ from refstd.reports.drift import drift_sheet
 from refstd.reports.due import due_sheet
 from refstd.reports.findings import findings_sheet
 from refstd.reports.intervals import intervals_sheet
+from refstd.reports.kit import kit_sheet
 from refstd.reports.register import register_sheet
 from refstd.reports.suspects import suspects_sheet
 from refstd.tui.asking import AskLine
@@ -20,23 +21,28 @@ SHEETS: dict[str, Callable[..., Sheet]] = {
     "drift": drift_sheet,
     "findings": findings_sheet,
     "intervals": intervals_sheet,
+    "kit": kit_sheet,
     "register": register_sheet,
     "suspects": suspects_sheet,
 }
 
 
-def write_report(page: Page, name: str) -> None:
-    """Ask for the path and write the report there."""
+def write_report(page: Page, name: str, *about: str) -> None:
+    """Ask for the path and write the report there; `about` is what it is about, if it is about one thing."""
     app = page.refstd
     day = app.when().as_at or app.now()
-    proposed = f"{name}-{day.astimezone(app.zone):%Y-%m-%d}.pdf"
+    subject = "".join(f"-{x}" for x in about)
+    proposed = f"{name}{subject}-{day.astimezone(app.zone):%Y-%m-%d}.pdf"
     endings = ", ".join(f".{e}" for e in ENDINGS)
 
     def given(path: str | None) -> None:
         if not path or not path.strip():
             return
         lab, when, target = app.lab, app.when(), Path(path.strip()).expanduser()
-        page.ask(lambda: write(SHEETS[name](lab, when), target), lambda done: page.tell(f"written: {done}"))
+        page.ask(
+            lambda: write(SHEETS[name](lab, when, *([about] if about else [])), target),
+            lambda done: page.tell(f"written: {done}"),
+        )
 
     app.push_screen(
         AskLine(f"Write the {name} report to which file? Its ending says the form: {endings}.", proposed), given

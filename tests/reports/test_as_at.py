@@ -47,6 +47,8 @@ QUESTIONS: tuple[tuple[str, Arguments], ...] = (
     ("item", {"asset_no": "I-1"}),
     ("item", {"asset_no": "P-1"}),
     ("match", {"job": "J-2"}),
+    ("kit", {"about": ("J-1",)}),
+    ("kit", {"about": ("J-1", "B-1", "P-1", "I-1")}),
     ("status", {"asset_nos": ["B-1", "P-1", "I-1"], "procedure": "PR-1"}),
     ("check", {"number": "C-0005"}),
     ("check", {"number": "C-0016"}),

@@ -38,6 +38,13 @@ class TechnicianHome(HomePage):
         Command("m", "match", "Match", "Find the kits that suit the highlighted job, and check one out."),
         Command("i", "check_in", "Check in", "Give items of the highlighted job back, with their condition."),
         Command("h", "happened", "Event", "Something happened to an item of the job's kit: tape, tip, cable, knock."),
+        Command(
+            "k",
+            "kit_sheet",
+            "Kit sheet",
+            "The sheet of the kit that is out for the highlighted job, to read or to print.",
+            in_footer=False,
+        ),
         Command("n", "new_job", "New job", "Open a job under a procedure.", in_footer=False),
         Command("s", "setups", "Setups", "Setups and their baselines."),
         Command("v", "verdict", "Verdict", "Read the verdict of the last check again.", in_footer=False),
@@ -101,6 +108,12 @@ class TechnicianHome(HomePage):
     def action_match(self) -> None:
         if job := self._chosen():
             self.app.push_screen(MatchScreen(job))
+
+    def action_kit_sheet(self) -> None:
+        from refstd.tui.technician.kitsheet import KitPage
+
+        if job := self._chosen():
+            self.app.push_screen(KitPage(job))
 
     def action_check_in(self) -> None:
         if job := self._chosen():

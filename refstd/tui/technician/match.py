@@ -18,6 +18,7 @@ from refstd.desk.kits import BASIS, METHOD, PROVEN, Match, match
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.pages import Page
 from refstd.tui.screens import told
+from refstd.tui.technician.kitsheet import KitPage
 from refstd.tui.widgets.hanging import hanging
 from refstd.tui.widgets.menu import Entry, Menu
 from refstd.tui.widgets.verdict import by_weight, reason_line, sign_of
@@ -36,6 +37,7 @@ class MatchScreen(Page):
         Command(
             "e", "explain", "Explain", "What materials and coil mean for the highlighted kit: calculated, not measured."
         ),
+        Command("k", "kit_sheet", "Kit sheet", "The sheet of the highlighted kit: setting up, checks, scan plan."),
         BACK,
         *EVERYWHERE,
     )
@@ -92,7 +94,7 @@ class MatchScreen(Page):
         )
 
     def _out(self, kit: tuple[str, ...]) -> None:
-        says = f"{', '.join(kit)} out to {self.refstd.by} for job {self.job}. Next: c, the start check."
+        says = f"{', '.join(kit)} out to {self.refstd.by} for job {self.job}. Next: k, its sheet; c, the start check."
         self.app.pop_screen()
         self.app.screen.notify(safe(says), title="Checked out", markup=False)
 
@@ -100,6 +102,11 @@ class MatchScreen(Page):
         menu = self.query_one(Menu)
         if self.first_rejected + 1 < menu.option_count:
             menu.highlighted = self.first_rejected + 1
+
+    def action_kit_sheet(self) -> None:
+        kit = self.kits.get(self.query_one(Menu).chosen)
+        if kit is not None:
+            self.app.push_screen(KitPage(self.job, kit))
 
     def action_explain(self) -> None:
         kit = self.query_one(Menu).chosen

@@ -257,3 +257,25 @@ async def test_another_alloy_is_explained_beside_the_kit_and_in_full_a_key_away(
         assert "→ if in doubt use a block of matching conductivity, or ask the responsible level 3" in d.flat
         assert "None of these figures passes, fails, ranks or corrects anything." in d.flat
         assert out(d) == []
+
+
+async def test_a_kit_is_out_and_its_sheet_written_to_paper_by_a_few_keys(shelf: Path) -> None:
+    paper = shelf.parent / "kit.pdf"
+    async with driven(shelf, "TOM", now=ONE_O_CLOCK) as d:
+        await d.keys("m", "enter", "k")
+        assert "Kit for job J-1" in d.text
+        assert "B-1, P-1, I-1" in d.text
+        await d.keys("2")
+        assert "turn until lift-off lies horizontal" in d.flat
+        await d.keys("o")
+        await d.type(str(paper))
+        await d.keys("enter")
+        await d.settle()
+    assert paper.read_bytes().startswith(b"%PDF")
+
+
+async def test_a_sheet_of_a_kit_that_is_not_out_says_what_to_do(shelf: Path) -> None:
+    async with driven(shelf, "TOM", now=ONE_O_CLOCK) as d:
+        await d.keys("k")
+        assert "nothing is out for job J-1" in d.flat
+        assert "Check a kit out" in d.flat
