@@ -17,6 +17,7 @@ HALLWAY, WORKSHOP = "Hallway Metrology", "this lab, workshop"
 STORY_DAY = date(2026, 3, 9)
 OPENING = date(2024, 3, 4)
 Value = tuple[str, str, str, str, str, str, str, str, str]  # notch, quantity, stage, value, unit, U, k, lower, upper
+OLDEST = "I-308"  # a year longer in the lab than the others: enough certificates in a row to propose an interval from
 PRACTICE = "written practice WP-02"
 
 
@@ -66,6 +67,8 @@ def certificates() -> Iterator[Event]:
             yield from _series(asset, "comparison", _comparison(asset, place), 12, partial(_comparison_paper, asset))
     for place, instrument in enumerate(INSTRUMENTS):
         first = date(2024, 3, 1) if instrument[0] == "I-305" else date(2023, 6, 12) + timedelta(days=19 * place)
+        if instrument[0] == OLDEST:
+            first -= timedelta(days=round(12 * 30.4375) - 9)
         yield from _series(instrument[0], "calibration", first, 12, partial(_instrument_paper, instrument[0]))
     for place, asset in enumerate(probes()):
         first = date(2023, 5, 8) + timedelta(days=6 * place)

@@ -70,6 +70,7 @@ class Papers:
         told: list[AsFound] = []
         courses: dict[Place, list[tuple[date, CertifiedPoint]]] = {}
         before: Certificate | None = None
+        adjusted_on: date | None = None
         for n, paper in enumerate(every):
             if paper.activity != activity or paper.performed_on < since:
                 continue
@@ -93,10 +94,11 @@ class Papers:
             for v in values:
                 courses.setdefault(_place(v.point), []).append((paper.performed_on, v.point))
             if paper.adjusted:
-                left = {_place(p) for stage, p in self._pairs.get(paper.id, []) if stage == "as left"}
+                left = [_place(p) for stage, p in self._pairs.get(paper.id, []) if stage == "as left"]
                 courses = {place: [(paper.performed_on, in_force[place])] for place in left}
+                adjusted_on = paper.performed_on
             before = paper
-        series = tuple(_series(course) for course in courses.values() if _limited(course[-1][1]))
+        series = tuple(_series(course, adjusted_on) for course in courses.values() if _limited(course[-1][1]))
         return Found(tuple(told), series, before.entry if before else 0)
 
     def _as_found(self, paper: Certificate, in_force: Mapping[Place, CertifiedPoint]) -> list[FoundValue]:
@@ -142,7 +144,7 @@ def _limited(point: CertifiedPoint) -> bool:
     return point.lower is not None or point.upper is not None
 
 
-def _series(course: Sequence[tuple[date, CertifiedPoint]]) -> Series:
+def _series(course: Sequence[tuple[date, CertifiedPoint]], adjusted_on: date | None) -> Series:
     """Return a value in time, in the unit and against the limits of its newest; what is in another unit is left out."""
     newest = course[-1][1]
     same = [(day, p) for day, p in course if p.unit == newest.unit]
@@ -150,7 +152,7 @@ def _series(course: Sequence[tuple[date, CertifiedPoint]]) -> Series:
     return Series(
         FoundValue(newest).what, tuple(float(day.toordinal()) for day, _ in same), tuple(float(p.value) for _, p in same),
         newest.unit, _number(newest.lower), _number(newest.upper), newest.limit_source,
-        None if u is None or k is None else float(u / k),
+        None if u is None or k is None else float(u / k), adjusted_on,
     )  # fmt: skip
 
 

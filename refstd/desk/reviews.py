@@ -98,10 +98,11 @@ def _schedule(change: Change, duty: DutyIntervals, proposed: Proposed, draft: Re
     """Return the schedule in force with the proposed interval in its place."""
     every, old = proposed.proposal.every, change.session.get_one(Schedule, duty.schedule_id)
     assert every is not None
+    method = f"{draft.method}, {proposed.proposal.source.split(';')[0]}"  # the rest stands with the review
     values = {
         "asset_no": duty.asset_no, "activity": draft.activity, "every_months": every.months, "every_days": every.days,
         "every_uses": every.uses, "use": every.use, "anchor": old.anchor, "counted_from": old.counted_from, "done_by": old.done_by,
-        "source": f"interval review of {change.today} by {change.by.code}: {draft.method} ({proposed.proposal.source})",
+        "source": f"interval review of {change.today} by {change.by.code}: {method}",
         "why": draft.why,
     }  # fmt: skip
     return draft_or_refuse(ScheduleDraft, values, f"schedule of {duty.asset_no}")

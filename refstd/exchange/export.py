@@ -2,8 +2,8 @@
 
 Files of `kinds.py` hold what an import into a new store reads back: the current descriptions, the certificates and
 schedules in force, the procedures in force, the open jobs. Beside them stand, for reading: `closed_jobs.csv`,
-`baselines.csv`, `checks.csv`, `readings.csv`, `swaps.csv`, `loans.csv`, `lots.csv`, `findings.csv`, `log.csv`. Attached
-papers and earlier revisions are not among them: a backup has everything.
+`baselines.csv`, `checks.csv`, `readings.csv`, `swaps.csv`, `loans.csv`, `lots.csv`, `findings.csv`,
+`interval_reviews.csv`, `log.csv`. Attached papers and earlier revisions are not among them: a backup has everything.
 """
 
 import csv
@@ -20,6 +20,7 @@ from refstd.desk.check_record import CheckRecord, check_record_within
 from refstd.desk.checks import checks_of
 from refstd.desk.findings import findings_in
 from refstd.desk.history import certificates_within, loans_within
+from refstd.desk.intervals import reviews_in
 from refstd.desk.items import ItemShown, items
 from refstd.desk.job_parts import DetailsShown
 from refstd.desk.jobs import JobShown, jobs_in, lots_of, materials_in
@@ -143,6 +144,7 @@ def _records(look: Look) -> Iterator[tuple[str, tuple[str, ...], list[Cells]]]:
     yield "loans", *_columns_of([_attributes(x, _LOAN) for x in loans_within(look)], _LOAN)
     yield "lots", *_columns_of([_attributes(x, _LOT) for _, x in lots_of(look)], _LOT)
     yield "findings", *_columns_of([f for x in findings_in(look) for f in _finding(x)], _FINDING)
+    yield "interval_reviews", *_columns_of([_attributes(x, _REVIEW) for x in reviews_in(look)], _REVIEW)
     log = [{name: entry[name] for name in _LOG} for entry in entries(look.session.connection(), upto=look.upto)]
     yield "log", *_columns_of(log, _LOG)
 
@@ -173,6 +175,9 @@ _FINDING = (
     "action_says",
     "action_at",
 )
+_REVIEW = (
+    "asset_no", "activity", "method", "interval_before", "interval_proposed", "taken", "person", "why", "rests_on", "happened_at",
+)  # fmt: skip
 _LOG = (*HASHED, "hash")
 
 

@@ -85,11 +85,13 @@ class Series:
     upper: float | None
     limit_source: str
     u: float | None
+    adjusted_on: date | None = None
 
     def lacks(self, fewest: int) -> str:
         """Return what is missing for a line through it, '' for nothing."""
         if len(set(self.days)) < fewest:
-            return f"has {len(set(self.days))} of {fewest} values"
+            since = f" since it was adjusted on {self.adjusted_on}" if self.adjusted_on else ""
+            return f"has {len(set(self.days))} of {fewest} values{since}"
         return "" if self.u else "has no U and k"
 
     def limits_in_words(self) -> str:

@@ -19,7 +19,7 @@ SOURCES: dict[Method, str] = {
     "control chart": f"{_GUIDE}, 6.3; straight line, one-sided 95 % band of a single value (Student's t)",
     "in-use time": f"{_GUIDE}, 6.4: the staircase by use; steps of a half: common practice, no source",
     "reliability": f"{_GUIDE}, section 6, statistics; exponential model, Clopper–Pearson 95 % limits",
-    "look before": "drift of responses: straight line, earlier end of the 90 % interval of a single check at the limit",
+    "look before": "drift of responses; straight line, earlier end of the 90 % interval of a single check at the limit",
 }
 CAUTION = "A proposal changes nothing by itself; the lab's written practice sets intervals, a person with the authority takes one."
 

@@ -83,7 +83,7 @@ def test_three_good_years_make_it_longer_and_taking_it_sets_the_schedule_in_the_
     (row,) = due_list(ready, NOW)
     assert (row.every, row.due_on) == ("18 months", date(2032, 7, 10))
     assert row.source.startswith(
-        "interval review of 2031-03-14 by LENA: staircase (ILAC-G24:2022 / OIML D 10:2022, 6.2"
+        "interval review of 2031-03-14 by LENA: staircase, ILAC-G24:2022 / OIML D 10:2022, 6.2"
     )
     told = [e for e in history.item_record(ready, "B-1", NOW).events if e.kind in ("interval", "schedule")]
     assert len({e.entry for e in told[-2:]}) == 1
@@ -113,6 +113,8 @@ def test_what_was_adjusted_speaks_by_its_values_as_found_only(ready: Lab) -> Non
     assert "it was adjusted, and no value as found has limits" in says
     calibrated(ready, "2029-01-10", "0.440", stage="as found", adjusted="yes")
     assert said(ready, "staircase")[:2] == ("shorten", "6 months")
+    calibrated(ready, "2030-01-10", "0.501", adjusted="yes")
+    assert "has 1 of 5 values since it was adjusted on 2030-01-10" in said(ready, "control chart")[1]
 
 
 def test_the_outcome_kept_with_a_value_counts_before_a_simple_comparison(ready: Lab) -> None:

@@ -150,6 +150,8 @@ def _every(p: Proposed) -> str:
 def _about(p: Proposed) -> str:
     """Return all that a method says: why, the data, where the method is from, and the answer."""
     lines = [p.proposal.says, f"method: {p.proposal.source}", *p.proposal.data]
+    if p.proposal.due_on is not None:
+        lines.insert(1, f"it would be due on {p.proposal.due_on}")
     if p.review is not None:
         lines.insert(0, f"{'taken' if p.review.taken else 'turned down'} by {p.review.person}: {p.review.why}")
     return "\n".join(lines)

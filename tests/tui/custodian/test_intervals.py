@@ -38,7 +38,10 @@ async def test_an_interval_is_seen_by_every_method_and_answered_with_a_reason(bu
         assert "lengthen    18 months    2027-02-20" in d.text
         await d.keys("enter")
         assert "calibration every 12 months (written practice 4.2), last done 2025-08-20, due on 2026-08-20" in d.flat
-        assert "method: ILAC-G24:2022 / OIML D 10:2022, 6.2; steps of a half: common practice, no source" in d.flat
+        assert (
+            "it would be due on 2027-02-20 method: ILAC-G24:2022 / OIML D 10:2022, 6.2; steps of a half: common practice, no source"
+            in d.flat
+        )
         assert "K-2024 of 2024-08-20, 366 days after the one before: in tolerance" in d.flat
         assert "Take it" not in d.text  # a custodian without the authority is not offered what would be refused
         await d.keys("y")
