@@ -21,7 +21,9 @@ SOURCES: dict[Method, str] = {
     "reliability": f"{_GUIDE}, section 6, statistics; exponential model, Clopper–Pearson 95 % limits",
     "look before": "drift of responses; straight line, earlier end of the 90 % interval of a single check at the limit",
 }
-CAUTION = "A proposal changes nothing by itself; the lab's written practice sets intervals, a person with the authority takes one."
+CAUTION = (
+    "A proposal changes nothing by itself; the lab's written practice decides."  # one line of 80: the screen shows four
+)
 
 LONGEST_MONTHS = 120  # the longest that NIST GMP 11 (2018) allows without a special analysis
 MONTH_DAYS = 365.25 / 12
