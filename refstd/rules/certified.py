@@ -59,6 +59,13 @@ _SIZES: dict[str, tuple[str, Decimal]] = {
 }
 _SHORTEST = -6  # decimals kept of a limit that does not divide evenly: far below any U
 
+Place = tuple[str, str, str]
+
+
+def place_of(notch: str, quantity: str, unit: str) -> Place:
+    """Return what a value is of: notch, quantity, and what its unit measures; the same for two papers about one thing."""
+    return key(notch), quantity_key(quantity), _SIZES.get(unit, (unit,))[0]
+
 
 def points_in_force(papers: Iterable[Iterable[tuple[str, CertifiedPoint]]]) -> tuple[CertifiedPoint, ...]:
     """Return the values in force: of the newest paper that has them, as left where it says so.
@@ -66,13 +73,12 @@ def points_in_force(papers: Iterable[Iterable[tuple[str, CertifiedPoint]]]) -> t
     `papers` are oldest first, each its (stage, value) pairs. A newer value without limits keeps the limits, their
     source and the rule of the one before: limits are not lost by silence.
     """
-    in_force: dict[tuple[str, str, str], CertifiedPoint] = {}
+    in_force: dict[Place, CertifiedPoint] = {}
     for paper in papers:
-        found: dict[tuple[str, str, str], CertifiedPoint] = {}
-        left: dict[tuple[str, str, str], CertifiedPoint] = {}
+        found: dict[Place, CertifiedPoint] = {}
+        left: dict[Place, CertifiedPoint] = {}
         for stage, point in paper:
-            place = (key(point.notch), quantity_key(point.quantity), _SIZES.get(point.unit, (point.unit,))[0])
-            (left if stage == "as left" else found)[place] = point
+            (left if stage == "as left" else found)[place_of(point.notch, point.quantity, point.unit)] = point
         for place, newest in (found | left).items():
             first = found.get(place)
             newest = _following(_following(newest, first), in_force.get(place))
@@ -90,8 +96,8 @@ def _following(point: CertifiedPoint, before: CertifiedPoint | None) -> Certifie
     from_earlier = not before.limits_from and before.record != point.record
     return replace(
         point,
-        lower=_in_unit(before.lower, before.unit, point.unit),
-        upper=_in_unit(before.upper, before.unit, point.unit),
+        lower=in_unit(before.lower, before.unit, point.unit),
+        upper=in_unit(before.upper, before.unit, point.unit),
         limit_source=f"{before.limit_source}, from {before.record}" if from_earlier else before.limit_source,
         limits_from=before.record if from_earlier else before.limits_from,
         decision_rule=point.decision_rule or before.decision_rule,
@@ -99,7 +105,8 @@ def _following(point: CertifiedPoint, before: CertifiedPoint | None) -> Certifie
     )
 
 
-def _in_unit(limit: Decimal | None, unit: str, wanted: str) -> Decimal | None:
+def in_unit(limit: Decimal | None, unit: str, wanted: str) -> Decimal | None:
+    """Return a limit in another unit of the same kind, None for none."""
     if limit is None or unit == wanted:
         return limit
     moved = limit * _SIZES[unit][1] / _SIZES[wanted][1]

@@ -24,6 +24,9 @@ H2_R, H2_U_R, H2_X, H2_U_X, H2_Z, H2_U_Z, H2_CORRELATION_R_X = 127.732, 0.071, 2
 # DERIVED. Trap: u(X) is 0.296 at full precision, printed 0.295
 H2_FULL_PRECISION = (127.73217, 0.07107, 219.84651, 0.29558, 254.25970, 0.23634, -0.58843)
 
+# H.1 end gauge, nm: combined standard uncertainty, t for 99 %, expanded uncertainty; READ as H.3 is
+H1_COMBINED, H1_T99, H1_U99 = 32, 2.92, 93
+
 # G.4.1: relative components %, repeats; combined %, effective degrees of freedom, t95, U95 %
 G41_U, G41_REPEATS = [0.25, 0.57, 0.82], [10, 5, 15]
 G41_COMBINED, G41_DOF, G41_T95, G41_U95 = 1.03, 19.0, 2.09, 2.2

@@ -1,7 +1,7 @@
 """E_n and zeta scores, ISO 13528 and ISO/IEC 17043; worked listing of the NIST Dataplot reference, gear diameters.
 
 READ: data file GEAR.DAT (first batch here) and both published listings. Trap: the zeta listing is cut, not rounded, to
-three decimals. CONSTRUCTED: the 3-4-5 triangle.
+three decimals. CONSTRUCTED: the 3-4-5 triangle. MEMORY: the clauses, E_n 9.7 and zeta 9.6 of ISO 13528:2015.
 """
 
 BATCH_1 = [1.006, 0.996, 0.998, 1.0, 0.992, 0.993, 1.002, 0.999, 0.994, 1.0]
