@@ -12,6 +12,7 @@ from sqlalchemy import select
 
 from refstd.base.errors import AlreadyOnRecord, NotFound, Problem, Refusal
 from refstd.base.text import key, safe
+from refstd.desk.agreement import question_papers
 from refstd.desk.entry import (
     AnyDecimal,
     Day,
@@ -147,7 +148,7 @@ def keep_certificate(
     why: str = "",
     withdrawn: bool = False,
 ) -> Certificate:
-    """Add the rows of a certificate."""
+    """Add the rows of a certificate, and of the finding where it disagrees with another one."""
     item = named(change, Equipment, draft.asset_no)
     notches = notches_of(change, item.id)
     refuse_if(_problems(change, draft, values, {k: n.label for k, n in notches.items()}), f"certificate {draft.number}")
@@ -167,6 +168,7 @@ def keep_certificate(
     for value in values:
         notch = notches[key(value.notch)].id if value.notch else None
         change.add(row_from(CertifiedValue, value, certificate_id=certificate.id, notch_id=notch))
+    question_papers(change, item)
     return certificate
 
 
@@ -189,7 +191,7 @@ def withdraw_certificate(
 
 
 def keep_withdrawal(change: Change, before: Certificate, why: str) -> None:
-    """Add the row that withdraws a certificate in force."""
+    """Add the row that withdraws a certificate in force; those before and after it are held against each other now."""
     columns = {c.name: getattr(before, c.name) for c in Certificate.__table__.columns}
     columns |= {
         "id": None,
@@ -199,6 +201,7 @@ def keep_withdrawal(change: Change, before: Certificate, why: str) -> None:
         "happened_at": change.instant,
     }
     change.add(Certificate(**columns))
+    question_papers(change, change.session.get_one(Equipment, before.equipment_id))
 
 
 def paper_bytes(lab: Lab, sha256: str, when: When) -> tuple[str, bytes]:

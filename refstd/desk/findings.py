@@ -8,6 +8,7 @@ from pydantic import Field
 from sqlalchemy import select
 
 from refstd.base.errors import Refusal
+from refstd.desk.agreement import BothPapers, both_papers
 from refstd.desk.check_facts import timed_lots
 from refstd.desk.entry import Draft, NeededWords, OptionalNumber
 from refstd.desk.freed import freeing_check
@@ -16,6 +17,7 @@ from refstd.desk.jobs import LotShown, lots_of
 from refstd.desk.known import named
 from refstd.desk.people import code_of, may
 from refstd.desk.starts import timed_checks, timed_events
+from refstd.register.certificates import Certificate
 from refstd.register.checks import ResponseCheck, Setup
 from refstd.register.equipment import Equipment
 from refstd.register.findings import ExaminedLot, Finding, FindingAction, FindingHold
@@ -59,6 +61,9 @@ class FindingShown:
     lots: tuple[LotShown, ...]
     actions: tuple[ActionShown, ...]
     freed: tuple[tuple[str, str], ...] = ()  # setups that are free for new work again, and the check that freed each
+    asset_no: str = ""  # of the item whose certificate it is about; it need not be held
+    certificate: str = ""
+    papers: BothPapers | None = None  # where two certificates are held against each other
 
     @property
     def released(self) -> bool:
@@ -179,6 +184,9 @@ def finding_shown(look: Look, finding: Finding) -> FindingShown:
     held = {h.lot_id for h in holds if h.lot_id}
     setups = [look.session.get_one(Setup, h.setup_id) for h in holds if h.setup_id]
     check = look.session.get(ResponseCheck, finding.check_id) if finding.check_id else None
+    paper = look.session.get(Certificate, finding.certificate_id) if finding.certificate_id else None
+    before = finding.earlier_certificate_id
+    earlier = look.session.get(Certificate, before) if before else None
     return FindingShown(
         finding.number, finding.cause, finding.says, code_of(look, finding.person_id), check.number if check else "",
         finding.happened_at,
@@ -187,6 +195,8 @@ def finding_shown(look: Look, finding: Finding) -> FindingShown:
         tuple(s for _, s in lots_of(look, ids=held)) if held else (),
         tuple(ActionShown(a.kind, code_of(look, a.person_id), a.authority, a.says, a.happened_at) for a in actions),
         tuple((s.number, by) for s in setups if (by := freeing_check(look, s.id, finding))),
+        look.session.get_one(Equipment, paper.equipment_id).asset_no if paper else "", paper.number if paper else "",
+        both_papers(look, earlier, paper) if paper and earlier else None,
     )  # fmt: skip
 
 

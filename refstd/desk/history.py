@@ -115,7 +115,7 @@ def record_within(look: Look, asset_no: str) -> ItemRecord:
         if row.id in (s.block_id, s.probe_id, s.instrument_id)
     ]
     numbers = {s.number for s in setups}
-    about = tuple(f for f in findings_in(look) if shown.asset_no in f.items or numbers & set(f.setups))
+    about = tuple(f for f in findings_in(look) if shown.asset_no in (*f.items, f.asset_no) or numbers & set(f.setups))
     events = tuple(sorted(_events(look, row, setups), key=lambda e: (e.happened_at, e.entry)))
     return ItemRecord(
         status_of(look, row.id), events, certificates_within(look, row.id), tuple(setups), about,
