@@ -67,8 +67,9 @@ def _sheets_about(lab: "Lab", when: "When", number: str) -> Iterator["Sheet"]:
     from refstd.reports.check import check_sheet
     from refstd.reports.item import item_sheet
     from refstd.reports.job import job_sheet
+    from refstd.reports.papers import papers_sheet
 
-    pages: tuple[Callable[..., Sheet], ...] = (item_sheet, check_sheet)
+    pages: tuple[Callable[..., Sheet], ...] = (item_sheet, check_sheet, papers_sheet)
     for page in pages:
         try:
             yield page(lab, when, number)

@@ -15,6 +15,17 @@ from refstd.register.lab import Change, Look
 from refstd.rules.agreement import LIMIT, SOURCE, Agreement, Measured, Question, agreements, questions
 
 CAUSE = "certificates disagree"
+__all__ = [
+    "CAUSE",
+    "Agreement",
+    "BothPapers",
+    "PaperSide",
+    "Question",
+    "agreements_of",
+    "agreements_with",
+    "both_papers",
+    "question_papers",
+]
 
 
 @dataclass(frozen=True, slots=True)

@@ -161,7 +161,12 @@ def findings(lab: Lab, when: When, *, only_open: bool = False) -> tuple[FindingS
 def finding(lab: Lab, number: str, when: When) -> FindingShown:
     """Return a finding by its number, or refuse."""
     with lab.look(when) as look:
-        return finding_shown(look, named(look, Finding, number))
+        return finding_within(look, number)
+
+
+def finding_within(look: Look, number: str) -> FindingShown:
+    """Return a finding by its number within a look, or refuse."""
+    return finding_shown(look, named(look, Finding, number))
 
 
 def findings_in(look: Look, *, only_open: bool = False) -> tuple[FindingShown, ...]:

@@ -23,6 +23,7 @@ from refstd.register.equipment import Equipment, Notch
 from refstd.register.findings import Finding, FindingAction, FindingHold
 from refstd.register.lab import Lab, Look, When
 from refstd.register.revisions import standing
+from refstd.rules.agreement import paper_advice
 from refstd.rules.certified import CertifiedPoint, points_in_force
 from refstd.rules.duties import Duty
 from refstd.rules.events import Happened, ailment_reasons, ailments, asked_anew, unverified_reasons
@@ -126,7 +127,7 @@ def _gathered(look: Look, ids: Collection[int] | None = None, *, evidence: bool 
     points, findings = _points(look, certificates, ids), open_findings(look)
     moved = suspects_within(look) if evidence else None
     shown = items(look) if ids is None else items_of(look, ids)
-    ailing = _ailing(look, ids, certificates)
+    ailing, of_papers = _ailing(look, ids, certificates), _about_papers(look)
     duties = duties_of(look, certificates, ids, {number: item.asset_no for number, item in shown.items()})
     facts = {}
     for number in shown if ids is None else ids:
@@ -139,7 +140,7 @@ def _gathered(look: Look, ids: Collection[int] | None = None, *, evidence: bool 
             f"state of {item.state_since.astimezone(look.zone):%Y-%m-%d}", duties.get(number, ()), points.get(number, ()),
             tuple(findings.get(number, ())), not_sound, tuple(n.label for n in item.notches),
             any(p.result != "not sound" for p in papers),
-            (*(suspect_reason(s) for s in (moved.about(item.asset_no) if moved else ())), *ailing.get(number, ())),
+            (*(suspect_reason(s) for s in (moved.about(item.asset_no) if moved else ())), *ailing.get(number, ()), *of_papers.get(number, ())),
         )  # fmt: skip
     return facts
 
@@ -216,6 +217,22 @@ def _points(
         number: points_in_force([as_printed(p, v) for v in by_paper.get(p.id, [])] for p in papers)
         for number, papers in certificates.items()
     }
+
+
+def _about_papers(look: Look) -> dict[int, list[Reason]]:
+    """Return, by item, what the open findings about its certificates say; one that holds the item says so itself."""
+    released = select(FindingAction.finding_id).where(FindingAction.kind == "release", FindingAction.entry <= look.upto)
+    holding = select(FindingHold.finding_id).where(FindingHold.equipment_id.is_not(None))
+    rows = look.session.execute(
+        select(Finding, Certificate.equipment_id)
+        .join(Certificate, Certificate.id == Finding.certificate_id)
+        .where(Finding.entry <= look.upto, Finding.id.not_in(released), Finding.id.not_in(holding))
+        .order_by(Finding.id)
+    )
+    found: dict[int, list[Reason]] = {}
+    for finding, number in rows:
+        found.setdefault(number, []).append(paper_advice(finding.number, finding.says))
+    return found
 
 
 def open_findings(look: Look) -> dict[int, list[OpenFinding]]:

@@ -169,6 +169,8 @@ _FINDING = (
     "person",
     "check",
     "happened_at",
+    "certificate",
+    "earlier_certificate",
     "holds",
     "action",
     "action_by",
@@ -223,7 +225,8 @@ def _swap(s: SwapShown) -> Iterator[Cells]:
 
 def _finding(finding: Any) -> Iterator[Cells]:
     """Yield a finding as one row for each thing done about it, or one row when nothing was."""
-    first = {**_attributes(finding, _FINDING[:6]), "holds": finding.holds_and_freed()}
+    first = {**_attributes(finding, _FINDING[:7]), "holds": finding.holds_and_freed()}
+    first["earlier_certificate"] = finding.papers.earlier.number if finding.papers else ""
     for a in finding.actions:
         yield {**first, "action": a.kind, "action_by": a.person, "action_says": a.says, "action_at": a.happened_at}
     if not finding.actions:

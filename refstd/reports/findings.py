@@ -4,6 +4,7 @@ from refstd.desk.findings import ActionShown, FindingShown, findings_in
 from refstd.desk.store import Lab, When
 from refstd.printing.sheet import Column, Kind, Sheet
 from refstd.reports.heading import headed, instant
+from refstd.reports.papers import papers_members
 
 COLUMNS = (
     Column("number", "Finding", width=8),
@@ -29,7 +30,10 @@ def findings_sheet(lab: Lab, when: When, only_open: bool = False) -> Sheet:
         return headed(
             look, "refstd.findings/1", "Findings", COLUMNS, [_row(f) for f in found],
             scope=[("findings", "not released" if only_open else "all")], notes=NOTES,
-            extra={"actions": [_members(f, a) for f in found for a in f.actions]},
+            extra={
+                "actions": [_members(f, a) for f in found for a in f.actions],
+                "papers": [{"finding": f.number, **papers_members(f.papers)} for f in found if f.papers],
+            },
         )  # fmt: skip
 
 

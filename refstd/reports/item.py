@@ -5,6 +5,7 @@ from dataclasses import dataclass, fields
 
 from refstd.desk.certificates import ValueShown
 from refstd.desk.comparison_record import ComparisonShown
+from refstd.desk.findings import FindingShown
 from refstd.desk.history import CertificateShown, Event, ItemRecord, LoanPast, loans_within, record_within
 from refstd.desk.items import ItemShown, NotchShown
 from refstd.desk.order_tests import OrderTestShown, figures_in_words
@@ -258,6 +259,7 @@ def _wrong(record: ItemRecord, loans: list[LoanPast]) -> Iterator[Line]:
         yield Line(
             "", f"finding ({f.cause})", f.says, on=instant(f.happened_at), by=f.person, record=f"finding {f.number}", stands=state_of(f)
         )  # fmt: skip
+        yield from _apart(f)
         for a in f.actions:
             yield Line(
                 "",
@@ -275,6 +277,17 @@ def _wrong(record: ItemRecord, loans: list[LoanPast]) -> Iterator[Line]:
         if "revision 1" not in e.says:
             yield _as_line("modification", e)
     yield from (_as_line("came back not sound", e) for e in _kind(record.events, "return") if "not sound" in e.says)
+
+
+def _apart(f: FindingShown) -> Iterator[Line]:
+    """Return the values of two papers that a finding holds against each other, where they disagree."""
+    both = f.papers
+    for row in both.rows if both else ():
+        if both and row.disagrees:
+            yield Line(
+                "", f"|E_n| of {row.what}", row.in_words(), limits=both.limit, source=both.source, record=f"finding {f.number}",
+                stands=row.outcome,
+            )  # fmt: skip
 
 
 def _duty(d: Duty) -> Line:

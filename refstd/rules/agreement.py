@@ -6,6 +6,7 @@ from datetime import date
 from decimal import Decimal
 
 from refstd.base.quantity import plain, with_unit
+from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
 from refstd.metrology.comparison import e_n, zeta
 from refstd.rules.certified import Place, in_unit, place_of
@@ -219,3 +220,9 @@ def questions(
 def _both(before: Sequence[str], after: Sequence[str]) -> str:
     first, second = (", ".join(dict.fromkeys(x for x in own if x)) for own in (before, after))
     return f"{first or 'not named'}, then {second or 'not named'}" if first or second else ""
+
+
+def paper_advice(number: str, says: str) -> Reason:
+    """Return what an open finding about an item's certificates says on its verdict. It advises: which paper errs is not known."""
+    cure = "look into the usual causes, decide the finding, then have it released by someone with the authority"
+    return Reason("certificates", says, record=f"finding {number}", cure=cure, weight=Weight.ADVISES)

@@ -1,10 +1,14 @@
 """Certificates held against each other on a real store: what opens a finding, once, and what its answer shows."""
 
+from typing import Any, cast
+
 import pytest
 
-from refstd.desk import certificates, events, findings, history
+from refstd.desk import certificates, events, findings, history, serviceability
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.store import Lab, When
+from refstd.exchange.export import export_register
+from refstd.reports import REPORTS, papers
 from tests import thin_thread as given
 from tests.given import KEEPER
 
@@ -143,3 +147,38 @@ def test_the_disagreement_stands_on_the_record_of_the_item(ready: Lab) -> None:
     [found] = told(ready)
     record = history.item_record(ready, "B-1", given.when())
     assert [f.number for f in record.findings] == [found.number]
+
+
+def test_a_disagreement_advises_on_the_verdict_until_it_is_released(ready: Lab) -> None:
+    """It stops nothing: which of the papers errs is not known. Planted bug it caught: a released finding still advised."""
+    file(ready, "K1", "2029-01-10", {"0.5 mm": "0.500"}, result="sound")
+    before = serviceability.status(ready, ["B-1"], given.when())[0].verdict
+    file(ready, "K2", "2031-01-10", {"0.5 mm": "0.530"}, minutes=3, result="sound")
+    verdict = serviceability.status(ready, ["B-1"], given.when())[0].verdict
+    assert verdict.headline() == before.headline()
+    [reason] = [r for r in verdict.reasons if r.rule == "certificates"]
+    assert (reason.record, str(reason.weight)) == ("finding F-0001", "advises")
+    assert reason.says.startswith("certificates K1 of 2029-01-10 and K2 of 2031-01-10 of B-1 disagree: notch 0.5 mm")
+    findings.act_on(ready, "F-0001", "release", "measured again: K2 holds", by="LENA", now=given.at(4))
+    assert "certificates" not in {
+        r.rule for r in serviceability.status(ready, ["B-1"], given.when())[0].verdict.reasons
+    }
+
+
+def test_every_report_of_the_finding_shows_both_papers(ready: Lab) -> None:
+    file(ready, "K1", "2029-01-10", {"0.5 mm": "0.501"})
+    file(ready, "K2", "2031-01-10", {"0.5 mm": "0.530"}, minutes=3)
+    page = papers.papers_sheet(ready, given.when(), "F-0001")
+    row = dict(zip((c.key for c in page.columns), page.rows[0], strict=True))
+    assert (row["earlier_value"], row["later_value"], row["e_n"], row["limit"]) == ("0.501", "0.530", "2.05", "1")
+    assert dict(page.scope)["later certificate"] == "K2 of 2031-01-10; laboratory of K2; replica"
+    [listed] = cast(Any, REPORTS["findings"][1](ready, given.when()).extra["papers"])
+    assert (listed["finding"], listed["earlier"]["number"], listed["rows"][0]["outcome"]) == (
+        "F-0001",
+        "K1",
+        "disagree",
+    )
+    record = REPORTS["item"][1](ready, given.when(), asset_no="B-1")
+    assert ("|E_n| of notch 0.5 mm, depth", "disagree") in {(r[1], r[-1]) for r in record.rows}
+    written = export_register(ready, given.when())["findings.csv"]
+    assert b"K2,K1" in written
