@@ -129,8 +129,8 @@ def _instruments_and_accessories(telling: Telling) -> None:
         telling.do(enter_item, accessory, by="ORLA")
 
 
-def file_written(written: Written, telling: Telling, why: str = "") -> None:
-    """File a procedure as GRETA approved it."""
+def file_written(written: Written, telling: Telling, why: str = "", on_paper: str = "GRETA") -> None:
+    """File a procedure as GRETA approved it on paper, or to be reviewed and approved."""
     limits = [
         draft(LimitDraft, quantity=q, against=a, notch=n, lower=low, upper=high, unit=u, paragraph=p)
         for q, a, n, low, high, u, p in written.limits
@@ -138,7 +138,7 @@ def file_written(written: Written, telling: Telling, why: str = "") -> None:
     targets = [draft(TargetDraft, notch=n, value=v, unit=u, paragraph=p) for n, v, u, p in written.targets]
     named = [draft(NamedItemDraft, kind=k, part_no=n, standing=s, paragraph=p) for k, n, s, p in written.named]
     accepted = [draft(AcceptedFamilyDraft, part_family=a, block_family=b, paragraph=p) for a, b, p in written.accepted]
-    procedure = draft(ProcedureDraft, approved_by="GRETA", **written.fields)
+    procedure = draft(ProcedureDraft, approved_on_paper_by=on_paper, **written.fields)
     telling.do(file_procedure, procedure, limits, targets, named, accepted, why=why, by="ORLA")
 
 

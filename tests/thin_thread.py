@@ -88,7 +88,7 @@ def procedure(
     **values: str,
 ) -> None:
     """File a procedure for plate with a target on the 1.0 mm notch and a check every four hours."""
-    fields = {"code": code, "issue": "B", "title": "surface cracks", "approved_by": "LENA", "form": "plate"}
+    fields = {"code": code, "issue": "B", "title": "surface cracks", "approved_on_paper_by": "LENA", "form": "plate"}
     fields |= {"lowest_khz": "100", "highest_khz": "200", "frequency_paragraph": "4.1", "check_every_hours": "4"}
     fields |= {"check_paragraph": "6.2", "tell": "the shift lead"} | values
     target = {"notch": "1.0 mm", "value": "80", "unit": "% FSH", "paragraph": "5.3"}

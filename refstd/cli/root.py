@@ -52,6 +52,9 @@ _TABLE = {
         "receive": ("refstd.cli.receive", "receive", "Inspect an item on receipt and put it in service."),
         "order-test": ("refstd.cli.order", "order_test", "Find which of rotation and gain an instrument applies first."),
     },
+    "Procedures": {
+        "procedure": ("refstd.cli.procedure", "procedure", "Review, approve or withdraw a procedure's revision."),
+    },
     "Reports and exchange": {
         "find": ("refstd.cli.searching", "find", "Find records by words."),
         "log": ("refstd.cli.searching", "log", "Show who recorded what, newest first."),

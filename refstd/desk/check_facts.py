@@ -100,6 +100,7 @@ def task_for(
     against = _against_the_kit(look, setup, shown, kit, with_items)
     told = tuple(r for r in kit.reasons if r.rule != ASKS_ANEW)  # this check answers that, or says it itself
     closed = _closed(shown) if occasion == "start" or occasion in FOLLOW_UP else ()
+    closed += _withdrawn(revision) if occasion == "start" else ()
     return Task(
         setup, occasion, shown, revision, start, reading_set(look, start) if start else None,
         baseline.id if baseline else None, baseline_sets(look, baseline),
@@ -111,6 +112,16 @@ def _closed(job: JobShown | None) -> tuple[Reason, ...]:
     if job is None or job.open:
         return ()
     return (Reason("job", f"job {job.number} is closed", record=f"job {job.number}", cure="open a new job"),)
+
+
+def _withdrawn(procedure: ProcedureShown) -> tuple[Reason, ...]:
+    if procedure.standing != "withdrawn":
+        return ()
+    act = next(a for a in procedure.acts if a.kind == "withdrawn")
+    return (
+        Reason("procedure", f"{procedure.name} was withdrawn by {act.person}: {act.why}", record=procedure.name,
+               cure="ask the responsible level 3; open the job anew under a procedure in force"),
+    )  # fmt: skip
 
 
 # What keeps a kit from going out, and not from being checked once it is in hand.

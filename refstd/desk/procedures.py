@@ -1,7 +1,7 @@
 """Written procedures: filing a revision with its limits, targets and named equipment, each with its paragraph."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, is_dataclass
 from datetime import datetime
 from decimal import Decimal
 from typing import Annotated, Any, Literal
@@ -9,13 +9,14 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field
 from sqlalchemy import select
 
-from refstd.base.errors import Problem
+from refstd.base.errors import AlreadyOnRecord, Problem, Refusal
 from refstd.base.text import key
 from refstd.desk.entry import (
     Draft,
     NeededWords,
     Number,
     OptionalDecimal,
+    OptionalNumber,
     OptionalPositive,
     Positive,
     Words,
@@ -26,9 +27,18 @@ from refstd.desk.entry import (
 )
 from refstd.desk.known import found, named
 from refstd.desk.people import code_of, may, someone
+from refstd.desk.procedure_acts import (
+    APPROVED,
+    DRAFTED,
+    ProcedureActShown,
+    acts_shown,
+    keep_act,
+    revision_in_force,
+    revisions_of,
+    standing_of,
+)
 from refstd.desk.requirements import Asked, asked_problems, keep_asked, requirements_of
 from refstd.register.lab import Change, Lab, Look, When
-from refstd.register.people import Person
 from refstd.register.procedures import (
     Procedure,
     ProcedureItem,
@@ -37,8 +47,8 @@ from refstd.register.procedures import (
     ProcedureRevision,
     ProcedureTarget,
 )
-from refstd.register.revisions import newest_of_each
 from refstd.rules.matching import AcceptedFamily, NamedItem
+from refstd.rules.procedure_acts import IN_FORCE
 from refstd.rules.readings import Limit, Target
 from refstd.rules.requirements import Requirements
 from refstd.rules.serviceability import ProcedureNeeds
@@ -47,12 +57,14 @@ Form = Literal["plate", "edge", "radius", "bore", "countersink", "weld", "layers
 
 
 class ProcedureDraft(Draft):
-    """A revision of a procedure to file, as approved."""
+    """A revision of a procedure to file. It is in force once it is reviewed and approved, or from a file as approved on paper."""
 
     code: Number
     issue: NeededWords
     title: NeededWords
-    approved_by: Number = Field(description="the responsible level 3 who approved it")
+    approved_on_paper_by: OptionalNumber = Field(
+        None, description="the responsible level 3 whose approval on paper brought it into force"
+    )
     editorial: YesNo = Field(False, description="yes: words only, nothing that it requires differs")
     form: Form
     lowest_khz: Positive = Field(title="lowest frequency, kHz")
@@ -118,7 +130,7 @@ class ProcedureShown:
     code: str
     issue: str
     title: str
-    approved_by: str
+    approved_on_paper_by: str
     form: str
     lowest_khz: Decimal
     highest_khz: Decimal
@@ -139,6 +151,23 @@ class ProcedureShown:
     accepted: tuple[AcceptedFamily, ...]
     asks: Requirements
     editorial: bool
+    standing: str
+    why: str
+    acts: tuple[ProcedureActShown, ...]
+
+    @property
+    def in_force(self) -> bool:
+        return self.standing == IN_FORCE
+
+    @property
+    def approved_by(self) -> str:
+        """Return the code of the one who approved it, '' for nobody."""
+        return next((a.person for a in self.acts if a.kind == APPROVED), self.approved_on_paper_by)
+
+    @property
+    def approval(self) -> str:
+        """Return who approved it, and that it was on paper where it was no act of their own."""
+        return f"{self.approved_on_paper_by}, on paper" if self.approved_on_paper_by else self.approved_by or "nobody"
 
     @property
     def name(self) -> str:
@@ -165,12 +194,16 @@ def file_procedure(
     now: datetime,
     operation: str = "",
 ) -> None:
-    """File a procedure, or its next revision with the reason. It must be approved by a responsible level 3."""
+    """File a procedure, or its next revision with the reason.
+
+    It waits for review and approval, and the one before stays in force; what was approved on paper is in force at once, by
+    the word of the one who files it, and says so.
+    """
     with lab.change(by=by, now=now, operation=operation) as change:
         may(change, "file a procedure")
-        may(change, "approve a procedure", someone(change, draft.approved_by))
         keep_procedure(change, draft, limits, targets, named_items, accepted, asked or {}, why)
-        change.record("procedure filed", procedure=draft.code, issue=draft.issue)
+        paper = {"approved_on_paper_by": draft.approved_on_paper_by} if draft.approved_on_paper_by else {}
+        change.record("procedure filed", procedure=draft.code, issue=draft.issue, **paper)
 
 
 def keep_procedure(
@@ -183,15 +216,29 @@ def keep_procedure(
     asked: Asked,
     why: str,
 ) -> None:
-    """Add the rows of a procedure revision."""
+    """Add the rows of a procedure revision and the act of drafting it."""
+    approver = someone(change, draft.approved_on_paper_by) if draft.approved_on_paper_by else None
+    if approver is not None:
+        may(change, "approve a procedure", approver)
     refuse_if([*_problems(draft, limits), *asked_problems(asked)], f"procedure {draft.code}")
     procedure = found(change, Procedure, draft.code)
+    before = procedure_shown(change, row) if procedure and (row := revision_in_force(change, procedure.id)) else None
+    if draft.editorial and before is None:
+        raise Refusal(
+            f"procedure {draft.code} has no revision in force that this one could leave as it is",
+            "editorial",
+            "Only a later revision is editorial.",
+        )
     if procedure is None:
         procedure = change.add(Procedure(code=draft.code, code_key=key(draft.code)))
-    number = 1 + len(
-        change.session.execute(select(ProcedureRevision.id).where(ProcedureRevision.procedure_id == procedure.id)).all()
-    )
-    approver = named(change, Person, draft.approved_by)
+    earlier = revisions_of(change, procedure.id)
+    if any(key(r.issue) == key(draft.issue) for r in earlier):
+        raise AlreadyOnRecord(
+            f"procedure {draft.code} issue {draft.issue} is on record already",
+            "",
+            "File a new issue under its own name.",
+        )
+    number = 1 + len(earlier)
     row = change.add(
         row_from(
             ProcedureRevision,
@@ -199,7 +246,7 @@ def keep_procedure(
             procedure_id=procedure.id,
             revision=number,
             why=why or ("filed" if number == 1 else "revised"),
-            approved_on_paper_by_id=approver.id,
+            approved_on_paper_by_id=approver.person_id if approver else None,
         )
     )
     for place, limit in enumerate(limits, start=1):
@@ -215,6 +262,47 @@ def keep_procedure(
     for family in accepted:
         change.add(row_from(ProcedureMaterial, family, procedure_revision_id=row.id))
     keep_asked(change, row.id, asked)
+    keep_act(change, row.id, DRAFTED, row.why)
+    if draft.editorial and before is not None:
+        refuse_if(_differences(before, procedure_shown(change, row)), f"procedure {draft.code}, editorial revision")
+    for each in (*earlier, row):
+        change.known.pop(("procedure", each.id), None)  # how they stand may have changed
+
+
+def _differences(before: "ProcedureShown", after: "ProcedureShown") -> list[Problem]:
+    """Return what an editorial revision requires otherwise than the one in force. Words and paragraphs may differ."""
+    one, other = _required(before), _required(after)
+    return [
+        Problem(
+            field.replace("_", " "),
+            f"differs from issue {before.issue}",
+            "Leave it as it is, or file it as not editorial.",
+        )
+        for field in one
+        if one[field] != other[field]
+    ]
+
+
+_WORDS = {
+    "revision_id", "issue", "title", "approved_on_paper_by", "tell", "editorial", "standing", "why", "acts",
+}  # fmt: skip
+
+
+def _required(shown: "ProcedureShown") -> dict[str, object]:
+    return {
+        f.name: _bare(getattr(shown, f.name))
+        for f in fields(shown)
+        if f.name not in _WORDS and "paragraph" not in f.name
+    }
+
+
+def _bare(value: object) -> object:
+    """Return a requirement without its paragraph, in any order where there are several."""
+    if isinstance(value, tuple):
+        return sorted((_bare(v) for v in value), key=repr)
+    if is_dataclass(value):
+        return {f.name: _bare(getattr(value, f.name)) for f in fields(value) if f.name != "paragraph"}
+    return value.normalize() if isinstance(value, Decimal) else value
 
 
 def procedure_shown(look: Look, revision: ProcedureRevision) -> ProcedureShown:
@@ -262,19 +350,23 @@ def _gathered(look: Look, revision: ProcedureRevision) -> ProcedureShown:
         tuple(AcceptedFamily(f.part_family, f.block_family, f.paragraph) for f in of(ProcedureMaterial)),
         requirements_of(look, revision.id),
         revision.editorial,
+        standing_of(look, revision),
+        revision.why,
+        acts_shown(look, revision.id),
     )
 
 
 def current_revision(look: Look, code: str) -> ProcedureRevision:
     """Return the revision of a procedure in force, or refuse."""
     procedure = named(look, Procedure, code)
-    return newest_of_each(
-        look.session,
-        ProcedureRevision,
-        ProcedureRevision.procedure_id,
-        look.upto,
-        ProcedureRevision.procedure_id == procedure.id,
-    )[procedure.id]
+    row = revision_in_force(look, procedure.id)
+    if row is None:
+        raise Refusal(
+            f"procedure {procedure.code} has no revision in force",
+            "",
+            f"A responsible level 3 approves one: `refstd procedure approve {procedure.code}`.",
+        )
+    return row
 
 
 def procedures(lab: Lab, when: When) -> tuple[ProcedureShown, ...]:
@@ -285,9 +377,23 @@ def procedures(lab: Lab, when: When) -> tuple[ProcedureShown, ...]:
 
 def procedures_in(look: Look) -> tuple[ProcedureShown, ...]:
     """Return the revisions in force at the look's instant, by code."""
-    query = select(Procedure.code).where(Procedure.entry <= look.upto).order_by(Procedure.code)
-    codes = look.session.execute(query).scalars().all()
-    return tuple(procedure_shown(look, current_revision(look, code)) for code in codes)
+    return tuple(p for p in all_revisions_in(look) if p.in_force)
+
+
+def all_revisions(lab: Lab, when: When, code: str = "") -> tuple[ProcedureShown, ...]:
+    """Return every revision of a procedure or of all, by code, newest first."""
+    with lab.look(when) as look:
+        if code:
+            named(look, Procedure, code)
+        return tuple(p for p in all_revisions_in(look) if not code or key(p.code) == key(code))
+
+
+def all_revisions_in(look: Look) -> tuple[ProcedureShown, ...]:
+    """Return every revision of every procedure at the look's instant, by code, newest first."""
+    rows = look.session.execute(
+        select(Procedure).where(Procedure.entry <= look.upto).order_by(Procedure.code)
+    ).scalars()
+    return tuple(procedure_shown(look, r) for p in rows for r in reversed(revisions_of(look, p.id)))
 
 
 def _problems(draft: ProcedureDraft, limits: Sequence[LimitDraft]) -> list[Problem]:

@@ -9,12 +9,12 @@ from refstd.base.text import key, safe
 from refstd.desk.findings import findings_in
 from refstd.desk.items import items
 from refstd.desk.jobs import job_shown
-from refstd.desk.procedures import current_revision, procedure_shown
+from refstd.desk.procedures import ProcedureShown, all_revisions_in
 from refstd.desk.setups import setup_shown
 from refstd.register.checks import BlockComparison, ResponseCheck, Setup, SwapTest
 from refstd.register.equipment import Notch
 from refstd.register.lab import Lab, Look, When
-from refstd.register.procedures import Job, Procedure
+from refstd.register.procedures import Job
 
 MOST = 100
 
@@ -55,8 +55,11 @@ def _candidates(look: Look, wanted: list[str]) -> Iterator[Hit]:
         yield Hit("setup", s.number, s.in_words().split(": ", 1)[1])
     for f in findings_in(look):
         yield Hit("finding", f.number, f"{f.cause}: {f.says} ({'released' if f.released else 'open'})")
-    for code in look.session.execute(select(Procedure.code).where(Procedure.entry <= look.upto)).scalars():
-        p = procedure_shown(look, current_revision(look, code))
+    procedures: dict[str, ProcedureShown] = {}
+    for p in all_revisions_in(look):  # newest first; the one in force stands for its procedure
+        if p.in_force or p.code not in procedures:
+            procedures[p.code] = p
+    for p in procedures.values():
         yield Hit("procedure", p.code, f"issue {p.issue}, {p.title}")
     swaps = select(SwapTest, ResponseCheck.number, Notch.label).where(SwapTest.entry <= look.upto)
     joined = swaps.join(ResponseCheck, ResponseCheck.id == SwapTest.check_id).join(Notch, Notch.id == SwapTest.notch_id)

@@ -97,7 +97,9 @@ def _register(look: Look) -> dict[str, Iterable[Cells]]:
         "values": [
             _fields(v, "values", asset_no=i.asset_no, certificate=c.number) for i, c in papers for v in c.values
         ],
-        "procedures": [_fields(p, "procedures") for p in procedures],
+        "procedures": [
+            _fields(p, "procedures", approved_on_paper_by=p.approved_by, editorial=False) for p in procedures
+        ],
         "limits": [_fields(x, "limits", procedure=p.code) for p in procedures for x in p.limits],
         "targets": [_fields(t, "targets", procedure=p.code) for p in procedures for t in p.targets],
         "named": [_fields(n, "named", procedure=p.code) for p in procedures for n in p.named],

@@ -4,16 +4,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, cast
 
-from sqlalchemy import select
-
-from refstd.base.errors import AlreadyOnRecord, Refusal
-from refstd.base.text import key
+from refstd.base.errors import Refusal
 from refstd.desk.certificates import CertificateDraft, keep_certificate
 from refstd.desk.entry import Draft
 from refstd.desk.equipment import ItemDraft, MaterialDraft, keep_item, keep_material
 from refstd.desk.jobs import JobDraft, keep_job
 from refstd.desk.known import found, refuse_taken
-from refstd.desk.people import GrantDraft, PersonDraft, grants_in, keep_grant, keep_person, may, person_shown, someone
+from refstd.desk.people import GrantDraft, PersonDraft, grants_in, keep_grant, keep_person, may, person_shown
 from refstd.desk.procedures import ProcedureDraft, keep_procedure
 from refstd.desk.requirements import ASKED
 from refstd.desk.schedules import ScheduleDraft, keep_schedule
@@ -21,7 +18,7 @@ from refstd.desk.setups import SetupDraft, keep_setup, setup_warnings
 from refstd.register.equipment import Material
 from refstd.register.lab import Change
 from refstd.register.people import Person
-from refstd.register.procedures import Job, Procedure, ProcedureRevision
+from refstd.register.procedures import Job
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,18 +84,6 @@ def _certificate(change: Change, record: Record, _warnings: Warnings) -> bool:
 def _procedure(change: Change, record: Record, _warnings: Warnings) -> bool:
     draft = cast(ProcedureDraft, record.draft)
     may(change, "file a procedure")
-    may(change, "approve a procedure", someone(change, draft.approved_by))
-    known = found(change, Procedure, draft.code)
-    if known is not None:
-        issues = change.session.execute(
-            select(ProcedureRevision.issue).where(ProcedureRevision.procedure_id == known.id)
-        ).scalars()
-        if key(draft.issue) in {key(issue) for issue in issues}:
-            raise AlreadyOnRecord(
-                f"procedure {draft.code} issue {draft.issue} is on record already",
-                "",
-                "File a new issue under its own name.",
-            )
     parts = cast(Any, record.parts)
     asked = {name: parts[name] for name in ASKED}
     keep_procedure(change, draft, parts["limits"], parts["targets"], parts["named"], parts["families"], asked, "")

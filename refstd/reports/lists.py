@@ -7,7 +7,7 @@ from refstd.desk.deferrals import deferrals_in
 from refstd.desk.issuing import issued_in
 from refstd.desk.jobs import jobs_in, lots_of, materials_in
 from refstd.desk.people import people_in
-from refstd.desk.procedures import ProcedureShown, procedures_in
+from refstd.desk.procedures import ProcedureShown, all_revisions_in, procedures_in
 from refstd.desk.setups import setups_in
 from refstd.desk.store import Lab, When
 from refstd.printing.sheet import Column, Kind, Sheet
@@ -59,8 +59,13 @@ def procedures_sheet(lab: Lab, when: When) -> Sheet:
         Column("paragraph", "Paragraph", width=8),
     )
     with lab.look(when) as look:
-        rows = [(p.code, p.issue, p.title, p.approved_by, *cells) for p in procedures_in(look) for cells in _stated(p)]
-        return headed(look, "refstd.procedures/1", "Procedures", columns, rows)
+        rows = [(p.code, p.issue, p.title, p.approval, *cells) for p in procedures_in(look) for cells in _stated(p)]
+        waiting = tuple(
+            f"{p.name} is {p.standing} and not in force."
+            for p in all_revisions_in(look)
+            if p.standing in ("drafted", "reviewed")
+        )
+        return headed(look, "refstd.procedures/1", "Procedures", columns, rows, notes=waiting)
 
 
 def _stated(p: ProcedureShown) -> list[tuple[str, str, str, str]]:

@@ -3,7 +3,9 @@
 from typing import ClassVar
 
 from refstd.base.quantity import plain
-from refstd.desk.procedures import ProcedureShown, procedures
+from refstd.desk.procedure_acts import act_on_procedure
+from refstd.desk.procedures import ProcedureShown, all_revisions
+from refstd.tui.asking import AskLine
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.sections import Section, SectionsPage, fact_lines
 from refstd.tui.widgets.rows import Col, Row
@@ -15,7 +17,29 @@ class ProcedurePage(SectionsPage):
     """A procedure's revision in force, with its limits and where each is written."""
 
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
-        Command("n", "revise", "New revision", "File the next revision, as approved by a responsible level 3."),
+        Command("n", "revise", "New revision", "File the next revision; this one stays in force until it is approved."),
+        Command(
+            "v",
+            "review",
+            "Review",
+            "Review the revision that waits; never by the one who drafted it.",
+            act="review a procedure",
+        ),
+        Command(
+            "a",
+            "approve",
+            "Approve",
+            "Bring the reviewed revision into force (responsible level 3).",
+            act="approve a procedure",
+        ),
+        Command(
+            "w",
+            "withdraw",
+            "Withdraw",
+            "Take the revision in force out of force (responsible level 3).",
+            in_footer=False,
+            act="withdraw a procedure",
+        ),
         BACK,
         *EVERYWHERE,
     )
@@ -27,14 +51,20 @@ class ProcedurePage(SectionsPage):
 
     def load(self) -> None:
         lab, when, code = self.refstd.lab, self.refstd.when(), self.code
-        self.ask(lambda: next(p for p in procedures(lab, when) if p.code == code), self.show_procedure)
+        self.ask(lambda: all_revisions(lab, when, code), self.show_revisions)
 
-    def show_procedure(self, p: ProcedureShown) -> None:
-        """Show the procedure that was read."""
+    def show_revisions(self, found: tuple[ProcedureShown, ...]) -> None:
+        """Show the revision in force, else the newest, and how each of them stands."""
+        p = next((x for x in found if x.in_force), found[0])
         self.procedure = p
+        revisions = tuple(
+            Row((x.issue, x.standing + (", editorial" if x.editorial else ""), f"{a.kind} by {a.person}", self.local(a.happened_at), a.why))
+            for x in found
+            for a in x.acts
+        )  # fmt: skip
         hours, band, warmth = p.check_every_hours, p.conductivity_band_percent_iacs, p.temperature_band_c
         facts = fact_lines(
-            ("title", p.title), ("issue", p.issue), ("approved by", p.approved_by), ("form", p.form),
+            ("title", p.title), ("issue", p.issue), ("stands", p.standing), ("approved by", p.approval), ("form", p.form),
             ("frequency", f"{plain(p.lowest_khz)} to {plain(p.highest_khz)} kHz ({p.frequency_paragraph})"),
             ("check every", f"{plain(hours)} hours ({p.check_paragraph})" if hours is not None else ""),
             ("baseline", f"needed ({p.baseline_paragraph})" if p.needs_baseline else "not needed"),
@@ -61,6 +91,9 @@ class ProcedurePage(SectionsPage):
                 Section("targets", (Col("notch", 16), Col("set to", 14), Col("paragraph")), targets, "no target"),
                 Section("asks for", (Col("about", 22), Col("what"), Col("paragraph", 14)), asked, "nothing beside its limits"),
                 Section("equipment", (Col("kind", 12), Col("part number"), Col("standing", 10), Col("paragraph", 12)), named, "names no equipment"),
+                Section(
+                    "revisions", (Col("issue", 6), Col("stands", 20), Col("act", 20), Col("when", 16), Col("why")), revisions, "none"
+                ),
                 Section("families", (Col("part family"), Col("block family"), Col("paragraph", 12)), accepted, "accepts no other family"),
             ),
         )  # fmt: skip
@@ -70,3 +103,29 @@ class ProcedurePage(SectionsPage):
             from refstd.tui.custodian.procedures import file_revision
 
             file_revision(self, self.procedure)
+
+    def action_review(self) -> None:
+        self._act("reviewed", "What was looked at in the review?")
+
+    def action_approve(self) -> None:
+        self._act("approved", "Why may it come into force?")
+
+    def action_withdraw(self) -> None:
+        self._act("withdrawn", "Why is it withdrawn?")
+
+    def _act(self, kind: str, question: str) -> None:
+        app, code = self.refstd, self.code
+
+        def given(why: str | None) -> None:
+            if why is not None and why.strip():
+                self.act(
+                    lambda op: act_on_procedure(app.lab, code, kind, why, by=app.by, now=app.now(), operation=op),
+                    lambda issue: self._told(f"procedure {code} issue {issue} {kind}"),
+                )
+
+        if self.may_record():
+            self.app.push_screen(AskLine(f"{code}: {question}"), given)
+
+    def _told(self, says: str) -> None:
+        self.tell(says)
+        self.load()

@@ -9,6 +9,7 @@ from refstd.desk.certificates import withdraw_certificate
 from refstd.desk.checks import correct_check
 from refstd.desk.equipment import set_state
 from refstd.desk.findings import act_on
+from refstd.desk.procedure_acts import act_on_procedure
 
 from ..equipment import BLOCKS
 from ..evidence import WORKSHOP, block_paper, file_paper
@@ -107,8 +108,11 @@ def _withdrawn(telling: Telling) -> None:
 def _next_issue(telling: Telling) -> None:
     written = PROCEDURES[0]
     file_written(
-        replace(written, fields=written.fields | {"issue": "D"}), telling, "paragraph 7.3 reworded; no limit changed"
-    )
+        replace(written, fields=written.fields | {"issue": "D", "editorial": "yes"}), telling,
+        "paragraph 7.3 reworded; no limit changed", on_paper="",
+    )  # fmt: skip
+    telling.do(act_on_procedure, "ET-AL-01", "reviewed", "compared paragraph by paragraph", by="IVO")
+    telling.do(act_on_procedure, "ET-AL-01", "approved", "wording only", by="GRETA")
 
 
 def _corrected_check(telling: Telling) -> None:

@@ -7,7 +7,7 @@ from tests.cli.test_bad_input import readings_file
 from tests.given import KEEPER
 
 FILED = (
-    "code,issue,title,approved_by,form,lowest_khz,highest_khz,frequency_paragraph,temperature_band_c,temperature_paragraph,tell\n"
+    "code,issue,title,approved_on_paper_by,form,lowest_khz,highest_khz,frequency_paragraph,temperature_band_c,temperature_paragraph,tell\n"
     "PR-5,A,temperatures,LENA,plate,100,200,4.1,5,4.4,the shift lead\n"
 )
 LIMITS = "procedure,against,notch,lower,upper,unit,paragraph\nPR-5,none,1.0 mm,10,90,% FSH,6.1\n"

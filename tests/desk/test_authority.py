@@ -60,7 +60,7 @@ PROCEDURE = {
     "code": "PR-9",
     "issue": "A",
     "title": "x",
-    "approved_by": "LENA",
+    "approved_on_paper_by": "LENA",
     "form": "plate",
     "lowest_khz": "1",
     "highest_khz": "9",
@@ -190,9 +190,9 @@ def test_nobody_releases_approves_or_confirms_their_own_work(busy: Lab) -> None:
 
 def test_a_procedure_is_filed_only_when_a_responsible_level_3_approved_it(busy: Lab) -> None:
     with pytest.raises(NotAllowed):
-        given.procedure(busy, "PR-8", approved_by="TOM")
+        given.procedure(busy, "PR-8", approved_on_paper_by="TOM")
     with pytest.raises(Refusal):
-        given.procedure(busy, "PR-8", approved_by="NOBODY")
+        given.procedure(busy, "PR-8", approved_on_paper_by="NOBODY")
 
 
 def test_who_may_not_back_up_leaves_no_file_and_restores_nothing(busy: Lab) -> None:

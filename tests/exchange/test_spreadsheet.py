@@ -125,7 +125,7 @@ def test_the_one_who_imports_needs_the_permission(ready: Lab) -> None:
 
 
 def test_a_procedure_is_taken_with_its_limits_and_only_as_approved_by_a_level_3(ready: Lab) -> None:
-    heading = "code,issue,title,approved_by,form,lowest_khz,highest_khz,frequency_paragraph,tell\n"
+    heading = "code,issue,title,approved_on_paper_by,form,lowest_khz,highest_khz,frequency_paragraph,tell\n"
     files: dict[str, str | bytes] = {
         "procedures": heading + "PR-7,A,surface,TESS,plate,100,200,4.1,shift lead\n",
         "limits": "procedure,against,lower,upper,unit,paragraph\nPR-7,target,-5,5,% FSH,5.3\nPR-7,target,,,% FSH,5.4\n",

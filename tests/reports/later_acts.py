@@ -117,7 +117,7 @@ def file_the_next_procedure_revision(lab: Lab, now: datetime) -> None:
         "code": "PR-2",
         "issue": "Z",
         "title": "anew",
-        "approved_by": "LENA",
+        "approved_on_paper_by": "LENA",
         "form": "plate",
         "tell": "nobody",
     }

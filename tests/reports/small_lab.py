@@ -70,7 +70,13 @@ def _deferred(lab: Lab, number: str, until: str) -> None:
 
 def _procedure_that_names(lab: Lab) -> None:
     """File a procedure that names its probe by part number and states a band of conductivity."""
-    fields = {"code": "PR-2", "issue": "1", "title": "surface cracks, second", "approved_by": "LENA", "form": "plate"}
+    fields = {
+        "code": "PR-2",
+        "issue": "1",
+        "title": "surface cracks, second",
+        "approved_on_paper_by": "LENA",
+        "form": "plate",
+    }
     fields |= {
         "lowest_khz": "100",
         "highest_khz": "500",

@@ -120,7 +120,7 @@ class Story:
 
     def procedure(self) -> None:
         head = {
-            "code": "PR-1", "issue": "B", "title": "surface examination of plates", "approved_by": "LV3", "form": "plate",
+            "code": "PR-1", "issue": "B", "title": "surface examination of plates", "approved_on_paper_by": "LV3", "form": "plate",
             "lowest_khz": "100", "highest_khz": "200", "frequency_paragraph": "4.1", "check_every_hours": "4",
             "check_paragraph": "6.2", "tell": "the shift lead",
         }  # fmt: skip

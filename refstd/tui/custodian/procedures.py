@@ -11,8 +11,8 @@ from refstd.desk.procedures import (
     ProcedureDraft,
     ProcedureShown,
     TargetDraft,
+    all_revisions,
     file_procedure,
-    procedures,
 )
 from refstd.desk.requirements import ASKED
 from refstd.tui.asking import AskLine
@@ -57,7 +57,7 @@ NOTE = (
 
 
 class ProceduresPage(ListPage):
-    """The procedures' revisions in force. Enter opens one with its limits."""
+    """The procedures' revisions in force, and those that wait. Enter opens one with its limits."""
 
     HEADING = "Procedures"
     COLUMNS: ClassVar[tuple[Col, ...]] = (
@@ -65,22 +65,23 @@ class ProceduresPage(ListPage):
     )  # fmt: skip
     EMPTY = "no procedure is filed"
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
-        Command("n", "file", "New procedure", "File a procedure, as approved by a responsible level 3."),
+        Command("n", "file", "New procedure", "File a procedure; it is in force once it is reviewed and approved."),
         BACK,
         *EVERYWHERE,
     )
 
     def load(self) -> None:
         lab, when = self.refstd.lab, self.refstd.when()
-        self.ask(lambda: procedures(lab, when), self.show_procedures)
+        self.ask(lambda: all_revisions(lab, when), self.show_procedures)
 
     def show_procedures(self, found: tuple[ProcedureShown, ...]) -> None:
         """Show the procedures that were read."""
         self.fill(
             [
-                Row((p.code, p.issue, p.title, p.form, str(len(p.limits)), p.approved_by), ("procedure", p.code),
+                Row((p.code, p.issue, p.title, p.form, str(len(p.limits)), p.approval if p.in_force else p.standing), ("procedure", p.code),
                     f"{p.name}: {p.title}\n{'; '.join(x.in_words() + f' ({x.paragraph})' for x in p.limits)}")
                 for p in found
+                if p.standing != "superseded"
             ]
         )  # fmt: skip
 
@@ -92,8 +93,10 @@ class ProceduresPage(ListPage):
 def file_revision(page: Page, before: ProcedureShown) -> None:
     """Ask for the reason, then open the form with what is on record; limits and the rest are given anew."""
     given = {
-        name: text_of(getattr(before, name)) for name in ProcedureDraft.model_fields if text_of(getattr(before, name))
-    } | {"issue": ""}
+        name: text_of(getattr(before, name))
+        for name in ProcedureDraft.model_fields
+        if name != "approved_on_paper_by" and text_of(getattr(before, name))
+    } | {"issue": "", "editorial": "no"}
 
     def given_why(why: str | None) -> None:
         if why is not None and why.strip():
@@ -103,7 +106,16 @@ def file_revision(page: Page, before: ProcedureShown) -> None:
 
 
 def _form(page: Page, title: str, given: dict[str, str], why: str) -> FormScreen[ProcedureDraft]:
-    return FormScreen(title, ProcedureDraft, _keep(page, why), _done(page), given=given, parts=PARTS, note=NOTE)
+    return FormScreen(
+        title,
+        ProcedureDraft,
+        _keep(page, why),
+        _done(page),
+        given=given,
+        leave_out=("approved_on_paper_by", "editorial"),
+        parts=PARTS,
+        note=NOTE,
+    )
 
 
 def _keep(page: Page, why: str) -> Any:
@@ -121,7 +133,7 @@ def _keep(page: Page, why: str) -> Any:
 
 def _done(page: Page) -> Any:
     def done(code: str) -> None:
-        page.tell(f"procedure {code} filed")
+        page.tell(f"procedure {code} filed; it waits for review and approval")
         page.load()
 
     return done
@@ -135,7 +147,7 @@ class RevisionForm(FormScreen[ProcedureDraft]):
     def __init__(self, page: Page, before: ProcedureShown, given: dict[str, str], why: str) -> None:
         super().__init__(
             f"Next revision of {before.code}", ProcedureDraft, _keep(page, why), _done(page), given=given,
-            leave_out=("code",), parts=PARTS, note=NOTE,
+            leave_out=("code", "approved_on_paper_by"), parts=PARTS, note=NOTE,
         )  # fmt: skip
         self.before = before
 

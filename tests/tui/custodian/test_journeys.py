@@ -9,6 +9,7 @@ from refstd.desk import certificates, custody, findings, people, procedures, sto
 from refstd.desk.entry import draft_or_refuse
 from refstd.desk.history import item_record
 from refstd.desk.store import When
+from refstd.tui.procedurepage import ProcedurePage
 from tests.tui.busy_lab import TODAY
 from tests.tui.driving import Driver, driven
 
@@ -367,8 +368,16 @@ async def test_the_next_revision_of_a_procedure_begins_from_the_one_in_force(bus
         assert "Next revision of PR-1" in d.text
         await d.type("C")
         await d.keys("f2")
-        filed = procedures.procedures(d.app.lab, NOW)[0]
+        filed, before = procedures.all_revisions(d.app.lab, NOW, "PR-1")
         assert (filed.issue, len(filed.limits), len(filed.targets)) == ("C", 2, 1)
+        assert (filed.standing, before.standing) == ("drafted", "in force")
+    for by, key, why, stands in (("TEC", "v", "compared", "reviewed"), ("LV3", "a", "fit for use", "in force")):
+        async with driven(busy, by) as d:
+            d.app.push_screen(ProcedurePage("PR-1"))
+            await d.keys(key)
+            await d.type(why)
+            await d.keys("enter")
+            assert procedures.all_revisions(d.app.lab, NOW, "PR-1")[0].standing == stands
 
 
 async def test_an_import_lists_every_problem_first_and_writes_nothing(busy: Path, tmp_path: Path) -> None:
