@@ -111,17 +111,19 @@ def _candidate(look: Look, item: ItemShown, facts: ItemFacts) -> Candidate:
         probe_connector=special.get("probe_connector") or "",
         drives_rotating_probe=bool(special.get("drives_rotating_probe")),
         loan=loan,
+        notch_depths_mm=tuple(n.depth_mm for n in item.notches if not n.through),
     )
 
 
 def job_facts(job: JobShown) -> JobFacts:
     """Return a job as the rules want it."""
-    p = job.procedure
+    p, measured = job.procedure, job.details.part_conductivity_percent_iacs
+    material = _material(job.material)
     return JobFacts(
         number=job.number,
         procedure=p.name,
         form=job.form,
-        material=_material(job.material),
+        material=material if measured is None else replace(material, conductivity_percent_iacs=measured),
         bore_diameter_mm=job.bore_diameter_mm,
         frequency_khz=job.frequency_khz,
         frequency_paragraph=p.frequency_paragraph,
@@ -133,6 +135,9 @@ def job_facts(job: JobShown) -> JobFacts:
         accepted=p.accepted,
         conductivity_band=p.conductivity_band_percent_iacs,
         conductivity_paragraph=p.conductivity_paragraph,
+        conductivity_measured=measured is not None,
+        target_depth_mm=job.details.target_depth_mm,
+        notch_advice=p.asks.notch_advice,
     )
 
 

@@ -9,6 +9,8 @@ from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
 from refstd.rules.duties import Duty
 from refstd.rules.joining import ROTATING, InstrumentEnd, Link, ProbeEnd
+from refstd.rules.notch_sizes import SizesWanted, notch_sizes
+from refstd.rules.requirements import NotchAdvice
 from refstd.rules.serviceability import ItemFacts, ProcedureNeeds, serviceability
 from refstd.rules.verdict import Verdict
 
@@ -57,6 +59,7 @@ class Candidate:
     probe_connector: str = ""
     drives_rotating_probe: bool = False
     loan: Loaned | None = None
+    notch_depths_mm: tuple[Decimal, ...] = ()
 
     @property
     def as_instrument(self) -> InstrumentEnd:
@@ -109,6 +112,9 @@ class JobFacts:
     accepted: tuple[AcceptedFamily, ...]
     conductivity_band: Decimal | None
     conductivity_paragraph: str
+    conductivity_measured: bool = False  # of the part: measured on it, not that of its material
+    target_depth_mm: Decimal | None = None
+    notch_advice: NotchAdvice | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,6 +237,9 @@ def _block(job: JobFacts, c: Candidate) -> list[Reason]:
             Reason("notches", f"{number} lacks the notches {', '.join(missing)} that {job.procedure} names", ", ".join(c.item.notches),
                    ", ".join(job.needs.notches), job.procedure, number, "take a block with these notches")
         )  # fmt: skip
+    if c.form == job.form:
+        wanted = SizesWanted(job.number, job.procedure, job.target_depth_mm, job.notch_advice)
+        reasons += notch_sizes(number, c.notch_depths_mm, wanted)
     reasons += _conductivity(job, c)
     return reasons
 
@@ -251,7 +260,8 @@ def _conductivity(job: JobFacts, c: Candidate) -> list[Reason]:
         unknown += [f"the part's material {job.material.code}"] if parts is None else []
         return [Reason("conductivity", f"the conductivity of {' and '.join(dict.fromkeys(unknown))} is not on record", "unknown",
                        f"±{plain(band)} %IACS", source, c.item.asset_no, "have it measured, and entered with its source")]  # fmt: skip
-    figure, limit = f"block {plain(ours)} %IACS, part {plain(parts)} %IACS", f"±{plain(band)} %IACS"
+    how = " as measured" if job.conductivity_measured else ""
+    figure, limit = f"block {plain(ours)} %IACS, part {plain(parts)} %IACS{how}", f"±{plain(band)} %IACS"
     if abs(ours - parts) > band:
         return [Reason("conductivity", f"{c.item.asset_no} is too far from the part in conductivity", figure, limit, source,
                        c.item.asset_no, "take a block nearer to the part, or ask the responsible level 3")]  # fmt: skip
