@@ -118,7 +118,7 @@ def _instruments_and_accessories(telling: Telling) -> None:
         instrument = draft(
             InstrumentDraft, asset_no=asset, name=name, serial_no=serial, firmware=firmware, frequencies=count, lowest_khz=low,
             highest_khz=high, connector=connector, display_order=order, display_order_source=source, drives_rotating_probe=drives,
-            made_by="supplier one", location="instrument room",
+            circuits="bridge and reflection", made_by="supplier one", location="instrument room",
         )  # fmt: skip
         telling.do(enter_item, instrument, by="ORLA")
     for asset, name, form, to_instrument, to_probe, thickness, length in ACCESSORIES:

@@ -174,6 +174,9 @@ class InstrumentDraft(ItemDraft):
     display_order_source: Words = Field("", description="how the order is known: manual, or a two-reading test")
     full_screen_div: Positive = Field(Decimal("10"), title="full screen height, div")
     drives_rotating_probe: YesNo = False
+    circuits: Literal["not stated", "bridge", "reflection", "bridge and reflection"] = Field(
+        "not stated", title="circuits of probes", description="which probes it takes; where stated, others do not join"
+    )
 
 
 class AccessoryDraft(ItemDraft):

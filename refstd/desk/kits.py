@@ -110,6 +110,7 @@ def _candidate(look: Look, item: ItemShown, facts: ItemFacts) -> Candidate:
         connector=special.get("connector") or special.get("instrument_connector") or "",
         probe_connector=special.get("probe_connector") or "",
         drives_rotating_probe=bool(special.get("drives_rotating_probe")),
+        circuits=special.get("circuits") or special.get("circuit") or "",
         loan=loan,
         notch_depths_mm=tuple(n.depth_mm for n in item.notches if not n.through),
     )

@@ -160,8 +160,10 @@ class InstrumentDescription(Record, Base):
     display_order_source: Mapped[str]
     full_screen_div: Mapped[Decimal]
     drives_rotating_probe: Mapped[bool]
+    circuits: Mapped[str]
     __table_args__ = strict(
         one_of("display_order", ("rotate-then-scale", "scale-then-rotate", "unknown")),
+        one_of("circuits", ("not stated", "bridge", "reflection", "bridge and reflection")),
         CheckConstraint("frequencies IN (1, 2)", name="frequencies"),
     )
 

@@ -27,6 +27,13 @@ class InstrumentEnd:
 
     connector: str
     drives_rotating_probe: bool
+    circuits: str = (
+        ""  # those it takes, such as 'bridge and reflection'; '' or 'not stated': no probe is refused for its own
+    )
+
+    def takes(self, circuit: str) -> bool:
+        """Return whether a probe of a circuit works on it, as far as that is on record."""
+        return not circuit or self.circuits in ("", "not stated") or circuit in self.circuits.split(" and ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +42,7 @@ class ProbeEnd:
 
     connector: str
     form: str
+    circuit: str = ""
 
     @property
     def rotates(self) -> bool:
@@ -47,6 +55,8 @@ def path(instrument: InstrumentEnd, probe: ProbeEnd, links: Sequence[Link]) -> t
     The fewest links, at most two; of equally many those with the fewest cautions, then by asset number.
     """
     if probe.rotates and not instrument.drives_rotating_probe:
+        return None
+    if not instrument.takes(probe.circuit):
         return None
     here, there = key(instrument.connector), key(probe.connector)
     if here == there:
@@ -75,6 +85,10 @@ def apart(probe_no: str, probe: ProbeEnd, instrument_nos: Sequence[str], instrum
         return Reason("rotating drive", f"{named} {do} not drive a rotating probe such as {probe_no}", "no drive",
                       "a drive for a rotating probe", "instrument on record", f"{probe_no}, {named}",
                       "take an instrument that drives a rotating probe")  # fmt: skip
+    if not instrument.takes(probe.circuit):
+        return Reason("circuit", f"{probe_no} ({probe.circuit}) does not work on {named} ({instrument.circuits})", probe.circuit,
+                      instrument.circuits, "circuits on record", f"{probe_no}, {named}",
+                      f"take an instrument for {probe.circuit} probes, or a {instrument.circuits} probe")  # fmt: skip
     return Reason("connectors", f"{probe_no} ({probe.connector}) does not join {named} ({instrument.connector})", probe.connector,
                   instrument.connector, "connectors on record", f"{probe_no}, {named}",
                   "add a cable or adapter that joins the two")  # fmt: skip

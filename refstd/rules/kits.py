@@ -4,8 +4,8 @@ A kit's rank is the sum of its items' ranks, so that the best kits are made of t
 to join, only the first few can be part of the first few kits. Only they are tried, and the answer is that of trying all.
 """
 
-from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -124,9 +124,10 @@ def match_kits(
     judged = [(c, match_item(job, c, today, soon_days)) for c in candidates]
     shelf = _Shelf([_Part(c, m, _rank(job, c, m)) for c, m in judged if m.fits])
     setups = {k.order[1]: k for k in _of_setups(shelf, known)}
-    every = {k.order[1]: k for k in shelf.first_kits(most + len(setups))} | setups
     matched = {numbers: _match(job, kit, today, soon_days) for numbers, kit in setups.items()}
     held = [m for m in matched.values() if not m.fits]
+    of_block = Counter(m.asset_nos[0] for m in held)
+    every = {k.order[1]: k for k in shelf.first_kits(most + len(setups), of_block)} | setups
     ranked = sorted(
         (k for k in every.values() if k.order[1] not in {m.asset_nos for m in held}), key=attrgetter("order")
     )
@@ -175,15 +176,23 @@ class _Shelf:
             if way is not None
         }
 
-    def first_kits(self, count: int) -> list[_Kit]:
-        """Return kits among which the first `count` of all stand, and the best one of each of as many blocks."""
+    def first_kits(self, count: int, held: Mapping[str, int]) -> list[_Kit]:
+        """Return kits among which the first `count` of all stand, and the best one of each of as many blocks.
+
+        `held` is how many kits of a block are held: so many more of its pairs are tried, for its best one may be among them.
+        """
         near = [
             _Pair(p, i, links)
             for (at_instrument, at_probe), links in self.joined.items()
             for p, i in _near(self.probes[at_probe], self.instruments[at_instrument], count)
         ]
         pairs = nsmallest(count, near, key=attrgetter("order"))
-        return [_Kit(b, pair) for b, pair in _near(self.blocks, pairs, count)]
+        more = ((b, p) for b in self.blocks[:count] for p in pairs[: 1 + held.get(b.number, 0)])
+        tried = {
+            (b.number, p.probe.number, p.instrument.number): _Kit(b, p)
+            for b, p in (*_near(self.blocks, pairs, count), *more)
+        }
+        return list(tried.values())
 
     def kit(self, asset_nos: Iterable[str]) -> _Kit | None:
         """Return the kit of three items, if they suit and join."""

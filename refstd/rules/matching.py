@@ -58,16 +58,17 @@ class Candidate:
     connector: str = ""
     probe_connector: str = ""
     drives_rotating_probe: bool = False
+    circuits: str = ""  # of a probe its own; of an instrument those it takes
     loan: Loaned | None = None
     notch_depths_mm: tuple[Decimal, ...] = ()
 
     @property
     def as_instrument(self) -> InstrumentEnd:
-        return InstrumentEnd(self.connector, self.drives_rotating_probe)
+        return InstrumentEnd(self.connector, self.drives_rotating_probe, self.circuits)
 
     @property
     def as_probe(self) -> ProbeEnd:
-        return ProbeEnd(self.connector, self.form)
+        return ProbeEnd(self.connector, self.form, self.circuits)
 
     def as_link(self, cautions: int = 0) -> Link:
         """Return an accessory as what joins a probe to an instrument."""
