@@ -13,6 +13,7 @@ from sqlalchemy import select
 from refstd.base.errors import AlreadyOnRecord, NotFound, Problem, Refusal
 from refstd.base.text import key, safe
 from refstd.desk.agreement import question_papers
+from refstd.desk.depths import question_uses
 from refstd.desk.entry import (
     AnyDecimal,
     Day,
@@ -169,6 +170,8 @@ def keep_certificate(
         notch = notches[key(value.notch)].id if value.notch else None
         change.add(row_from(CertifiedValue, value, certificate_id=certificate.id, notch_id=notch))
     question_papers(change, item)
+    if before is not None:
+        question_uses(change, item, before, certificate, why)
     return certificate
 
 
@@ -201,7 +204,9 @@ def keep_withdrawal(change: Change, before: Certificate, why: str) -> None:
         "happened_at": change.instant,
     }
     change.add(Certificate(**columns))
-    question_papers(change, change.session.get_one(Equipment, before.equipment_id))
+    item = change.session.get_one(Equipment, before.equipment_id)
+    question_papers(change, item)
+    question_uses(change, item, before, None, why)
 
 
 def paper_bytes(lab: Lab, sha256: str, when: When) -> tuple[str, bytes]:

@@ -8,6 +8,7 @@ from sqlalchemy import select
 from refstd.base.quantity import plain
 from refstd.desk.check_values import CheckVerdict
 from refstd.desk.checks import kept_verdict
+from refstd.desk.depths import DepthUsed, depths_used
 from refstd.desk.items import items
 from refstd.desk.known import named
 from refstd.desk.people import code_of
@@ -41,6 +42,7 @@ class CheckRecord:
     corrected_by: str
     second_person: str
     why: str
+    depths: tuple[DepthUsed, ...]  # certified, of the notches that were read, where one was in force
 
 
 def check_record(lab: Lab, number: str, when: When) -> CheckRecord:
@@ -75,6 +77,7 @@ def check_record_within(look: Look, number: str) -> CheckRecord:
         corrected_by=later or "",
         second_person=code_of(look, row.second_person_id),
         why=row.why,
+        depths=depths_used(look, row),
     )
 
 

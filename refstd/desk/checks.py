@@ -1,6 +1,6 @@
 """Response checks: what is kept, what it means for the job and for the equipment, and what is held when it fails."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 
 from sqlalchemy import select
@@ -8,7 +8,6 @@ from sqlalchemy import select
 from refstd.base.errors import Refusal
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
-from refstd.desk.certificates import standing_certificates
 from refstd.desk.check_facts import (
     Judged,
     Task,
@@ -29,6 +28,7 @@ from refstd.desk.check_values import Picture as Picture
 from refstd.desk.check_values import Preview as Preview
 from refstd.desk.check_values import ReadingDraft as ReadingDraft
 from refstd.desk.check_values import Series as Series
+from refstd.desk.depths import certified_then
 from refstd.desk.entry import draft_or_refuse, instant_from_words, row_from
 from refstd.desk.findings import finding_shown, held_lots, keep_finding, lots_left_in_doubt
 from refstd.desk.items import items
@@ -299,13 +299,12 @@ def _keep_set(
     new = new_set(change, task.setup, draft, readings, f"check {number}")
     happened_at = supersedes.happened_at if supersedes else _happened_at(change, task, draft)
     judged = judge(change, task, new, happened_at)
-    papers = standing_certificates(change, task.setup.block_id)
-    with_values = [p for p in papers if p.activity == "calibration"]
+    certificate_id, depths = certified_then(change, task.setup.block_id, happened_at)
     row = row_from(
         ResponseCheck, draft, number=number, number_key=key(number), setup_id=task.setup.id,
         job_id=task.job.job_id if task.job else None, procedure_revision_id=task.procedure.revision_id,
         person_id=change.by.person_id, start_check_id=task.start.id if task.start else None, baseline_id=task.baseline_id,
-        certificate_id=with_values[-1].id if with_values else None,
+        certificate_id=certificate_id,
         cable_id=of_kind(change, draft.cable, "accessory").id if draft.cable else None,
         adapter_id=of_kind(change, draft.adapter, "accessory").id if draft.adapter else None,
         repeats_id=repeats.id if repeats else None, outcome=str(judged.outcome), covers=_covers(change, task, judged, happened_at),
@@ -313,7 +312,7 @@ def _keep_set(
         why=why, happened_at=happened_at,
     )  # fmt: skip
     change.add(row)
-    _keep_readings(change, row, readings)
+    _keep_readings(change, row, readings, depths)
     for part, reasons in (("job", judged.reasons), ("condition", judged.condition)):
         for place, r in enumerate(reasons, start=1):
             change.add(
@@ -325,14 +324,17 @@ def _keep_set(
     return row, judged
 
 
-def _keep_readings(change: Change, row: ResponseCheck, readings: Sequence[ReadingDraft]) -> None:
+def _keep_readings(
+    change: Change, row: ResponseCheck, readings: Sequence[ReadingDraft], depths: Mapping[int, int]
+) -> None:
     setup = change.session.get_one(Setup, row.setup_id)
     notches = notches_of(change, setup.block_id)
     for place, r in enumerate(readings, start=1):
+        notch = notches[key(r.notch)].id
         change.add(
             Reading(
-                check_id=row.id, notch_id=notches[key(r.notch)].id, place=place, horizontal=r.horizontal, vertical=r.vertical,
-                full_screen=r.full_screen,
+                check_id=row.id, notch_id=notch, place=place, horizontal=r.horizontal, vertical=r.vertical,
+                full_screen=r.full_screen, certified_value_id=depths.get(notch),
             )
         )  # fmt: skip
 

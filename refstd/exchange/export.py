@@ -157,7 +157,9 @@ _CHECK = (
     "vertical_gain_db", "nulled", "phase_set", "noise", "block_temperature_c", "part_temperature_c", "cable", "adapter", "remedy", "note", "start_check",
     "repeats", "corrects", "second_person", "why", "outcome", "headline", "covers", "finding", "rules_version",
 )  # fmt: skip
-_READING = ("check", "notch", "depth_mm", "horizontal", "vertical", "unit", "full_screen")
+_READING = (
+    "check", "notch", "depth_mm", "horizontal", "vertical", "unit", "full_screen", "certified_depth", "certified_unit", "certificate",
+)  # fmt: skip
 _SWAP = (
     "number", "from_check", "notch", "begun_at", "begun_by", "why", "suspected", "exchanged", "instead", "check", "setup", "result",
     "says", "person", "happened_at", "corrected_by",
@@ -206,10 +208,13 @@ def _check(c: CheckRecord) -> Cells:
 
 
 def _readings(c: CheckRecord) -> Iterator[Cells]:
+    certified = {d.notch: d for d in c.depths}
     for r in c.readings.readings:
+        d = certified.get(r.notch)
         yield {
             "check": c.verdict.number, "notch": r.notch, "depth_mm": r.depth_mm, "horizontal": r.horizontal, "vertical": r.vertical,
-            "unit": c.readings.unit, "full_screen": r.full_screen,
+            "unit": c.readings.unit, "full_screen": r.full_screen, "certified_depth": d.value if d else None,
+            "certified_unit": d.unit if d else "", "certificate": d.certificate if d else "",
         }  # fmt: skip
 
 

@@ -53,6 +53,10 @@ def _readings(record: CheckRecord) -> list[tuple[str, ...]]:
             else f"{', '.join(seen)} {r.unit} (as seen)"
         )
         rows.append(("reading", "", f"notch {reading.notch}", figure, "", "", r.record, ""))
+    rows += [
+        ("certified depth", "", f"notch {d.notch}", d.figure(), "", "", f"certificate {d.certificate}", "")
+        for d in record.depths
+    ]
     return rows
 
 
