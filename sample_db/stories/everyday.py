@@ -8,8 +8,9 @@ from functools import partial
 from refstd.desk.certificates import withdraw_certificate
 from refstd.desk.checks import correct_check
 from refstd.desk.equipment import set_state
-from refstd.desk.findings import act_on
+from refstd.desk.findings import act_on, findings
 from refstd.desk.procedure_acts import act_on_procedure
+from refstd.desk.store import When
 
 from ..equipment import BLOCKS
 from ..evidence import WORKSHOP, block_paper, file_paper
@@ -67,6 +68,8 @@ def events() -> Iterator[Event]:
     for day, clock, item, state, why, where, by in STATES:
         yield Event(at(day, clock), partial(_state, item, state, why, where, by))
     yield Event(at(date(2024, 6, 18), "10:00"), _corrected_certificate)
+    yield Event(at(date(2024, 6, 19), "09:30"), partial(_decide, "each check was judged on responses; none on a depth"))
+    yield Event(at(date(2024, 6, 19), "09:40"), partial(_release, "labels of B-103 compared with the corrected paper"))
     yield Event(at(date(2024, 8, 20), "10:00"), _filed_for_the_wrong_block)
     yield Event(at(date(2024, 8, 21), "09:00"), _withdrawn)
     yield Event(at(date(2025, 2, 10), "09:00"), _next_issue)
@@ -87,6 +90,7 @@ def _corrected_certificate(telling: Telling) -> None:
     row = next(r for r in BLOCKS if r[0] == "B-103")
     why = "the laboratory corrected the certificate: two notches were exchanged"
     block_paper(row, date(2023, 6, 6), 0, telling, supersedes="HM-23-1030", why=why)
+    telling.findings.append(findings(telling.lab, When(telling.now))[-1].number)
 
 
 def _filed_for_the_wrong_block(telling: Telling) -> None:
