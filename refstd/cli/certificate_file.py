@@ -26,6 +26,7 @@ class Said:
 
 def import_certificate(call: Call, files: tuple[str, ...], said: Said, *, file: bool) -> None:
     """Show what a certificate file holds and what it would become; file it when told to and nothing stands against it."""
+    from refstd.desk.filed import filed
     from refstd.exchange.dcc import understood_from
     from refstd.exchange.dcc_document import certificate_bytes
     from refstd.exchange.dcc_plan import file_plan, plan_import
@@ -43,10 +44,15 @@ def import_certificate(call: Call, files: tuple[str, ...], said: Said, *, file: 
             raise BadInput(plan.understood.file, plan.stops)
         if file:
             file_plan(lab, plan, by=call.who(), now=call.now(lab))
+            answer = filed(lab, plan.item.asset_no, plan.draft.number, call.when(lab))
+        else:
+            answer = None
     if call.json:
-        call.show_json(_as_json(plan, filed=file))
+        call.show_json(_as_json(plan, filed=file) | ({"answer": answer.as_dict()} if answer else {}))
         return
     _show(call, plan, filed=file)
+    for line in answer.in_words() if answer else ():
+        call.line(f"  {line}")
 
 
 def _pairs(given: tuple[str, ...], option: str) -> dict[str, str]:

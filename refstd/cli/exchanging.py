@@ -152,6 +152,7 @@ def file_with_paper(
 ) -> None:
     """File one certificate from a row of certificates.csv and its rows of values.csv, with its paper if one is named."""
     from refstd.desk.certificates import Paper, file_certificate
+    from refstd.desk.filed import filed
 
     record = one_of_files(("certificates", file), ("values", values))
     attached = Paper(*content_of_file(paper)) if paper else None
@@ -166,8 +167,14 @@ def file_with_paper(
             by=call.who(),
             now=call.now(lab),
         )
+        answer = filed(lab, record.draft.asset_no, record.draft.number, call.when(lab))
+    if call.json:
+        call.show_json(answer.as_dict())
+        return
     place = f" in the place of {supersedes}" if supersedes else ""
     call.line(f"certificate {record.draft.number} of {record.draft.asset_no} filed{place}")
+    for line in answer.in_words():
+        call.line(line)
 
 
 @click.command("export", cls=Question, example="refstd export register-2026-03-10")

@@ -13,6 +13,7 @@ from sqlalchemy import select
 from refstd.base.errors import AlreadyOnRecord, NotFound, Problem, Refusal
 from refstd.base.text import key, safe
 from refstd.desk.agreement import question_papers
+from refstd.desk.certified import keep_conformity
 from refstd.desk.depths import question_uses
 from refstd.desk.entry import (
     AnyDecimal,
@@ -149,7 +150,7 @@ def keep_certificate(
     why: str = "",
     withdrawn: bool = False,
 ) -> Certificate:
-    """Add the rows of a certificate, and of the finding where it disagrees with another one."""
+    """Add the rows of a certificate, how each of its values is judged, and the finding where it disagrees with another one."""
     item = named(change, Equipment, draft.asset_no)
     notches = notches_of(change, item.id)
     refuse_if(_problems(change, draft, values, {k: n.label for k, n in notches.items()}), f"certificate {draft.number}")
@@ -166,9 +167,12 @@ def keep_certificate(
             happened_at=change.instant,
         )
     )
+    rows = []
     for value in values:
-        notch = notches[key(value.notch)].id if value.notch else None
-        change.add(row_from(CertifiedValue, value, certificate_id=certificate.id, notch_id=notch))
+        notch = notches[key(value.notch)] if value.notch else None
+        row = row_from(CertifiedValue, value, certificate_id=certificate.id, notch_id=notch.id if notch else None)
+        rows.append((change.add(row), notch.label if notch else ""))
+    keep_conformity(change, item, certificate, rows)
     question_papers(change, item)
     if before is not None:
         question_uses(change, item, before, certificate, why)

@@ -12,7 +12,6 @@ from sqlalchemy import func, select
 from refstd.base.errors import Problem, Refusal
 from refstd.base.quantity import plain
 from refstd.base.text import key
-from refstd.desk.certificates import standing_certificates
 from refstd.desk.entry import (
     Draft,
     NeededWords,
@@ -30,6 +29,7 @@ from refstd.desk.events import EventDraft, events_of, keep_event
 from refstd.desk.items import open_loans
 from refstd.desk.known import found, named, refuse_taken
 from refstd.desk.order_checks import question_checks
+from refstd.desk.papers import standing_certificates
 from refstd.desk.people import may
 from refstd.register.certificates import Certificate
 from refstd.register.equipment import (

@@ -8,9 +8,9 @@ from datetime import date
 from sqlalchemy import select
 
 from refstd.base.text import key
-from refstd.desk.certificates import certificates_in_force
 from refstd.desk.happened import events_of
 from refstd.desk.items import among
+from refstd.desk.papers import certificates_in_force
 from refstd.register.certificates import Certificate, CertifiedValue, Conformity
 from refstd.register.equipment import Notch
 from refstd.register.lab import Look

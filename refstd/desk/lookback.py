@@ -7,10 +7,10 @@ from sqlalchemy import or_, select
 
 from refstd.base.errors import NotFound
 from refstd.base.text import key, safe
-from refstd.desk.certificates import standing_certificates
 from refstd.desk.check_values import SWAP_TEST
 from refstd.desk.findings import FindingShown, finding_shown, lots_left_in_doubt
 from refstd.desk.jobs import LotShown, lots_of
+from refstd.desk.papers import standing_certificates
 from refstd.desk.store import Lab, When, standpoint
 from refstd.register.checks import ResponseCheck, Setup
 from refstd.register.custody import Loan, LoanReturn

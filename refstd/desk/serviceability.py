@@ -8,23 +8,24 @@ from typing import Any
 from sqlalchemy import or_, select
 
 from refstd.base.reason import Reason
-from refstd.desk.certificates import certificates_in_force
+from refstd.desk.certified import points_of
 from refstd.desk.freed import freeing_check
 from refstd.desk.happened import happened_to
-from refstd.desk.items import ItemShown, among, items, items_of
+from refstd.desk.items import ItemShown, items, items_of
 from refstd.desk.known import named
 from refstd.desk.owed import duties_of
+from refstd.desk.papers import certificates_in_force
 from refstd.desk.procedures import current_revision, procedure_shown
 from refstd.desk.starts import ended_starts
 from refstd.desk.suspects import suspects_within
-from refstd.register.certificates import Certificate, CertifiedValue
+from refstd.register.certificates import Certificate
 from refstd.register.checks import ResponseCheck, Setup
-from refstd.register.equipment import Equipment, Notch
+from refstd.register.equipment import Equipment
 from refstd.register.findings import Finding, FindingAction, FindingHold
 from refstd.register.lab import Lab, Look, When
 from refstd.register.revisions import standing
 from refstd.rules.agreement import paper_advice
-from refstd.rules.certified import CertifiedPoint, points_in_force
+from refstd.rules.certified import CertifiedPoint
 from refstd.rules.duties import Duty
 from refstd.rules.events import Happened, ailment_reasons, ailments, asked_anew, unverified_reasons
 from refstd.rules.serviceability import (
@@ -124,7 +125,7 @@ def _needs(look: Look, procedure: str) -> ProcedureNeeds | None:
 
 def _gathered(look: Look, ids: Collection[int] | None = None, *, evidence: bool = True) -> dict[int, ItemFacts]:
     certificates = certificates_in_force(look, ids)
-    points, findings = _points(look, certificates, ids), open_findings(look)
+    points, findings = points_of(look, certificates, ids), open_findings(look)
     moved = suspects_within(look) if evidence else None
     shown = items(look) if ids is None else items_of(look, ids)
     ailing, of_papers = _ailing(look, ids, certificates), _about_papers(look)
@@ -193,30 +194,6 @@ def _last_acceptable(look: Look, ids: Collection[int]) -> dict[int, datetime]:
     for moment, *in_use in rows:
         found |= {number: moment for number in in_use if number in ids}
     return found
-
-
-def _points(
-    look: Look, certificates: dict[int, list[Certificate]], ids: Collection[int] | None
-) -> dict[int, tuple[CertifiedPoint, ...]]:
-    """Return the certified values in force of each item."""
-    by_paper: dict[int, list[CertifiedValue]] = {}
-    papers_asked = None if ids is None else [p.id for papers in certificates.values() for p in papers]
-    kept = (CertifiedValue.entry <= look.upto, *among(CertifiedValue.certificate_id, papers_asked))
-    for value in look.session.execute(select(CertifiedValue).where(*kept).order_by(CertifiedValue.id)).scalars():
-        by_paper.setdefault(value.certificate_id, []).append(value)
-    notches = select(Notch.id, Notch.label).where(*among(Notch.equipment_id, ids))
-    labels = dict(look.session.execute(notches).all())
-
-    def as_printed(paper: Certificate, v: CertifiedValue) -> tuple[str, CertifiedPoint]:
-        return v.stage, CertifiedPoint(
-            labels[v.notch_id] if v.notch_id else "", v.quantity, v.value, v.unit, v.expanded_uncertainty, v.coverage_factor,
-            v.lower_limit, v.upper_limit, v.limit_source, paper.decision_rule, paper.guard_ratio, f"certificate {paper.number}",
-        )  # fmt: skip
-
-    return {
-        number: points_in_force([as_printed(p, v) for v in by_paper.get(p.id, [])] for p in papers)
-        for number, papers in certificates.items()
-    }
 
 
 def _about_papers(look: Look) -> dict[int, list[Reason]]:

@@ -17,7 +17,8 @@ class CertifiedPoint:
     """A certified value, with its U and k as printed, its limits, and the decision rule that the paper names.
 
     `limits_from` is the earlier record that stated the limits, '' when its own paper does; `as_found` is the value before
-    an adjustment, of the same paper.
+    an adjustment, of the same paper. `kept`: the outcome kept with it when it was filed, '' for none; then limits and rule
+    are those of that day. `conforming_percent`: the probability of conformity of that day.
     """
 
     notch: str
@@ -34,6 +35,16 @@ class CertifiedPoint:
     record: str
     limits_from: str = ""
     as_found: "CertifiedPoint | None" = None
+    kept: str = ""
+    conforming_percent: Decimal | None = None
+
+    @property
+    def limited(self) -> bool:
+        return self.lower is not None or self.upper is not None
+
+    @property
+    def place(self) -> "Place":
+        return place_of(self.notch, self.quantity, self.unit)
 
     @property
     def is_depth(self) -> bool:
@@ -78,16 +89,16 @@ def points_in_force(papers: Iterable[Iterable[tuple[str, CertifiedPoint]]]) -> t
         found: dict[Place, CertifiedPoint] = {}
         left: dict[Place, CertifiedPoint] = {}
         for stage, point in paper:
-            (left if stage == "as left" else found)[place_of(point.notch, point.quantity, point.unit)] = point
+            (left if stage == "as left" else found)[point.place] = point
         for place, newest in (found | left).items():
             first = found.get(place)
-            newest = _following(_following(newest, first), in_force.get(place))
-            before_adjustment = _following(first, newest) if first is not None and place in left else None
+            newest = with_limits_of(with_limits_of(newest, first), in_force.get(place))
+            before_adjustment = with_limits_of(first, newest) if first is not None and place in left else None
             in_force[place] = replace(newest, as_found=before_adjustment)
     return tuple(in_force.values())
 
 
-def _following(point: CertifiedPoint, before: CertifiedPoint | None) -> CertifiedPoint:
+def with_limits_of(point: CertifiedPoint, before: CertifiedPoint | None) -> CertifiedPoint:
     """Return a value with the limits of another one where its own paper has none."""
     if before is None or (before.lower is None and before.upper is None):
         return point
@@ -113,16 +124,23 @@ def in_unit(limit: Decimal | None, unit: str, wanted: str) -> Decimal | None:
     return round(moved, -_SHORTEST) if cast(int, moved.as_tuple().exponent) < _SHORTEST else moved
 
 
+def percent_in_words(percent: Decimal) -> str:
+    """Return a probability; one that is nearly nothing or nearly sure is never rounded to it."""
+    if percent < Decimal("0.1"):
+        return "below 0.1 %"
+    return "above 99.9 %" if percent > Decimal("99.9") else f"{percent:.1f} %"
+
+
 def point_reasons(asset_no: str, point: CertifiedPoint, needed_by: str, struck: list[str]) -> list[Reason]:
     """Return what stands against a certified value, and strike out its notch when it is outside its limits.
 
     `needed_by` is the procedure that needs the notch, ''. Without a rule, or without the U and k that the rule needs,
     the value is compared simply: outside it strikes the notch, inside it was not judged, and that is said.
     """
-    if point.lower is None and point.upper is None:
+    if not point.limited:
         return []
     what = f"notch {point.notch}" if point.notch else point.quantity
-    outcome, not_judged = _outcome(point), _why_not_judged(point)
+    outcome, not_judged = outcome_of(point), why_not_judged(point)
     if outcome in ("pass", "conditional pass"):
         reasons = _found_reasons(asset_no, point)
         if not_judged:
@@ -148,15 +166,20 @@ def _reason(point: CertifiedPoint, says: str, cure: str, weight: Weight = Weight
     figure = f"{plain(point.value)} {point.unit}"
     if point.expanded_uncertainty is not None:
         k = f", k = {plain(point.coverage_factor)}" if point.coverage_factor is not None else ""
-        figure += f" (U = {plain(point.expanded_uncertainty)} {point.unit}{k})"
-    limit = _window(point.lower, point.upper, point.unit)
+        sure = (
+            ""
+            if point.conforming_percent is None
+            else f"; probability of conformity {percent_in_words(point.conforming_percent)}"
+        )
+        figure += f" (U = {plain(point.expanded_uncertainty)} {point.unit}{k}{sure})"
+    limit = window(point.lower, point.upper, point.unit)
     return Reason("conformity", says, figure, limit, point.limit_source, point.record, cure, weight)
 
 
 def _found_reasons(asset_no: str, point: CertifiedPoint) -> list[Reason]:
     """An adjustment makes the item good from now on; what was done with it before is not made good by it."""
     found = point.as_found
-    if found is None or _outcome(found) in ("pass", "conditional pass"):
+    if found is None or outcome_of(found) in ("pass", "conditional pass"):
         return []
     what = f"notch {point.notch}" if point.notch else point.quantity
     says = f"{what} of {asset_no} was found outside its limits ({point.quantity}); look back to the last certificate"
@@ -164,7 +187,8 @@ def _found_reasons(asset_no: str, point: CertifiedPoint) -> list[Reason]:
     return [_reason(found, says, cure, Weight.ADVISES)]
 
 
-def _why_not_judged(point: CertifiedPoint) -> str:
+def why_not_judged(point: CertifiedPoint) -> str:
+    """Return why a value with limits cannot be decided on, '' when it can."""
     if not point.decision_rule:
         return "no decision rule named"
     if point.decision_rule != "simple" and None in (point.expanded_uncertainty, point.coverage_factor):
@@ -172,8 +196,10 @@ def _why_not_judged(point: CertifiedPoint) -> str:
     return ""
 
 
-def _outcome(point: CertifiedPoint) -> str:
-    """Return the decision on a point, by its rule, or by comparing simply where that cannot be."""
+def outcome_of(point: CertifiedPoint) -> str:
+    """Return the decision on a point, by its rule, or by comparing simply where that cannot be; what was kept counts."""
+    if point.kept not in ("", "not judged"):
+        return point.kept
     lower = None if point.lower is None else float(point.lower)
     upper = None if point.upper is None else float(point.upper)
     if not point.decision_rule or point.expanded_uncertainty is None or point.coverage_factor is None:
@@ -192,7 +218,8 @@ def _outcome(point: CertifiedPoint) -> str:
     ).outcome
 
 
-def _window(lower: Decimal | None, upper: Decimal | None, unit: str) -> str:
+def window(lower: Decimal | None, upper: Decimal | None, unit: str) -> str:
+    """Return limits in words, such as '0.45 to 0.55 mm'; at least one is given."""
     if lower is not None and upper is not None:
         return f"{plain(lower)} to {plain(upper)} {unit}"
     return f"at least {plain(lower)} {unit}" if lower is not None else f"at most {plain(upper or Decimal())} {unit}"

@@ -43,7 +43,8 @@ def test_it_is_shown_and_nothing_is_stored_until_somebody_says_yes(refstd: Run, 
     assert refstd("import", file, *MAPPED, "--check", "--yes", "--as", KEEPER).code == 0
     assert state_of(workshop) == before
     filed = refstd("import", file, *MAPPED, "--yes", "--as", KEEPER)
-    assert filed.out.splitlines()[-1] == "certificate HM-26-1031 of B-103 filed"
+    assert "certificate HM-26-1031 of B-103 filed" in filed.out.splitlines()
+    assert "notch 1.5 mm, depth: nominal 1.5 mm, as left 1.571 mm (U = 0.010 mm, k = 2.00, 95 %)" in filed.out
     assert "tolerance limits of certificate HM-26-1031; the laboratory states fail" in refstd("show", "B-103").out
 
 

@@ -46,7 +46,7 @@ def test_a_notch_out_of_its_limits_limits_the_block_and_stops_it_only_where_a_pr
     assert verdict(ready).headline() == "limited use, without notch 0.5 mm"
     [reason] = [r for r in verdict(ready).reasons if r.rule == "conformity"]
     assert (reason.figure, reason.limit, reason.source) == (
-        "0.580 mm (U = 0.010 mm, k = 2)",
+        "0.580 mm (U = 0.010 mm, k = 2; probability of conformity below 0.1 %)",
         "0.45 to 0.55 mm",
         "drawing 7",
     )

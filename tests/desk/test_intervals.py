@@ -10,7 +10,6 @@ from refstd.desk.duties import due_list
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.intervals import DutyIntervals, ReviewShown, intervals, intervals_within
 from refstd.desk.store import Lab, When
-from refstd.register.certificates import CertifiedValue, Conformity
 from refstd.reports.intervals import intervals_sheet, reviews_sheet
 from tests import thin_thread as given
 from tests.given import KEEPER, NOON
@@ -118,23 +117,18 @@ def test_what_was_adjusted_speaks_by_its_values_as_found_only(ready: Lab) -> Non
 
 
 def test_the_outcome_kept_with_a_value_counts_before_a_simple_comparison(ready: Lab) -> None:
-    """Planted: the limits compared simply in spite of the kept outcome; what failed by its guard band passed."""
-    yearly(ready, "0.501")
-    with ready.change(by=KEEPER, now=NOON) as change:
-        newest = change.session.query(CertifiedValue).order_by(CertifiedValue.id.desc()).first()
-        assert newest is not None
-        change.add(
-            Conformity(
-                certified_value_id=newest.id, decision_rule="simple", guard_ratio=None, rule_source="practice 3", lower_limit=None,
-                upper_limit=newest.value, limit_source="practice 3", outcome="conditional fail", conforming_percent=None,
-                says="x", rules_version="3",
-            )
-        )  # fmt: skip
-        change.record("judged")
+    """Planted: the limits compared simply in spite of the kept outcome; what passed by its rule counted as out."""
+    paper = {"asset_no": "B-1", "number": "K-9", "laboratory": "Depth laboratory", "performed_on": "2028-01-10"}
+    paper |= {"decision_rule": "guard band", "guard_ratio": "-1"}
+    fields = {"notch": "0.5 mm", "value": "0.502", "expanded_uncertainty": "0.004", "coverage_factor": "2"}
+    fields |= {"upper_limit": "0.501", "limit_source": "practice 3"}
+    certificates.file_certificate(
+        ready, draft(certificates.CertificateDraft, paper, "K-9"), [draft(certificates.ValueDraft, fields, "value")],
+        by=KEEPER, now=NOON,
+    )  # fmt: skip
     found = duty(ready).of("staircase")
     assert found is not None
-    assert found.proposal.outcome == "shorten"
-    assert "limit at most 0.501 mm (practice 3) (conditional fail as judged when filed)" in found.proposal.data[0]
+    assert "limit at most 0.501 mm (practice 3) (pass as judged when filed)" in found.proposal.data[0]
 
 
 def test_what_is_from_before_a_repair_is_left_out(ready: Lab) -> None:

@@ -67,7 +67,10 @@ async def test_a_block_with_four_notches_and_a_certificate_with_one_value_out_be
         await d.keys("enter")
         assert "LIMITED USE" in d.text
         assert "limited use, without notch B" in d.flat
-        assert "0.56 mm (U = 0.01 mm, k = 2), limit 0.45 to 0.55 mm (drawing 7) [certificate K-77]" in d.flat
+        assert (
+            "0.56 mm (U = 0.01 mm, k = 2; probability of conformity 2.3 %), limit 0.45 to 0.55 mm (drawing 7) [certificate K-77]"
+            in d.flat
+        )
         await d.keys("3")
         assert "0.56 mm, U 0.01 mm, k 2" in d.text
         verdict = item_record(d.app.lab, "B-9", NOW).status.verdict

@@ -1,0 +1,240 @@
+"""What a filed certificate changes: each value judged, the item's verdict, for which procedures it is out, checks, what is due."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+
+from sqlalchemy import select
+
+from refstd.base.errors import NotFound
+from refstd.base.quantity import plain, with_unit
+from refstd.base.text import key, safe
+from refstd.desk.certified import kept_outcomes
+from refstd.desk.items import items_of
+from refstd.desk.known import named
+from refstd.desk.papers import standing_certificates, values_of
+from refstd.desk.procedures import procedures_in
+from refstd.desk.serviceability import facts_of
+from refstd.register.certificates import Certificate, CertifiedValue, Conformity
+from refstd.register.checks import Reading, ResponseCheck, Setup
+from refstd.register.equipment import Equipment, Notch
+from refstd.register.lab import Lab, Look, When
+from refstd.register.revisions import standing
+from refstd.rules.certified import DEPTH, quantity_key
+from refstd.rules.duties import Duty, duty_state
+from refstd.rules.serviceability import serviceability
+from refstd.rules.verdict import Standing, Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class ValueFiled:
+    """A value as filed beside the nominal, and how it was judged. says: limits, rule and risk in words, '' without limits.
+
+    outcome: '' where it has no limits. nominal_mm: the nominal depth of the notch, None for another quantity.
+    """
+
+    notch: str
+    quantity: str
+    stage: str
+    nominal_mm: Decimal | None
+    value: Decimal
+    unit: str
+    expanded_uncertainty: Decimal | None
+    coverage_factor: Decimal | None
+    coverage_probability_percent: Decimal | None
+    lower: Decimal | None
+    upper: Decimal | None
+    limit_source: str
+    decision_rule: str
+    guard_ratio: Decimal | None
+    rule_source: str
+    outcome: str
+    conforming_percent: Decimal | None
+    says: str
+
+    @property
+    def what(self) -> str:
+        return f"notch {self.notch}, {self.quantity}" if self.notch else self.quantity
+
+    def in_words(self) -> str:
+        """Return the value in one line: nominal, measured, U with k, and how it was judged."""
+        nominal = "" if self.nominal_mm is None else f"nominal {plain(self.nominal_mm)} mm, "
+        u, k, p = self.expanded_uncertainty, self.coverage_factor, self.coverage_probability_percent
+        spread = "no U" if u is None else f"U = {with_unit(plain(u), self.unit)}"
+        spread += f", k = {plain(k)}" if k is not None else "" if u is None else ", k not given"
+        spread += f", {plain(p)} %" if p is not None else ""
+        judged = self.says or "no limits, not judged"
+        return f"{self.what}: {nominal}{self.stage} {with_unit(plain(self.value), self.unit)} ({spread}): {judged}"
+
+
+@dataclass(frozen=True, slots=True)
+class OutFor:
+    """A procedure in force for which the item may not be used, and why, where it is not out altogether."""
+
+    procedure: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class CheckThen:
+    """A check made while the certificate before was in force."""
+
+    number: str
+    happened_at: datetime
+    outcome: str
+    notches: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Filed:
+    """The answer to filing a certificate. earlier: the certificate before with values of these notches, '' for none.
+
+    out_for: procedures that this item is out for besides what its verdict says. checks: those read on a notch of this paper
+    while the certificate before was in force. due: what else is owed, with its state. agreements: told by the comparison
+    of both papers.
+    """
+
+    asset_no: str
+    number: str
+    activity: str
+    earlier: str
+    values: tuple[ValueFiled, ...]
+    verdict: Verdict
+    out_for: tuple[OutFor, ...]
+    checks: tuple[CheckThen, ...]
+    due: tuple[tuple[Duty, str], ...]
+    agreements: tuple[str, ...] = ()
+
+    @property
+    def not_conforming(self) -> tuple[ValueFiled, ...]:
+        return tuple(v for v in self.values if v.outcome in ("fail", "conditional fail"))
+
+    def in_words(self) -> tuple[str, ...]:
+        """Return the answer line by line."""
+        lines = [v.in_words() for v in self.values]
+        lines += self.agreements
+        lines.append(self.verdict.headline())
+        lines += [f"out for {o.procedure}: {o.why}" for o in self.out_for]
+        if self.checks:
+            numbers = ", ".join(c.number for c in self.checks)
+            many = "1 check" if len(self.checks) == 1 else f"{len(self.checks)} checks"
+            lines.append(f"{many} used the values of certificate {self.earlier}: {numbers}")
+        elif self.earlier:
+            lines.append(f"no check used the values of certificate {self.earlier}")
+        for duty, state in self.due:
+            day = f"due {duty.due_on}" if duty.due_on else "no date by the calendar"
+            lines.append(f"{duty.activity}: {day}, {state}, {duty.how_often} ({duty.source})")
+        if not self.due:
+            lines.append("nothing is scheduled for it")
+        return tuple(lines)
+
+    def as_dict(self) -> dict[str, object]:
+        """Return the answer as JSON has it."""
+        return {
+            "schema": "refstd.filed/1", "item": self.asset_no, "certificate": self.number, "activity": self.activity,
+            "earlier": self.earlier, "values": [{n: getattr(v, n) for n in _FIELDS} for v in self.values],
+            "agreements": list(self.agreements), "standing": self.verdict.standing, "headline": self.verdict.headline(),
+            "out_for": [{"procedure": o.procedure, "why": o.why} for o in self.out_for],
+            "checks": [
+                {"number": c.number, "happened_at": c.happened_at.isoformat(), "outcome": c.outcome, "notches": list(c.notches)}
+                for c in self.checks
+            ],
+            "due": [
+                {"activity": d.activity, "due_on": str(d.due_on) if d.due_on else None, "state": s, "how_often": d.how_often,
+                 "source": d.source}
+                for d, s in self.due
+            ],
+        }  # fmt: skip
+
+
+_FIELDS = tuple(ValueFiled.__dataclass_fields__)
+
+
+def filed(lab: Lab, asset_no: str, number: str, when: When) -> Filed:
+    """Return what a certificate in force changes, as it stands at a moment."""
+    with lab.look(when) as look:
+        item = named(look, Equipment, asset_no)
+        papers = standing_certificates(look, item.id)
+        paper = next((p for p in papers if key(p.number) == key(number)), None)
+        if paper is None:
+            raise NotFound(
+                f"{item.asset_no} has no certificate {safe(number)} in force", "", f"See `refstd show {item.asset_no}`."
+            )
+        return _filed(look, item, paper, papers)
+
+
+def _filed(look: Look, item: Equipment, paper: Certificate, papers: Sequence[Certificate]) -> Filed:
+    values = values_of(look, paper.id)
+    judged = kept_outcomes(look, [v.id for v in values])
+    shown = items_of(look, [item.id])[item.id]
+    labels = dict(look.session.execute(select(Notch.id, Notch.label).where(Notch.equipment_id == item.id)).all())
+    nominal = {key(n.label): n.depth_mm for n in shown.notches}
+    facts = facts_of(look, [item.id])[item.id]
+    verdict = serviceability(facts, look.today, look.due_soon_days)
+    earlier = _earlier(look, paper, papers, values)
+    return Filed(
+        item.asset_no, paper.number, paper.activity, earlier.number if earlier else "",
+        tuple(_value(v, labels[v.notch_id] if v.notch_id else "", nominal, judged.get(v.id)) for v in values), verdict,
+        _out_for(look, item, verdict), _checks_then(look, item, paper, earlier, values, labels),
+        tuple((d, duty_state(d, look.today, look.due_soon_days, shown.state)) for d in facts.duties),
+    )  # fmt: skip
+
+
+def _value(v: CertifiedValue, notch: str, nominal: dict[str, Decimal], kept: Conformity | None) -> ValueFiled:
+    depth = nominal.get(key(notch)) if notch and quantity_key(v.quantity) == DEPTH else None
+    head = (notch, v.quantity, v.stage, depth, v.value, v.unit, v.expanded_uncertainty, v.coverage_factor)
+    probability = v.coverage_probability_percent
+    if kept is None:
+        return ValueFiled(*head, probability, v.lower_limit, v.upper_limit, v.limit_source, "", None, "", "", None, "")
+    return ValueFiled(
+        *head, probability, kept.lower_limit, kept.upper_limit, kept.limit_source, kept.decision_rule, kept.guard_ratio,
+        kept.rule_source, kept.outcome, kept.conforming_percent, kept.says,
+    )  # fmt: skip
+
+
+def _out_for(look: Look, item: Equipment, verdict: Verdict) -> tuple[OutFor, ...]:
+    """Return the procedures in force that need what the item cannot give, where it is not out for all."""
+    if verdict.standing == Standing.DO_NOT_USE:
+        return ()
+    facts = facts_of(look, [item.id])[item.id]
+    out = []
+    for procedure in procedures_in(look):
+        asked = serviceability(facts, look.today, look.due_soon_days, procedure.needs)
+        if asked.standing == Standing.DO_NOT_USE:
+            out.append(OutFor(procedure.name, asked.headline()))
+    return tuple(out)
+
+
+def _earlier(
+    look: Look, paper: Certificate, papers: Sequence[Certificate], values: Sequence[CertifiedValue]
+) -> Certificate | None:
+    """Return the newest certificate before, superseded by this one or older in force, with a value of one of its notches."""
+    own = {v.notch_id for v in values}
+    if paper.supersedes_id is not None:
+        return look.session.get_one(Certificate, paper.supersedes_id)
+    before = [p for p in papers if (p.performed_on, p.id) < (paper.performed_on, paper.id)]
+    return next((p for p in reversed(before) if own & {v.notch_id for v in values_of(look, p.id)}), None)
+
+
+def _checks_then(
+    look: Look, item: Equipment, paper: Certificate, earlier: Certificate | None, values: Sequence[CertifiedValue],
+    labels: dict[int, str],
+) -> tuple[CheckThen, ...]:  # fmt: skip
+    """Return the checks on record that read a notch of the paper since the certificate before was filed, until this one."""
+    notches = {v.notch_id for v in values if v.notch_id is not None}
+    if earlier is None or not notches:
+        return ()
+    within = (ResponseCheck.happened_at >= earlier.happened_at, ResponseCheck.happened_at < paper.happened_at)
+    rows = look.session.execute(
+        standing(ResponseCheck, look.upto, Setup.block_id == item.id, Reading.notch_id.in_(notches), *within)
+        .join(Setup, Setup.id == ResponseCheck.setup_id)
+        .join(Reading, Reading.check_id == ResponseCheck.id)
+        .with_only_columns(ResponseCheck.number, ResponseCheck.happened_at, ResponseCheck.outcome, Reading.notch_id)
+        .order_by(None)
+        .order_by(ResponseCheck.happened_at, Reading.place)
+    )
+    found: dict[tuple[str, datetime, str], list[str]] = {}
+    for number, moment, outcome, notch in rows:
+        found.setdefault((number, moment, outcome), []).append(labels[notch])
+    return tuple(CheckThen(*head, tuple(read)) for head, read in found.items())

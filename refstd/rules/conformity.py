@@ -1,0 +1,69 @@
+"""A certified value with its limits → the outcome, its probability, and the rule with its risk in words, as they are kept."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from math import erfc, sqrt
+
+from refstd.base.quantity import plain
+from refstd.metrology.conformity import ISO_14253_1_FACTOR, probability
+from refstd.rules.certified import CertifiedPoint, outcome_of, percent_in_words, why_not_judged, window
+
+STRIKES = ("fail", "conditional fail")
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """How a value was decided on. conforming_percent: probability of conformity, None without U and k.
+
+    says: rule, r, limits with their source, probability, and the risk of a false pass (ISO/IEC 17025:2017, 7.8.6).
+    """
+
+    outcome: str
+    conforming_percent: Decimal | None
+    says: str
+
+
+def judge(point: CertifiedPoint, rule_source: str) -> Judged:
+    """Return how a value with limits is decided on; 'not judged' with why, where no rule was named or it lacks U and k.
+
+    rule_source: who named the rule, such as 'certificate K-7'.
+    """
+    why = why_not_judged(point)
+    sure = conforming_percent(point)
+    limits = f"limits {window(point.lower, point.upper, point.unit)} ({point.limit_source})"
+    chance = "" if sure is None else f", probability of conformity {percent_in_words(sure)}"
+    if why:
+        inside = outcome_of(point) == "pass"
+        return Judged(
+            "not judged", sure, f"not judged: {why}; compared simply it is {'inside' if inside else 'outside'}, {limits}{chance}"
+        )  # fmt: skip
+    outcome = outcome_of(point)
+    ratio = "" if point.guard_ratio is None else f" with r = {plain(point.guard_ratio)}"
+    return Judged(
+        outcome, sure, f"{outcome} by the rule '{point.decision_rule}'{ratio} ({rule_source}), {limits}{chance}{_risk_in_words(point)}"
+    )  # fmt: skip
+
+
+def conforming_percent(point: CertifiedPoint) -> Decimal | None:
+    """Return the probability that the true value is inside the limits, in %, two decimals (JCGM 106:2012, clause 7)."""
+    if point.expanded_uncertainty is None or point.coverage_factor is None:
+        return None
+    u = float(point.expanded_uncertainty / point.coverage_factor)
+    lower, upper = (None if x is None else float(x) for x in (point.lower, point.upper))
+    return Decimal(f"{100 * probability(float(point.value), u, lower, upper):.2f}")
+
+
+def risk_of_false_pass(rule: str, ratio: Decimal | None, coverage_factor: Decimal) -> float:
+    """Return the largest probability, 0 to 1, that a value which passes is outside the limit that it is next to.
+
+    ILAC-G8:09/2019 4.2.3: Φ(−w/u); w/u = r·k for a guard band, 1.65 for ISO 14253-1, 0 for simple acceptance.
+    """
+    share = {"simple": 0.0, "iso 14253-1": ISO_14253_1_FACTOR}.get(rule, float((ratio or 0) * coverage_factor))
+    return 0.5 * erfc(share / sqrt(2))
+
+
+def _risk_in_words(point: CertifiedPoint) -> str:
+    if point.coverage_factor is None:
+        return ""
+    risk = 100 * risk_of_false_pass(point.decision_rule, point.guard_ratio, point.coverage_factor)
+    return f", risk of a false pass at most {risk:.2g} % at each limit"
