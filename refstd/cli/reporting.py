@@ -34,8 +34,8 @@ from refstd.cli.group import Question, pass_call
 def report(call: Call, name: str, about: tuple[str, ...], output: str | None, issue: bool) -> None:
     """Write a report. Without -o it is shown.
 
-    NAME is due, drift, suspects, swaps, comparisons, intervals, register, item, job, kit, match, status, check, custody, findings, checks or issued, or the name of a
-    list. ABOUT is what some are about: days for due, a setup for drift and checks, a kind for register, an asset number for
+    NAME is due, recall, drift, suspects, swaps, comparisons, intervals, register, item, job, kit, match, status, check, custody, findings, checks or issued, or the name of a
+    list. ABOUT is what some are about: days for due, months for recall, a setup for drift and checks, a kind for register, an asset number for
     item, a job for job and match, a job and items of a kit for kit, asset numbers for status, a check's number for check, a swap test for swaps, a comparison or a block for comparisons, an asset number or nothing for intervals, `open` for findings.
     """
     from refstd.reports import LISTS, REPORTS
@@ -69,6 +69,7 @@ def report(call: Call, name: str, about: tuple[str, ...], output: str | None, is
     call.line(f"issued {path}, SHA-256 {digests[0]}")
 
 
+_MOST = {"within_days": ("days", 36_500), "months": ("months", 60)}
 _NEEDED = ("asset_no", "asset_nos", "about", "job", "number")
 
 
@@ -88,9 +89,10 @@ def _argument(name: str, argument: str, about: tuple[str, ...]) -> dict[str, Any
         return {argument: list(about)}
     if len(about) > 1:
         raise WrongUsage(f"the report '{name}' is about one thing", safe(about[1]), "Name one.")
-    if argument == "within_days":
-        if not (about[0].isascii() and about[0].isdigit() and len(about[0]) < 6):
-            raise WrongUsage(f"'{safe(about[0])[:20]}' is not a number of days", "ABOUT", "Give one such as 30.")
+    if argument in _MOST:
+        what, most = _MOST[argument]
+        if not (about[0].isascii() and about[0].isdigit() and len(about[0]) < 6 and int(about[0]) <= most):
+            raise WrongUsage(f"'{safe(about[0])[:20]}' is not a number of {what}", "ABOUT", f"Give one up to {most}.")
         return {argument: int(about[0])}
     if argument == "only_open":
         if about[0] != "open":

@@ -19,6 +19,7 @@ _TABLE = {
     "May this equipment be relied on": {
         "status": ("refstd.cli.verdicts", "status", "Say whether items may be relied on, and why not."),
         "due": ("refstd.cli.verdicts", "due", "List what is due, most urgent first."),
+        "recall": ("refstd.cli.verdicts", "recall", "List what to send where, and what that leaves without."),
         "drift": ("refstd.cli.verdicts", "drift", "List how set-ups moved away from their baselines."),
         "suspects": ("refstd.cli.verdicts", "suspects", "Say which item moved, by the evidence over the whole lab."),
         "intervals": ("refstd.cli.intervals", "intervals", "Say which other interval the certificates speak for."),

@@ -52,6 +52,27 @@ def due(call: Call, within: int | None) -> None:
     call.show(sheet)
 
 
+@click.command(cls=Question, example=["refstd recall", "refstd recall --months 12 --json"])
+@click.option(
+    "--months",
+    type=click.IntRange(0, 60),
+    default=3,
+    metavar="N",
+    help="To the end of so many months after this one; 3 unless said otherwise.",
+)
+@pass_call
+def recall(call: Call, months: int) -> None:
+    """List what to send to which laboratory by which day, the load by month, and what sending it leaves without.
+
+    A warning names the job or the material that would be left without a block, probe or instrument that serves it.
+    """
+    from refstd.reports.recall import recall_sheet
+
+    with call.store() as lab:
+        sheet = recall_sheet(lab, call.when(lab), months)
+    call.show(sheet)
+
+
 @click.command(cls=Question, example=["refstd drift", "refstd drift --setup S-0001 --json"])
 @click.option("--setup", default="", metavar="NUMBER", help="Only this setup; else every one with a baseline.")
 @pass_call

@@ -1,5 +1,6 @@
 """Deferring a due date: by quality, before it has passed, to a day; withdrawn by quality, ended by new evidence."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -8,19 +9,21 @@ from sqlalchemy import select
 
 from refstd.base.errors import NotFound, Refusal
 from refstd.desk.entry import Day, Draft, NeededWords, Number
-from refstd.desk.items import items
+from refstd.desk.items import items_of
 from refstd.desk.known import named
 from refstd.desk.owed import deferral_record, deferrals_of
 from refstd.desk.people import code_of, may
 from refstd.desk.schedules import Activity, schedule_in_force
-from refstd.desk.serviceability import status_of
+from refstd.desk.serviceability import facts_of
 from refstd.register.equipment import Deferral, Equipment
 from refstd.register.lab import Change, Lab, Look
 from refstd.register.log import LogEntry
 from refstd.register.revisions import standing
 from refstd.rules.authority import refuse_own
+from refstd.rules.duties import Duty
 
 ACT = "defer a due date"
+WITHDRAWS = "withdraws the one before"
 
 
 class DeferralDraft(Draft):
@@ -71,7 +74,7 @@ def defer(lab: Lab, draft: DeferralDraft, *, by: str, now: datetime, operation: 
         change.record(
             "due date deferred", item=draft.asset_no, activity=draft.activity, due_on=str(row.due_on), until=str(row.until)
         )  # fmt: skip
-        return _shown(change, row)
+        return _shown(change, row, "in force")
 
 
 def keep_deferral(change: Change, draft: DeferralDraft) -> Deferral:
@@ -79,7 +82,8 @@ def keep_deferral(change: Change, draft: DeferralDraft) -> Deferral:
     item = named(change, Equipment, draft.asset_no)
     where = f"{draft.activity} of {item.asset_no}"
     schedule = schedule_in_force(change, item.id, draft.activity)
-    duty = next((d for d in status_of(change, item.id).duties if d.activity == draft.activity), None)
+    owed = facts_of(change, [item.id], evidence=False)[item.id].duties
+    duty = next((d for d in owed if d.activity == draft.activity), None)
     if schedule is None or duty is None:
         raise NotFound(f"{item.asset_no} owes no {draft.activity}", "", f"See `refstd show {item.asset_no}`.")
     if duty.due_on is None:
@@ -124,30 +128,36 @@ def withdraw_deferral(
             )
         )  # fmt: skip
         change.record("deferral withdrawn", item=item.asset_no, activity=activity, due_on=str(row.due_on))
-        return _shown(change, row)
+        return _shown(change, row, WITHDRAWS)
 
 
 def deferrals_in(look: Look) -> tuple[DeferralShown, ...]:
     """Return every deferral within a look, oldest first, with those that count no longer."""
-    rows = look.session.execute(select(Deferral).where(Deferral.entry <= look.upto).order_by(Deferral.id)).scalars()
-    return tuple(_shown(look, row) for row in rows)
+    rows = (
+        look.session.execute(select(Deferral).where(Deferral.entry <= look.upto).order_by(Deferral.id)).scalars().all()
+    )
+    facts = facts_of(
+        look, {row.equipment_id for row in rows}, evidence=False
+    )  # each item's duties once, however many rows
+    last = {row.id for row in look.session.execute(standing(Deferral, look.upto)).scalars()}
+    return tuple(_shown(look, row, _stands(look, row, row.id in last, facts[row.equipment_id].duties)) for row in rows)
 
 
-def _shown(look: Look, row: Deferral) -> DeferralShown:
+def _shown(look: Look, row: Deferral, stands: str) -> DeferralShown:
+    item = items_of(look, [row.equipment_id])[row.equipment_id]
     return DeferralShown(
-        items(look)[row.equipment_id].asset_no, row.activity, row.due_on, row.until, code_of(look, row.person_id), row.why,
-        row.happened_at, row.withdrawn, _stands(look, row), row.entry,
+        item.asset_no, row.activity, row.due_on, row.until, code_of(look, row.person_id), row.why, row.happened_at, row.withdrawn,
+        stands, row.entry,
     )  # fmt: skip
 
 
-def _stands(look: Look, row: Deferral) -> str:
+def _stands(look: Look, row: Deferral, last: bool, duties: Sequence[Duty]) -> str:
     if row.withdrawn:
-        return "withdraws the one before"
-    if look.session.execute(standing(Deferral, look.upto, Deferral.id == row.id)).scalars().first() is None:
+        return WITHDRAWS
+    if not last:
         return "withdrawn, or another took its place"
     if look.today > row.until:
         return f"ended on {row.until}"
     own = deferral_record(row)
-    duties = status_of(look, row.equipment_id).duties
     counts = any(d.put_off and d.put_off.record == own for d in duties)
     return "in force" if counts else "ended by new evidence or another schedule"

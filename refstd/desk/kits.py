@@ -20,8 +20,9 @@ from refstd.rules.explanation import METHOD as METHOD
 from refstd.rules.explanation import CoilOnRecord, KitOnJob, explanation
 from refstd.rules.kits import PROVEN as PROVEN
 from refstd.rules.kits import KnownSetup, match_chosen, match_kits
-from refstd.rules.matching import Candidate, JobFacts, Loaned, Material
+from refstd.rules.matching import Candidate, JobFacts, Loaned, Material, match_item
 from refstd.rules.matching import Match as Match
+from refstd.rules.recall import serves
 from refstd.rules.serviceability import ItemFacts
 
 
@@ -91,6 +92,18 @@ def match_within(
     if in_hand:
         chosen = tuple(replace(c, loan=None) if c.loan and c.loan.job == job.number else c for c in chosen)
     return match_chosen(job_facts(job), chosen, look.today, look.due_soon_days)
+
+
+def serving(look: Look, job: JobShown) -> dict[str, frozenset[str]]:
+    """Return, by kind, the items that suit a job and may be relied on today, wherever they are: out, or due before it ends."""
+    facts, asked = all_facts(look), job_facts(job)
+    found: dict[str, set[str]] = {"block": set(), "probe": set(), "instrument": set()}
+    for number, item in items(look).items():
+        if item.kind in found and serves(
+            match_item(asked, _candidate(look, item, facts[number]), look.today, look.due_soon_days)
+        ):
+            found[item.kind].add(item.asset_no)
+    return {kind: frozenset(numbers) for kind, numbers in found.items()}
 
 
 def _candidate(look: Look, item: ItemShown, facts: ItemFacts) -> Candidate:

@@ -30,6 +30,7 @@ from refstd.reports.lists import (
     setups_sheet,
 )
 from refstd.reports.match import match_sheet
+from refstd.reports.recall import recall_sheet
 from refstd.reports.register import register_sheet
 from refstd.reports.status import status_sheet
 from refstd.reports.suspects import suspects_sheet
@@ -39,6 +40,7 @@ Question = tuple[str, Callable[..., Sheet], str]
 
 REPORTS: dict[str, Question] = {
     "due": ("Due list", due_sheet, "within_days"),
+    "recall": ("Calibration recall", recall_sheet, "months"),
     "drift": ("Drift of responses", drift_sheet, "setup"),
     "suspects": ("What moved", suspects_sheet, ""),
     "swaps": ("Swap tests", swaps_sheet, "number"),
@@ -107,6 +109,7 @@ __all__ = [
     "materials_sheet",
     "people_sheet",
     "procedures_sheet",
+    "recall_sheet",
     "register_sheet",
     "reviews_sheet",
     "setups_sheet",

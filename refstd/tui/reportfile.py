@@ -10,8 +10,10 @@ from refstd.reports.due import due_sheet
 from refstd.reports.findings import findings_sheet
 from refstd.reports.intervals import intervals_sheet
 from refstd.reports.kit import kit_sheet
+from refstd.reports.recall import recall_sheet
 from refstd.reports.register import register_sheet
 from refstd.reports.suspects import suspects_sheet
+from refstd.reports.swaps import swaps_sheet
 from refstd.tui.asking import AskLine
 from refstd.tui.certificatepage import write_new
 from refstd.tui.pages import Page
@@ -22,12 +24,14 @@ SHEETS: dict[str, Callable[..., Sheet]] = {
     "findings": findings_sheet,
     "intervals": intervals_sheet,
     "kit": kit_sheet,
+    "recall": recall_sheet,
     "register": register_sheet,
     "suspects": suspects_sheet,
+    "swaps": swaps_sheet,
 }
 
 
-def write_report(page: Page, name: str, *about: str) -> None:
+def write_report(page: Page, name: str, *about: str, **more: int) -> None:
     """Ask for the path and write the report there; `about` is what it is about, if it is about one thing."""
     app = page.refstd
     day = app.when().as_at or app.now()
@@ -40,7 +44,7 @@ def write_report(page: Page, name: str, *about: str) -> None:
             return
         lab, when, target = app.lab, app.when(), Path(path.strip()).expanduser()
         page.ask(
-            lambda: write(SHEETS[name](lab, when, *([about] if about else [])), target),
+            lambda: write(SHEETS[name](lab, when, *([about] if about else []), **more), target),
             lambda done: page.tell(f"written: {done}"),
         )
 

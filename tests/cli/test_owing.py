@@ -56,3 +56,27 @@ def test_a_schedule_is_set_by_the_calendar_by_use_and_once(refstd: Run) -> None:
     assert refstd("schedule", "I-1", "--once", "--months", "6", *why).code == 2
     assert refstd("schedule", "I-1", "--uses", "50", *why).code == 2
     assert refstd("schedule", "I-1", "--once", "--end", *why).out == "I-1: calibration owed no longer\n"
+
+
+def test_what_to_send_where_and_what_that_leaves_without(refstd: Run, tmp_path: Path) -> None:
+    """The same rows by command and as a report; the load of each month; no month that is no number."""
+    said = refstd("recall", "--months", "11", "--json")
+    asked = json.loads(said.out)
+    assert said.code == 0
+    assert [(r["laboratory"], r["month"], r["asset_no"], r["valid_until"]) for r in asked["rows"]] == [
+        ("a laboratory", "2032-01", "B-1", "2032-01-10"),
+        ("a laboratory", "2032-01", "I-1", "2032-01-10"),
+    ]
+    assert asked["load"][11] == {
+        "month": "2032-01",
+        "to_send": 2,
+        "by_laboratory": {"a laboratory": 2},
+        "done_here": 0,
+    }
+    (reason,) = asked["warnings"][0]["reasons"]
+    assert reason["says"] == "B-1 is the only block for material AL that may be relied on"  # its job has ended by then
+    assert refstd("recall").out.count("a laboratory") == 0
+    assert json.loads(refstd("report", "recall", "11", "--json").out)["rows"] == asked["rows"]
+    assert refstd("report", "recall", "11", "-o", tmp_path / "recall.pdf").code == 0
+    assert refstd("report", "recall", "61").code == 2
+    assert refstd("recall", "--months", "-1").code == 2

@@ -16,6 +16,13 @@ MENU = (
     Command("m", "page('materials')", "Materials", "The materials that blocks and parts are made of.", in_footer=False),
     Command("n", "enter_item", "New item", "Enter a block, probe, instrument or accessory.", in_footer=False),
     Command("d", "page('due')", "Due", "Everything that is owed, most urgent first.", in_footer=False),
+    Command(
+        "c",
+        "page('recall')",
+        "Calibration recall",
+        "What to send to which laboratory, and what that leaves without.",
+        in_footer=False,
+    ),
     Command("s", "page('suspects')", "Suspects", "Which item moved: the evidence over the whole lab.", in_footer=False),
     Command(
         "g",

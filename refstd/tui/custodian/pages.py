@@ -7,6 +7,7 @@ from refstd.tui.screens import LabScreen
 _PAGES = {
     "materials": ("refstd.tui.custodian.materials", "MaterialsPage"),
     "due": ("refstd.tui.lists", "DuePage"),
+    "recall": ("refstd.tui.custodian.recall", "RecallPage"),
     "checkin": ("refstd.tui.custodian.checkin", "CheckInPage"),
     "findings": ("refstd.tui.lists", "FindingsPage"),
     "procedures": ("refstd.tui.custodian.procedures", "ProceduresPage"),
