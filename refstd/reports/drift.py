@@ -38,7 +38,7 @@ NOTES = (
     "the set-ups' own standard deviation, whichever is wider, widened by √(1 + 1/n) for the mean of n set-ups.",
     f"Flagged: the last {IN_SUCCESSION} checks beyond the same limit; or a straight line by least squares whose slope differs from "
     f"zero at {SIGNIFICANT * 100:g} % (two-sided t) and which has left a third of the limits; called a step where a step fits better. "
-    "u(slope) is its standard uncertainty.",
+    "u(slope) is its standard uncertainty. Both stay empty where a step fits better: a line through a step is no trend.",
     f"'{TOO_FEW}': fewer than {FEWEST_POINTS} judged checks since the baseline; nothing is judged and no limit is shown.",
     f"Look at it before: {METHOD}; at least {FEWEST} checks over {LEAST_DAYS / 7:.0f} weeks since the onset or the last break; only where a procedure in use "
     f"limits the notch against the baseline, and no further ahead than the record is long. {CAUTION}",

@@ -50,12 +50,13 @@ class Course:
 
     @property
     def slope_per_year(self) -> float | None:
-        return self.line.slope * YEAR_DAYS if self.line else None
+        """Of the line; None where a step describes the values better, since a line through a step is no trend."""
+        return self.line.slope * YEAR_DAYS if self.line and self.stepped is None else None
 
     @property
     def u_slope_per_year(self) -> float | None:
         """Standard uncertainty of the slope."""
-        return self.line.u_slope * YEAR_DAYS if self.line else None
+        return self.line.u_slope * YEAR_DAYS if self.line and self.stepped is None else None
 
     def beyond(self, value: float) -> bool:
         """Return whether a value lies beyond a limit."""

@@ -25,7 +25,10 @@ def newest_in_words(d: NotchDrift) -> str:
 
 
 def trend_in_words(course: Course) -> str:
-    """Return the slope with its standard uncertainty, or that there is none."""
+    """Return the slope with its standard uncertainty, or that there is none: a step is told as a step."""
+    if course.stepped is not None:
+        size = derived(course.step_size, course.unit, sign=True)
+        return f"none told: a step of {size} describes the values better than a straight line"
     slope, u_slope = course.slope_per_year, course.u_slope_per_year
     if slope is None or u_slope is None or course.line is None:
         return "no trend: too few values, or all of one day"

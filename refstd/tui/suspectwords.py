@@ -267,6 +267,7 @@ def evidence_text(s: Suspect, found: Suspects, charts: str) -> str:
         f"now: {newest_words(s)}; {charts} (section 5)",
         f"{score_in_words(s)}; {BARS}",
         f"evidence share: {share_words(e)} among all candidates (section 2); no probability of a fault",
+        *shares_words(s, found),
         f"spread of one reading: {derived(spread.sd_db, Unit.DB)} between independent set-ups, pooled over this lab's baselines, "
         f"{spread.degrees_of_freedom:.0f} degrees of freedom; taken × {SPREAD_MARGIN:g}",
         f"source of method and bar: {SOURCE}",
@@ -274,6 +275,26 @@ def evidence_text(s: Suspect, found: Suspects, charts: str) -> str:
         f"next: {next_words(s)}",
     ]
     return "\n".join(lines)
+
+
+def shares_words(s: Suspect, found: Suspects) -> list[str]:
+    """Return what the shares of section 2 are shared among: after which names, and how much the candidates not shown hold."""
+    named = [e.candidate for e in found.judgement.named]
+    earlier = named[: named.index(s.candidate)] if s.candidate in named else named if s.tied_with else []
+    lines = []
+    if earlier and not s.before:
+        lines.append(
+            f"  asked after {', '.join(called(c) for c in earlier)}: what that explains was taken out first, and the shares "
+            "are shared anew among all others"
+        )
+    shown = f"the best {len(s.ranking)} candidates; all others together hold"
+    rest = 100 * max(1 - sum(e.share for e in s.ranking), 0.0)
+    rest_words = "below 0.1 %" if rest < 0.05 else derived(rest, Unit.PERCENT)
+    lines.append(
+        f"  section 2 shows {shown} {rest_words}. A candidate that is not named has the share that it would have if it "
+        "alone had moved: that says how well it explains the readings beside the others, not that it moved a little"
+    )
+    return lines
 
 
 def candidate_rows(s: Suspect) -> tuple[Row, ...]:

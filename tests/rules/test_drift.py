@@ -125,6 +125,8 @@ def test_a_step_is_called_a_step_with_its_size_and_a_slope_a_slope() -> None:
     dice = random.Random(3)
     step = said([dice.gauss(0, 0.1) - (1.0 if i >= 30 else 0.0) for i in range(50)], 0.1)
     assert step.amplitude.stepped == 30
+    assert step.amplitude.slope_per_year is step.amplitude.u_slope_per_year is None  # a line through a step is no trend
+    assert step.amplitude.line is not None
     assert [f for f in step.flags if f.startswith("stepped down by 1.0")]
     slope = said([dice.gauss(0, 0.1) - 0.03 * i for i in range(50)], 0.1)
     assert "falling" in slope.flags

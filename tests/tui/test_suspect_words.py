@@ -108,6 +108,23 @@ def test_each_page_about_a_suspect_can_be_read_down_to_its_checks() -> None:
     assert [row.cells[0] for row in steps] == ["check 1", "check 2", "then"]
 
 
+def test_the_shares_say_what_they_are_shared_among_and_what_is_not_shown() -> None:
+    """Shares add up to 1 by their definition, so what is not shown is the rest; a later name is asked without the earlier.
+
+    Planted bug that it caught: a tied item was told as asked after nothing, though another had been named before it.
+    """
+    found = said(published.ROWS)
+    (suspect,) = found.found
+    shown = [replace(e, share=0.1) for e in suspect.ranking]
+    (rest,) = suspectwords.shares_words(replace(suspect, ranking=tuple(shown)), found)
+    assert "the best 6 candidates; all others together hold 40.0 %" in rest
+    later = replace(suspect, evidence=replace(suspect.evidence, candidate=Candidate("block", "B9", "0.5 mm")))
+    both = replace(found.judgement, named=(suspect.evidence, later.evidence))
+    assert "asked after probe P2" in suspectwords.shares_words(later, replace(found, judgement=both))[0]
+    tied = replace(later, tied_with=(Candidate("probe", "P9"),))
+    assert "asked after probe P2" in suspectwords.shares_words(tied, found)[0]
+
+
 def test_the_score_says_when_it_counted_readings_as_less_than_they_are() -> None:
     """The effect is of the readings as they are; only the score is held back by the clip."""
     found = said([(w, i, p, b, 3 * db) for w, i, p, b, db in published.ROWS])

@@ -133,7 +133,11 @@ def check_text(verdict: CheckVerdict, moved: Sequence[Reason] = ()) -> tuple[lis
         lines += _under("Repeat", [Text(safe(f"of check {verdict.repeats} after a remedy; both sets are kept"))])
     lines += _under("Moved", map(reason_line, moved))
     hints = [r for r in verdict.condition if r.rule == "pattern"]
-    lines += _under("Pattern", map(reason_line, hints))
+    if hints and moved:
+        hints_of_one = Text("A hint from this check alone; the record over many checks says what stands under Moved.")
+        lines += _under("Pattern", [hints_of_one, *map(reason_line, hints)])
+    else:
+        lines += _under("Pattern", map(reason_line, hints))
     lines += _under("And", map(reason_line, (*deciding[1:], *advice)))
     aged = [r for r in by_weight(verdict.condition) if r.weight is Weight.ADVISES and r not in hints]
     if aged:
