@@ -17,8 +17,11 @@ from refstd.desk import checks, duties, serviceability, store
 from refstd.desk.clock import utc_now
 from refstd.desk.store import When
 from refstd.eddy.coil import Coil, impedance_change_ohm
+from refstd.rules.condition import condition, condition_reasons
+from refstd.rules.response import Outcome, judge_response
 from tests import thin_thread
 from tests.given import NOON, new_lab
+from tests.rules.occasions import asked, limit, readings, target
 
 ROUNDS = 9
 ROOT = Path(__file__).parents[2]
@@ -80,12 +83,37 @@ def one_check() -> None:
         thin_thread.whole(lab)
         thin_thread.check(lab, "start")
         kept = median(lambda: thin_thread.check(lab, "interim"))
-        draft, readings = thin_thread.check_draft("interim"), thin_thread.readings()
-        judged = median(lambda: checks.preview_check(lab, draft, readings, When(NOON)))
+        draft, read = thin_thread.check_draft("interim"), thin_thread.readings()
+        judged = median(lambda: checks.preview_check(lab, draft, read, When(NOON)))
         raw = median(lambda: synced_write(Path(folder) / "raw"))
         show("check kept, and previewed", f"{kept * 1000:.1f} ms, {judged * 1000:.1f} ms")
         show("check kept ÷ one synced write", f"{kept / raw:.1f}")
         lab.close()
+    verdict_alone(judged)
+
+
+def verdict_alone(previewed: float) -> None:
+    """Time the computation of a verdict, without any record, and compare it with the preview that gathers the facts for it.
+
+    Three notches against the start check and a target, and their condition against a baseline of five set-ups; a hundred
+    at a time.
+    """
+    baseline = tuple(
+        readings(f"set-up {n}", n05=f"{39 + n / 5}", n1=f"{59 + n / 5}", n15=f"{79 + n / 5}") for n in range(5)
+    )
+    new, start = (readings(name, n05="40", n1="60", n15="80") for name in ("new", "start"))
+    bands = limit("%", "-10", "10"), limit("% FSH", "-5", "5", against="target", notch="1.0 mm")
+    question = asked(new, *bands, start=start, baseline=baseline, targets=(target("1.0 mm", "60"),))
+    if judge_response(question)[0] is not Outcome.ACCEPTABLE:
+        raise SystemExit("the check that is timed is not judged as it was made")
+
+    def verdicts() -> None:
+        for _ in range(100):
+            judge_response(question)
+            condition_reasons(new, condition(new, baseline, question.targets), baseline)
+
+    took = median(verdicts) / 100
+    show("preview of a check ÷ its verdict alone", f"{previewed / took:.0f}  (verdict {took * 1000:.2f} ms)")
 
 
 def coil_integral() -> None:
