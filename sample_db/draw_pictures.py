@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 
 from textual.pilot import Pilot
 
-from refstd.desk.checks import check_shown
+from refstd.desk.kept_checks import check_shown
 from refstd.desk.people import actor
 from refstd.desk.store import Lab, When, open_store
 from refstd.tui.app import RefstdApp

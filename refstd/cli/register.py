@@ -119,7 +119,7 @@ def state(call: Call, asset: str, state_name: str, why: str, location: str) -> N
     calibrate before use, reference only. A technician may quarantine; the rest is the custodian's. Back in service from a
     repair, the event 'repaired' is recorded too, as at the instant it went into repair.
     """
-    from refstd.desk.equipment import set_state
+    from refstd.desk.states import set_state
 
     with call.store() as lab:
         found = set_state(lab, asset, state_name, why, location=location, by=call.who(), now=call.now(lab))

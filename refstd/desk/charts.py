@@ -8,8 +8,9 @@ import numpy as np
 from refstd.base.domain import Array
 from refstd.base.text import key
 from refstd.desk.baselines import BaselineShown, shown_baseline
-from refstd.desk.checks import CheckVerdict, checks_of, kept_verdict
+from refstd.desk.checks import CheckVerdict, checks_of
 from refstd.desk.drift import NotchDrift, drift_within
+from refstd.desk.kept_checks import kept_verdict
 from refstd.desk.known import named
 from refstd.desk.suspects import Candidate, Suspect, Suspects, suspects_within
 from refstd.register.checks import Setup

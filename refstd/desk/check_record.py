@@ -7,9 +7,9 @@ from sqlalchemy import select
 
 from refstd.base.quantity import plain
 from refstd.desk.check_values import CheckVerdict
-from refstd.desk.checks import kept_verdict
 from refstd.desk.depths import DepthUsed, depths_used
 from refstd.desk.items import items
+from refstd.desk.kept_checks import kept_verdict
 from refstd.desk.known import named
 from refstd.desk.people import code_of
 from refstd.desk.setups import SetupShown, reading_set, setup_shown

@@ -6,7 +6,7 @@ from datetime import timedelta
 from sqlalchemy import select
 
 from refstd.base.text import key
-from refstd.desk.checks import checks_of, kept_verdict
+from refstd.desk.checks import checks_of
 from refstd.desk.custody import Out, out_within
 from refstd.desk.drift import NotchDrift, drift_within
 from refstd.desk.duties import DueRow, due_within
@@ -14,6 +14,7 @@ from refstd.desk.findings import FindingShown, findings_in
 from refstd.desk.history import LoanPast, loans_within
 from refstd.desk.items import ItemShown, items
 from refstd.desk.jobs import JobShown, job_shown
+from refstd.desk.kept_checks import kept_verdict
 from refstd.desk.known import named
 from refstd.desk.lots import uncovered
 from refstd.desk.serviceability import Status, status_of

@@ -24,13 +24,13 @@ from refstd.desk.entry import (
     refuse_if,
     row_from,
 )
-from refstd.desk.equipment import keep_state
 from refstd.desk.findings import keep_finding
 from refstd.desk.items import ItemShown, items_of
 from refstd.desk.known import named, next_number
 from refstd.desk.people import code_of, may
 from refstd.desk.procedures import current_revision, procedure_shown
 from refstd.desk.serviceability import facts_of
+from refstd.desk.states import keep_state
 from refstd.register.certificates import Certificate
 from refstd.register.checks import ResponseCheck, Setup
 from refstd.register.equipment import Equipment, ReceiptInspection, ReceiptPoint

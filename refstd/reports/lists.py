@@ -2,10 +2,10 @@
 
 from refstd.base.text import key
 from refstd.desk.check_record import conditions_in_words
-from refstd.desk.checks import checks_in
 from refstd.desk.deferrals import deferrals_in
 from refstd.desk.issuing import issued_in
 from refstd.desk.jobs import jobs_in, lots_of, materials_in
+from refstd.desk.kept_checks import checks_in
 from refstd.desk.people import people_in
 from refstd.desk.procedures import ProcedureShown, all_revisions_in, procedures_in
 from refstd.desk.setups import setups_in

@@ -4,7 +4,8 @@ from typing import ClassVar
 
 from refstd.base.quantity import plain
 from refstd.desk.check_record import CheckRecord, check_record, conditions_in_words, settings_in_words
-from refstd.desk.checks import Picture, check_shown
+from refstd.desk.checks import Picture
+from refstd.desk.kept_checks import check_shown
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.opening import swap_test_from
 from refstd.tui.sections import Section, SectionsPage, fact_lines

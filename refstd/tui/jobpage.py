@@ -4,10 +4,11 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from refstd.base.quantity import plain
-from refstd.desk.checks import CheckVerdict, checks
+from refstd.desk.checks import CheckVerdict
 from refstd.desk.history import LoanPast, loans
 from refstd.desk.job_parts import DetailsDraft, Progress
 from refstd.desk.jobs import JobShown, LotShown, describe_job, details_on_record, job_progress, jobs, lots
+from refstd.desk.kept_checks import checks
 from refstd.desk.store import Lab, When
 from refstd.tui.asking import AskLine
 from refstd.tui.commands import BACK, EVERYWHERE, Command

@@ -4,9 +4,10 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from refstd.desk.baselines import BaselineShown, baseline_shown
-from refstd.desk.checks import CheckVerdict, checks
+from refstd.desk.checks import CheckVerdict
 from refstd.desk.drift import NotchDrift, drift_list
 from refstd.desk.events import EventShown, event_in_words, events_on
+from refstd.desk.kept_checks import checks
 from refstd.desk.setups import SetupShown, setups
 from refstd.desk.store import Lab, When
 from refstd.tui.commands import BACK, EVERYWHERE, Command

@@ -7,9 +7,9 @@ from functools import partial
 
 from refstd.desk.certificates import withdraw_certificate
 from refstd.desk.checks import correct_check
-from refstd.desk.equipment import set_state
 from refstd.desk.findings import act_on, findings
 from refstd.desk.procedure_acts import act_on_procedure
+from refstd.desk.states import set_state
 from refstd.desk.store import When
 
 from ..equipment import BLOCKS

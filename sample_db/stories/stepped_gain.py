@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from datetime import date
 
-from refstd.desk.equipment import set_state
+from refstd.desk.states import set_state
 
 from ..evidence import HALLWAY, file_paper
 from ..responses import Happening

@@ -1,10 +1,10 @@
 """What a custodian does to an item besides describing it: its state, its schedule, a finding, a withdrawn certificate."""
 
 from refstd.desk.certificates import withdraw_certificate
-from refstd.desk.equipment import StateDraft, set_state
 from refstd.desk.findings import FindingDraft, open_finding
 from refstd.desk.items import ItemShown
 from refstd.desk.schedules import ScheduleDraft, set_schedule
+from refstd.desk.states import StateDraft, set_state
 from refstd.tui.asking import AskLine
 from refstd.tui.forms import FormScreen
 from refstd.tui.pages import Page

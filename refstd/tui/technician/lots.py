@@ -7,8 +7,9 @@ from rich.text import Text
 from textual.app import ComposeResult
 
 from refstd.base.text import safe
-from refstd.desk.checks import CheckVerdict, checks
+from refstd.desk.checks import CheckVerdict
 from refstd.desk.jobs import LotShown, lots
+from refstd.desk.kept_checks import checks
 from refstd.desk.lots import LotDraft, LotLogged, log_lot
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.forms import FormScreen, Parts

@@ -6,7 +6,8 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
 
 from refstd.base.reason import Reason
-from refstd.desk.checks import CheckVerdict, Picture, check_shown
+from refstd.desk.checks import CheckVerdict, Picture
+from refstd.desk.kept_checks import check_shown
 from refstd.desk.suspects import moved_in_setup
 from refstd.tui.commands import EVERYWHERE, Command
 from refstd.tui.opening import swap_test_from

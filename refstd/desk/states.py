@@ -1,0 +1,155 @@
+"""States of equipment: where an item is in its life, what a change of state is refused for, and what coming back means."""
+
+from datetime import datetime
+from itertools import takewhile
+from typing import Literal, cast
+
+from pydantic import Field
+from sqlalchemy import func, select
+
+from refstd.base.errors import Refusal
+from refstd.desk.entry import (
+    Draft,
+    NeededWords,
+    Words,
+    draft_or_refuse,
+)
+from refstd.desk.events import EventDraft, events_of, keep_event
+from refstd.desk.items import open_loans
+from refstd.desk.known import named
+from refstd.desk.papers import standing_certificates
+from refstd.desk.people import may
+from refstd.register.certificates import Certificate
+from refstd.register.equipment import (
+    Equipment,
+    EquipmentState,
+    ReceiptInspection,
+)
+from refstd.register.lab import Change, Lab
+
+State = Literal[
+    "in service",
+    "awaiting receipt",
+    "quarantined",
+    "in repair",
+    "lost",
+    "retired",
+    "stored",
+    "away at laboratory",
+    "calibrate before use",
+    "reference only",
+]
+
+
+class StateDraft(Draft):
+    """A change of an item's state, with the reason."""
+
+    state: State
+    why: NeededWords = Field(title="reason")
+    location: Words = Field("", description="empty: where it was")
+
+
+def set_state(
+    lab: Lab, asset_no: str, state: str, why: str, *, location: str = "", by: str, now: datetime, operation: str = ""
+) -> tuple[str, ...]:
+    """Put an item into a state. A technician may quarantine; any other change is the custodian's.
+
+    Back in service after a repair, the event 'repaired' is recorded too, unless what was done is on record already.
+    Returns the numbers of the findings that hold lots which the repair leaves without a check.
+    """
+    with lab.change(by=by, now=now, operation=operation) as change:
+        found = keep_state(change, asset_no, state, why, location=location)
+        change.record("state changed", item=asset_no, state=state, why=why)
+        return found
+
+
+def keep_state(change: Change, asset_no: str, state: str, why: str, *, location: str = "") -> tuple[str, ...]:
+    """Add the row of a state change; return the numbers of the findings that a repair opens."""
+    may(change, "quarantine" if state == "quarantined" else "change a state")
+    item = named(change, Equipment, asset_no)
+    if state not in cast(tuple[str, ...], State.__args__):  # type: ignore[attr-defined]
+        raise Refusal(f"'{state}' is not a state", "", f"Use one of {', '.join(State.__args__)}.")  # type: ignore[attr-defined]
+    if not why.strip():
+        raise Refusal("a change of state needs a reason", item.asset_no, "Give it with --why.")
+    last = change.session.execute(
+        select(EquipmentState).where(EquipmentState.equipment_id == item.id).order_by(EquipmentState.id.desc()).limit(1)
+    ).scalar_one()
+    if last.state == "retired":
+        raise Refusal(
+            f"{item.asset_no} is retired", "", "A retired item does not come back; enter it under a new number."
+        )
+    _refuse_contradiction(change, item, last, state)
+    change.add(
+        EquipmentState(
+            equipment_id=item.id,
+            state=state,
+            location=location or last.location,
+            why=why.strip(),
+            happened_at=change.instant,
+        )
+    )
+    return _keep_repair(change, item, why.strip()) if state == "in service" else ()
+
+
+def _refuse_contradiction(change: Change, item: Equipment, last: EquipmentState, state: str) -> None:
+    """Refuse what the records contradict: at a laboratory while it is out, or back in use without its calibration."""
+    loan = open_loans(change, [item.id]).get(item.id)
+    if state in ("stored", "away at laboratory") and loan is not None:
+        where = f"{item.asset_no} is out with {loan.holder} for job {loan.job}"
+        raise Refusal(where, "", "Check it in first.")
+    if state == "in service":
+        _refuse_unreceived(change, item)
+    if last.state != "calibrate before use" or state != "in service":
+        return
+    mine = (Certificate.equipment_id == item.id, Certificate.activity == "calibration", Certificate.entry <= last.entry)
+    known = change.session.execute(select(func.max(Certificate.performed_on)).where(*mine)).scalar_one()
+    done = [
+        p for p in standing_certificates(change, item.id) if p.activity == "calibration" and p.result != "not sound"
+    ]
+    if not any(known is None or p.performed_on > known for p in done):  # newer than all when the state was set
+        since = f"{last.happened_at.astimezone(change.zone):%Y-%m-%d}"
+        raise Refusal(
+            f"{item.asset_no} is to be calibrated before use, and no calibration has been filed since {since}", last.why,
+            "File its certificate first. If the state was a mistake, quarantine it with that reason before it goes back.",
+        )  # fmt: skip
+
+
+def _refuse_unreceived(change: Change, item: Equipment) -> None:
+    """Refuse an item that came in and was not found as ordered since: whatever states lie between, nobody has looked."""
+    came = select(func.max(EquipmentState.id)).where(
+        EquipmentState.equipment_id == item.id, EquipmentState.state == "awaiting receipt"
+    )
+    since = change.session.execute(select(EquipmentState.entry).where(EquipmentState.id.in_(came))).scalar_one_or_none()
+    if since is None:
+        return
+    looked = select(ReceiptInspection.id).where(
+        ReceiptInspection.equipment_id == item.id, ReceiptInspection.outcome == "as ordered", ReceiptInspection.entry > since
+    )  # fmt: skip
+    if change.session.execute(looked).first() is None:
+        raise Refusal(
+            f"{item.asset_no} awaits its receipt inspection", "",
+            f"Do it from its record, or with `refstd receive {item.asset_no}`; as ordered, it is in service by that.",
+        )  # fmt: skip
+
+
+def _keep_repair(change: Change, item: Equipment, why: str) -> tuple[str, ...]:
+    """Record 'repaired' for an item that comes back from repair, unless somebody has recorded what was done.
+
+    The event stands at the instant at which the item went into repair: a check made between then and its return to
+    service, which is how a repair is verified, is no longer one of the old record.
+    """
+    states = change.session.execute(
+        select(EquipmentState)
+        .where(EquipmentState.equipment_id == item.id)
+        .order_by(EquipmentState.id.desc())
+        .offset(1)
+    ).scalars()
+    gone = [s for s in takewhile(lambda s: s.state != "in service", states) if s.state == "in repair"]
+    if not gone:
+        return ()
+    since = gone[-1].happened_at
+    if any(e.breaks and e.happened_at >= since for e in events_of(change, [item.id])):
+        return ()
+    note = f"in repair from then on, back in service {change.instant.astimezone(change.zone):%Y-%m-%d %H:%M}: {why}"
+    values = {"asset_no": item.asset_no, "event": "repaired", "happened_at": since.isoformat(), "note": note}
+    return keep_event(change, draft_or_refuse(EventDraft, values, item.asset_no))
