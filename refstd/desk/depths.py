@@ -1,6 +1,6 @@
 """The certified depth that each reading rests on, and what is asked when its paper is corrected or withdrawn."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -45,7 +45,7 @@ class DepthUsed:
 
 @dataclass(frozen=True, slots=True)
 class CheckUse:
-    """A check with a reading that rests on a certificate, and the notches read."""
+    """A check with a reading that rests on a certified value that was asked for, and the notches of those readings."""
 
     number: str
     happened_at: datetime
@@ -86,10 +86,14 @@ def depths_used(look: Look, check: ResponseCheck) -> tuple[DepthUsed, ...]:
 
 def checks_that_used(look: Look, certificate_id: int) -> tuple[CheckUse, ...]:
     """Return the checks with a reading that rests on a value of a certificate and that nothing supersedes, oldest first."""
+    return checks_on_values(look, [v.id for v in values_of(look, certificate_id)])
+
+
+def checks_on_values(look: Look, values: Collection[int]) -> tuple[CheckUse, ...]:
+    """Return the checks with a reading that rests on one of these certified values (internal ids), oldest first."""
     rows = look.session.execute(
-        standing(ResponseCheck, look.upto, CertifiedValue.certificate_id == certificate_id)
+        standing(ResponseCheck, look.upto, Reading.certified_value_id.in_(values))
         .join(Reading, Reading.check_id == ResponseCheck.id)
-        .join(CertifiedValue, CertifiedValue.id == Reading.certified_value_id)
         .join(Notch, Notch.id == Reading.notch_id)
         .with_only_columns(ResponseCheck.number, ResponseCheck.happened_at, ResponseCheck.outcome, Notch.label)
         .order_by(None)

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date
 from decimal import Decimal
 
 from sqlalchemy import select
@@ -10,17 +10,18 @@ from sqlalchemy import select
 from refstd.base.errors import NotFound
 from refstd.base.quantity import plain, with_unit
 from refstd.base.text import key, safe
+from refstd.desk.agreement import Agreement, agreements_with
 from refstd.desk.certified import kept_outcomes
+from refstd.desk.depths import CheckUse, checks_on_values, depths_in_force
 from refstd.desk.items import items_of
 from refstd.desk.known import named
 from refstd.desk.papers import standing_certificates, values_of
 from refstd.desk.procedures import procedures_in
 from refstd.desk.serviceability import facts_of
 from refstd.register.certificates import Certificate, CertifiedValue, Conformity
-from refstd.register.checks import Reading, ResponseCheck, Setup
 from refstd.register.equipment import Equipment, Notch
 from refstd.register.lab import Lab, Look, When
-from refstd.register.revisions import standing
+from refstd.rules.agreement import LIMIT, SOURCE
 from refstd.rules.certified import DEPTH, quantity_key
 from refstd.rules.duties import Duty, duty_state
 from refstd.rules.serviceability import serviceability
@@ -77,22 +78,12 @@ class OutFor:
 
 
 @dataclass(frozen=True, slots=True)
-class CheckThen:
-    """A check made while the certificate before was in force."""
-
-    number: str
-    happened_at: datetime
-    outcome: str
-    notches: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class Filed:
     """The answer to filing a certificate. earlier: the certificate before with values of these notches, '' for none.
 
-    out_for: procedures that this item is out for besides what its verdict says. checks: those read on a notch of this paper
-    while the certificate before was in force. due: what else is owed, with its state. agreements: told by the comparison
-    of both papers.
+    out_for: procedures that this item is out for besides what its verdict says. checks: those with a reading that rests on
+    the depth that this paper takes the place of. due: what else is owed, with its state. agreements: each value that came
+    in against the one that went out with the paper before, and the same against the paper after if there is one.
     """
 
     asset_no: str
@@ -102,9 +93,9 @@ class Filed:
     values: tuple[ValueFiled, ...]
     verdict: Verdict
     out_for: tuple[OutFor, ...]
-    checks: tuple[CheckThen, ...]
+    checks: tuple[CheckUse, ...]
     due: tuple[tuple[Duty, str], ...]
-    agreements: tuple[str, ...] = ()
+    agreements: tuple[Agreement, ...]
 
     @property
     def not_conforming(self) -> tuple[ValueFiled, ...]:
@@ -113,15 +104,15 @@ class Filed:
     def in_words(self) -> tuple[str, ...]:
         """Return the answer line by line."""
         lines = [v.in_words() for v in self.values]
-        lines += self.agreements
+        lines += [a.in_words() for a in self.agreements]
         lines.append(self.verdict.headline())
         lines += [f"out for {o.procedure}: {o.why}" for o in self.out_for]
         if self.checks:
-            numbers = ", ".join(c.number for c in self.checks)
+            used = ", ".join(f"{c.number} ({', '.join(c.notches)})" for c in self.checks)
             many = "1 check" if len(self.checks) == 1 else f"{len(self.checks)} checks"
-            lines.append(f"{many} used the values of certificate {self.earlier}: {numbers}")
-        elif self.earlier:
-            lines.append(f"no check used the values of certificate {self.earlier}")
+            lines.append(f"{many} used the depths from before: {used}")
+        elif any(v.nominal_mm is not None for v in self.values) and self.earlier:
+            lines.append("no check used the depths from before")
         for duty, state in self.due:
             day = f"due {duty.due_on}" if duty.due_on else "no date by the calendar"
             lines.append(f"{duty.activity}: {day}, {state}, {duty.how_often} ({duty.source})")
@@ -134,7 +125,12 @@ class Filed:
         return {
             "schema": "refstd.filed/1", "item": self.asset_no, "certificate": self.number, "activity": self.activity,
             "earlier": self.earlier, "values": [{n: getattr(v, n) for n in _FIELDS} for v in self.values],
-            "agreements": list(self.agreements), "standing": self.verdict.standing, "headline": self.verdict.headline(),
+            "agreements": [
+                {"what": a.what, "earlier": a.earlier.certificate, "later": a.later.certificate, "outcome": a.outcome, "e_n": a.e_n,
+                 "limit": str(LIMIT), "source": SOURCE, "says": a.in_words()}
+                for a in self.agreements
+            ],
+            "standing": self.verdict.standing, "headline": self.verdict.headline(),
             "out_for": [{"procedure": o.procedure, "why": o.why} for o in self.out_for],
             "checks": [
                 {"number": c.number, "happened_at": c.happened_at.isoformat(), "outcome": c.outcome, "notches": list(c.notches)}
@@ -176,8 +172,9 @@ def _filed(look: Look, item: Equipment, paper: Certificate, papers: Sequence[Cer
     return Filed(
         item.asset_no, paper.number, paper.activity, earlier.number if earlier else "",
         tuple(_value(v, labels[v.notch_id] if v.notch_id else "", nominal, judged.get(v.id)) for v in values), verdict,
-        _out_for(look, item, verdict), _checks_then(look, item, paper, earlier, values, labels),
+        _out_for(look, item, verdict), _checks_then(look, paper, earlier, papers, values),
         tuple((d, duty_state(d, look.today, look.due_soon_days, shown.state)) for d in facts.duties),
+        agreements_with(look, paper),
     )  # fmt: skip
 
 
@@ -218,23 +215,12 @@ def _earlier(
 
 
 def _checks_then(
-    look: Look, item: Equipment, paper: Certificate, earlier: Certificate | None, values: Sequence[CertifiedValue],
-    labels: dict[int, str],
-) -> tuple[CheckThen, ...]:  # fmt: skip
-    """Return the checks on record that read a notch of the paper since the certificate before was filed, until this one."""
-    notches = {v.notch_id for v in values if v.notch_id is not None}
-    if earlier is None or not notches:
-        return ()
-    within = (ResponseCheck.happened_at >= earlier.happened_at, ResponseCheck.happened_at < paper.happened_at)
-    rows = look.session.execute(
-        standing(ResponseCheck, look.upto, Setup.block_id == item.id, Reading.notch_id.in_(notches), *within)
-        .join(Setup, Setup.id == ResponseCheck.setup_id)
-        .join(Reading, Reading.check_id == ResponseCheck.id)
-        .with_only_columns(ResponseCheck.number, ResponseCheck.happened_at, ResponseCheck.outcome, Reading.notch_id)
-        .order_by(None)
-        .order_by(ResponseCheck.happened_at, Reading.place)
-    )
-    found: dict[tuple[str, datetime, str], list[str]] = {}
-    for number, moment, outcome, notch in rows:
-        found.setdefault((number, moment, outcome), []).append(labels[notch])
-    return tuple(CheckThen(*head, tuple(read)) for head, read in found.items())
+    look: Look, paper: Certificate, earlier: Certificate | None, papers: Sequence[Certificate], values: Sequence[CertifiedValue]
+) -> tuple[CheckUse, ...]:  # fmt: skip
+    """Return the checks with a reading that rests on the depth of a notch that a value of the paper takes the place of."""
+    measured = {v.notch_id for v in values if v.notch_id is not None and quantity_key(v.quantity) == DEPTH}
+    before = [p for p in papers if (p.performed_on, p.id) < (paper.performed_on, paper.id)]
+    if earlier is not None and paper.supersedes_id is not None:
+        before.append(earlier)
+    was = depths_in_force(before, look, date.max)
+    return checks_on_values(look, [value for notch, value in was.items() if notch in measured])

@@ -32,7 +32,7 @@ def answer(lab: Lab, number: str) -> Filed:
 
 
 def test_a_renewed_block_with_one_notch_out_says_all_that_follows_from_it(lab: Lab) -> None:
-    """Planted: checks of the other notches' blocks and those after the paper told; the procedure asked without its notches."""
+    """Planted: checks told by their day, with notches that no paper measured; the procedure asked without its notches."""
     given.whole(lab)
     renew(lab, "K-1", {"value": "1.000", **LIMITS}, minutes=1, performed_on="2031-02-01", decision_rule="simple")
     start = given.check(lab, "start", minutes=5).number
@@ -58,7 +58,7 @@ def test_a_renewed_block_with_one_notch_out_says_all_that_follows_from_it(lab: L
     assert procedure.procedure == "procedure PR-1 issue B"
     assert "PR-1 issue B needs it" in procedure.why
     assert (found.earlier, [c.number for c in found.checks]) == ("K-1", [start])
-    assert set(found.checks[0].notches) == {"0.5 mm", "1.0 mm"}
+    assert found.checks[0].notches == ("1.0 mm",), "no paper had measured the other notch"
     [(duty, state)] = found.due
     assert (duty.activity, str(duty.due_on), state) == ("calibration", "2032-03-14", "not due")
     words = "\n".join(found.in_words())
@@ -66,7 +66,7 @@ def test_a_renewed_block_with_one_notch_out_says_all_that_follows_from_it(lab: L
         "notch 1.0 mm, depth: nominal 1.0 mm, as left 1.060 mm (U = 0.010 mm, k = 2): conditional fail by the rule"
         in words
     )
-    assert f"1 check used the values of certificate K-1: {start}" in words
+    assert f"1 check used the depths from before: {start} (1.0 mm)" in words
     assert found.as_dict()["headline"] == found.verdict.headline()
 
 
@@ -89,3 +89,44 @@ def test_a_correction_is_judged_anew_and_names_the_one_it_takes_the_place_of(lab
     assert (found.earlier, len(found.checks), len(found.not_conforming)) == ("K-1", 1, 1)
     with pytest.raises(NotFound):
         answer(lab, "K-1")
+
+
+def test_a_check_between_the_measurement_and_its_filing_used_the_old_depth(lab: Lab) -> None:
+    """Planted: checks taken by the dates of the papers, which leaves those out that were made while the block's paper was on its way."""
+    given.whole(lab)
+    renew(lab, "K-0", {"value": "1.010"}, {"notch": "0.5 mm", "value": "0.500"}, minutes=1, performed_on="2031-01-05")
+    renew(lab, "K-1", {"value": "1.000"}, minutes=2, performed_on="2031-02-01")
+    start = given.check(lab, "start", minutes=30).number
+    renew(lab, "K-2", {"value": "1.005"}, {"notch": "0.5 mm", "value": "0.501"}, performed_on="2031-03-14", minutes=60)
+    after = given.check(lab, "interim", minutes=90).number
+    renew(lab, "K-3", {"value": "1.006"}, performed_on="2031-03-14", minutes=120)
+    assert [(c.number, set(c.notches)) for c in answer(lab, "K-2").checks] == [(start, {"0.5 mm", "1.0 mm"})]
+    assert [(c.number, c.notches) for c in answer(lab, "K-3").checks] == [(after, ("1.0 mm",))]
+    assert "no check used the depths from before" in answer(lab, "K-1").in_words()
+
+
+def test_the_answer_tells_whether_both_papers_agree_by_the_figures_of_the_standard(lab: Lab) -> None:
+    """ISO 13528:2015, 9.7: 0.05 between U = 0.04 and U = 0.03 is |E_n| = 1, in agreement; one more digit is not."""
+    given.whole(lab)
+    renew(lab, "K-1", {"value": "1.00", "expanded_uncertainty": "0.03"}, minutes=1, performed_on="2031-02-01")
+    renew(
+        lab, "K-2", {"value": "1.05", "expanded_uncertainty": "0.04"}, performed_on="2031-03-01", laboratory="another"
+    )
+    renew(
+        lab, "K-3", {"value": "0.999", "expanded_uncertainty": "0.03"}, performed_on="2031-03-14", laboratory="a third"
+    )
+    [agrees] = answer(lab, "K-1").agreements
+    before, after = answer(lab, "K-2").agreements
+    assert agrees == before
+    assert [(a.outcome, a.figure()) for a in (before, after)] == [("agree", "1.00"), ("disagree", "1.02")]
+    found = answer(lab, "K-3")
+    line = next(x for x in found.in_words() if "|E_n|" in x)
+    assert "certificate K-2 of 2031-03-01, then 0.999 mm" in line
+    assert "|E_n| = 1.02, limit 1 (ISO 13528:2015, 9.7)" in line
+    told = found.as_dict()["agreements"]
+    assert isinstance(told, list)
+    assert (told[0]["outcome"], told[0]["later"], told[0]["source"]) == (
+        "disagree",
+        "certificate K-3",
+        "ISO 13528:2015, 9.7",
+    )
