@@ -14,6 +14,7 @@ _TABLE = {
         "backup": ("refstd.cli.store", "backup", "Make a backup and check it."),
         "restore": ("refstd.cli.store", "restore", "Put a checked backup in the store's place."),
         "migrate": ("refstd.cli.store", "migrate", "Bring an older store to this form, with a backup first."),
+        "selftest": ("refstd.cli.selftest", "selftest", "Hold this installation against published values; a sheet to sign."),
         "doctor": ("refstd.cli.store", "doctor", "Look at program, file and folder, and say what to do."),
     },
     "May this equipment be relied on": {

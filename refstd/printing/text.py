@@ -32,8 +32,8 @@ def to_text(sheet: Sheet, width: int | None = None) -> str:
 
 
 def log_head(sheet: Sheet) -> str:
-    """Return the head of the log at the asked instant, as every report shows it."""
-    return f"log {sheet.log_sequence} {safe(sheet.log_hash)[:HASH_SHOWN]}"
+    """Return the head of the log at the asked instant, as every report shows it; 'no log' where it rests on no store."""
+    return f"log {sheet.log_sequence} {safe(sheet.log_hash)[:HASH_SHOWN]}" if sheet.log_hash else "no log"
 
 
 def heading_of(column: Column) -> str:
