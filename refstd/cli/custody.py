@@ -39,6 +39,35 @@ def checkout(call: Call, job: str, assets: tuple[str, ...], due_back: str | None
     call.line(f"out to {by} for job {job.upper()}: {', '.join(a.upper() for a in assets)}")
 
 
+@click.command(cls=Question, example=["refstd custody B-102", "refstd custody B-102 --as-at 2026-03-04T15:00"])
+@click.argument("assets", nargs=-1, metavar="[ASSET...]")
+@pass_call
+def custody(call: Call, assets: tuple[str, ...]) -> None:
+    """Say who has items, for which job and since when, and who had them before; without items, of all that went out.
+
+    With --as-at: who had them at that instant.
+    """
+    from refstd.reports.custody import custody_sheet
+
+    with call.store() as lab:
+        sheet = custody_sheet(lab, call.when(lab), assets)
+    call.show(sheet)
+
+
+@click.command(cls=Act, example="refstd give B-102 P-201 I-301 --to WREN --as TAM")
+@click.argument("assets", nargs=-1, required=True, metavar="ASSET...")
+@click.option("--to", "to", required=True, metavar="CODE", help="Who has them from now on.")
+@click.option("--condition", default="as handed out", show_default=True, help="Condition at the hand-over.")
+@pass_call
+def give(call: Call, assets: tuple[str, ...], to: str, condition: str) -> None:
+    """Hand items that are out over to another person, for the same job. All go on, or none."""
+    from refstd.desk.custody import hand_over
+
+    with call.store() as lab:
+        hand_over(lab, assets, to, condition=condition, by=call.who(), now=call.now(lab))
+    call.line(f"with {to.upper()} now: {', '.join(a.upper() for a in assets)}")
+
+
 @click.command(
     cls=Act,
     example=[

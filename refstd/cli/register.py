@@ -38,7 +38,7 @@ def _still_out(sheet: "Sheet") -> "Sheet":
     """Return the custody sheet with only what has not come back."""
     from dataclasses import replace
 
-    place = [c.key for c in sheet.columns].index("returned_at")
+    place = [c.key for c in sheet.columns].index("until")
     return replace(sheet, title="Out now", rows=tuple(r for r in sheet.rows if not r[place]), scope=())
 
 

@@ -36,7 +36,7 @@ def report(call: Call, name: str, about: tuple[str, ...], output: str | None, is
 
     NAME is due, recall, drift, suspects, swaps, comparisons, intervals, register, item, job, kit, match, status, check, custody, findings, checks or issued, or the name of a
     list. ABOUT is what some are about: days for due, months for recall, a setup for drift and checks, a kind for register, an asset number for
-    item, a job for job and match, a job and items of a kit for kit, asset numbers for status, a check's number for check, a swap test for swaps, a comparison or a block for comparisons, an asset number or nothing for intervals, `open` for findings.
+    item, a job for job and match, a job and items of a kit for kit, asset numbers for status and, if you like, for custody, a check's number for check, a swap test for swaps, a comparison or a block for comparisons, an asset number or nothing for intervals, `open` for findings.
     """
     from refstd.reports import LISTS, REPORTS
 
@@ -70,7 +70,7 @@ def report(call: Call, name: str, about: tuple[str, ...], output: str | None, is
 
 
 _MOST = {"within_days": ("days", 36_500), "months": ("months", 60)}
-_NEEDED = ("asset_no", "asset_nos", "about", "job", "number")
+_NEEDED = ("asset_no", "about", "job", "number")
 
 
 def _argument(name: str, argument: str, about: tuple[str, ...]) -> dict[str, Any]:
@@ -80,7 +80,7 @@ def _argument(name: str, argument: str, about: tuple[str, ...]) -> dict[str, Any
             f"the report '{name}' takes nothing after its name", safe(about[0]), f"Leave '{safe(about[0])}' out."
         )
     if not about:
-        if argument in _NEEDED:
+        if argument in _NEEDED or name == "status":
             raise WrongUsage(
                 f"the report '{name}' needs to know what it is about", argument, f"Write `refstd report {name} NUMBER`."
             )

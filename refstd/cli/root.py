@@ -30,6 +30,8 @@ _TABLE = {
         "match": ("refstd.cli.custody", "match", "Find the kits that suit a job, and why others do not."),
         "checkout": ("refstd.cli.custody", "checkout", "Take a kit out for a job: all of it, or nothing."),
         "checkin": ("refstd.cli.custody", "checkin", "Take items back with their condition."),
+        "give": ("refstd.cli.custody", "give", "Hand items that are out over to another person."),
+        "custody": ("refstd.cli.custody", "custody", "Say who has items, or had them at any past instant."),
         "job": ("refstd.cli.work", "job", "Open or close a job."),
         "lot": ("refstd.cli.work", "lot", "Log parts as examined under a start check."),
     },

@@ -10,15 +10,29 @@ from sqlalchemy.exc import IntegrityError
 from refstd.base.errors import AlreadyOut, NotFound, Refusal
 from refstd.base.reason import Weight
 from refstd.desk.findings import keep_finding
-from refstd.desk.items import LoanShown, items, open_loans
+from refstd.desk.items import items, items_of
 from refstd.desk.jobs import job_shown
 from refstd.desk.kits import match_within
 from refstd.desk.known import named
-from refstd.desk.people import may
-from refstd.register.custody import Loan, LoanOpen, LoanReturn
+from refstd.desk.loans import LoanShown, open_loans
+from refstd.desk.people import PersonShown, allowed, may, people_in, person_shown, someone
+from refstd.register.custody import Loan, LoanHandover, LoanOpen, LoanReturn
 from refstd.register.equipment import Equipment
-from refstd.register.lab import Change, Lab, Look, When
+from refstd.register.lab import Actor, Change, Lab, Look, When
+from refstd.register.people import Person
 from refstd.register.procedures import Job
+
+
+@dataclass(frozen=True, slots=True)
+class Where:
+    """Where an item is: with whom for which job since when, or in the lab, and then in which state and place."""
+
+    asset_no: str
+    name: str
+    state: str
+    location: str
+    loan: LoanShown | None
+    late: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,10 +150,70 @@ def keep_check_in(change: Change, asset_nos: Sequence[str], sound: bool, conditi
     return tuple(found)
 
 
+def hand_over(
+    lab: Lab,
+    asset_nos: Sequence[str],
+    to: str,
+    *,
+    condition: str = "as handed out",
+    by: str,
+    now: datetime,
+    operation: str = "",
+) -> None:
+    """Let items that are out go on with another person, for the same job: all of them, or none."""
+    with lab.change(by=by, now=now, operation=operation) as change:
+        may(change, "check out")
+        receiver = someone(change, to)
+        if not person_shown(change, named(change, Person, to)).active:
+            raise Refusal(f"{receiver.code} no longer works here", "--to", "Hand over to a person who does.")
+        keep_hand_over(change, asset_nos, receiver, condition)
+        change.record("handed over", items=list(asset_nos), to=receiver.code)
+
+
+def keep_hand_over(change: Change, asset_nos: Sequence[str], to: Actor, condition: str) -> None:
+    """Add the rows of a hand-over. Refused for an item that is not out, and for who has it already or may not have it."""
+    if not asset_nos:
+        raise Refusal("no item is named", "", "Name the items that are handed over.")
+    if not condition.strip():
+        raise Refusal("the condition is missing", "", "Say in which condition the items are handed over.")
+    may(change, "check out", to)
+    loans = open_loans(change)
+    for number in dict.fromkeys(asset_nos):
+        item = named(change, Equipment, number)
+        loan = loans.get(item.id)
+        if loan is None:
+            raise NotFound(f"{item.asset_no} is not out", "", "Nothing was handed over; see `refstd list out`.")
+        if loan.holder == to.code:
+            raise Refusal(f"{to.code} has {item.asset_no} already", f"job {loan.job}", "Nothing was handed over.")
+        change.add(
+            LoanHandover(
+                loan_id=loan.loan_id, person_id=to.person_id, condition=condition.strip(), happened_at=change.instant
+            )
+        )  # fmt: skip
+
+
+def receivers(lab: Lab, asset_nos: Sequence[str], when: When) -> tuple[PersonShown, ...]:
+    """Return who may be handed these items: everybody who may have equipment, but not who has them all already."""
+    with lab.look(when) as look:
+        have = {w.loan.holder for w in where_within(look, asset_nos) if w.loan}
+        only = have if len(have) == 1 else set()
+        return tuple(p for p in people_in(look) if p.active and allowed(p, "check out") and p.code not in only)
+
+
 def out_now(lab: Lab, when: When) -> tuple[Out, ...]:
     """Return what is out, and whether it is late."""
     with lab.look(when) as look:
         return out_within(look)
+
+
+def where_within(look: Look, asset_nos: Sequence[str]) -> tuple[Where, ...]:
+    """Return where items are at the look's instant, and who has them."""
+    ids = [named(look, Equipment, n).id for n in dict.fromkeys(asset_nos)]
+    shown = items_of(look, ids)
+    return tuple(
+        Where(i.asset_no, i.name, i.state, i.location, i.loan, i.loan is not None and look.today > i.loan.due_back_on)
+        for i in (shown[number] for number in ids)
+    )
 
 
 def out_within(look: Look) -> tuple[Out, ...]:

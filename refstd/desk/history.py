@@ -22,7 +22,7 @@ from refstd.desk.serviceability import Status, status_of
 from refstd.desk.setups import SetupShown, setup_shown
 from refstd.register.certificates import Attachment, Certificate
 from refstd.register.checks import Baseline, BlockComparison, ResponseCheck, Setup, SwapStep, SwapTest
-from refstd.register.custody import Loan, LoanReturn
+from refstd.register.custody import Loan, LoanHandover, LoanReturn
 from refstd.register.equipment import (
     Deferral,
     Equipment,
@@ -156,6 +156,12 @@ def _events(look: Look, row: Equipment, setups: list[SetupShown]) -> Iterable[Ev
         lambda r: _comparison_words(look, r),
     )  # fmt: skip
     loans = select(Loan.id).where(Loan.equipment_id == row.id)
+    yield from by.events(
+        LoanHandover,
+        LoanHandover.loan_id.in_(loans),
+        "hand-over",
+        lambda r: f"handed over to {code_of(look, r.person_id)}: {r.condition}",
+    )
     yield from by.events(
         LoanReturn,
         LoanReturn.loan_id.in_(loans),
@@ -295,45 +301,3 @@ def _certificate_shown(look: Look, r: Certificate, labels: dict[int, str], in_fo
         plain(r.guard_ratio) if r.guard_ratio is not None else "", r.result, in_force, paper.name if paper else "",
         paper.sha256 if paper else "", values, r.environment,
     )  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True)
-class LoanPast:
-    """A loan from beginning to end."""
-
-    asset_no: str
-    holder: str
-    job: str
-    since: datetime
-    due_back_on: str
-    returned_at: datetime | None
-    condition: str
-    late_days: int
-
-
-def loans(lab: Lab, when: When) -> tuple[LoanPast, ...]:
-    """Return every loan, oldest first, with how late it came back or is."""
-    with lab.look(when) as look:
-        return loans_within(look)
-
-
-def loans_within(look: Look) -> tuple[LoanPast, ...]:
-    """Return every loan within a look."""
-    returns = {
-        r.loan_id: r for r in look.session.execute(select(LoanReturn).where(LoanReturn.entry <= look.upto)).scalars()
-    }  # fmt: skip
-    rows = look.session.execute(
-        select(Loan).where(Loan.entry <= look.upto).order_by(Loan.happened_at, Loan.id)
-    ).scalars()
-    found = []
-    for row in rows:
-        back = returns.get(row.id)
-        day = back.happened_at.astimezone(look.zone).date() if back else look.today
-        found.append(
-            LoanPast(
-                items(look)[row.equipment_id].asset_no, code_of(look, row.person_id), look.session.get_one(Job, row.job_id).number,
-                row.happened_at, str(row.due_back_on), back.happened_at if back else None, back.condition if back else "",
-                max(0, (day - row.due_back_on).days),
-            )
-        )  # fmt: skip
-    return tuple(found)

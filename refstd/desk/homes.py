@@ -11,11 +11,11 @@ from refstd.desk.custody import Out, out_within
 from refstd.desk.drift import NotchDrift, drift_within
 from refstd.desk.duties import DueRow, due_within
 from refstd.desk.findings import FindingShown, findings_in
-from refstd.desk.history import LoanPast, loans_within
 from refstd.desk.items import ItemShown, items
 from refstd.desk.jobs import JobShown, job_shown
 from refstd.desk.kept_checks import kept_verdict
 from refstd.desk.known import named
+from refstd.desk.loans import LoanPast, loans_within
 from refstd.desk.lots import uncovered
 from refstd.desk.serviceability import Status, status_of
 from refstd.desk.setups import SetupShown, setup_shown
@@ -52,6 +52,7 @@ class JobInHand:
     covers: str
     setup: str
     next_check: str
+    late: str = ""  # what of the kit was due back before today, in words
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,10 +199,29 @@ def _open_jobs(look: Look) -> tuple[JobShown, ...]:
 def _in_hand(look: Look, job: JobShown, mine: tuple[Status, ...]) -> JobInHand:
     checks = [c for c in checks_of(look, job_id=job.job_id) if c.occasion != "set-up"]
     if not checks:
-        return JobInHand(job, mine, "", "", "", "", "start check before the first part")
+        return JobInHand(job, mine, "", "", "", "", "start check before the first part", _late(look, mine))
     last = kept_verdict(look, checks[-1])
     return JobInHand(
-        job, mine, last.number, last.outcome, last.covers, last.setup, _next_check(look, job, last.occasion, checks[-1])
+        job,
+        mine,
+        last.number,
+        last.outcome,
+        last.covers,
+        last.setup,
+        _next_check(look, job, last.occasion, checks[-1]),
+        _late(look, mine),
+    )
+
+
+def _late(look: Look, mine: tuple[Status, ...]) -> str:
+    """Return what of a kit was due back before today."""
+    late = [
+        (s.item.asset_no, s.item.loan.due_back_on) for s in mine if s.item.loan and look.today > s.item.loan.due_back_on
+    ]
+    days = sorted({day for _, day in late})
+    return "; ".join(
+        f"{', '.join(n for n, d in late if d == day)} due back {day}, {(look.today - day).days} days late"
+        for day in days
     )
 
 

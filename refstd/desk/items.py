@@ -2,15 +2,14 @@
 
 from collections.abc import Collection
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import ColumnElement, select
+from sqlalchemy import select
 
 from refstd.desk.jobs import MaterialShown, material_shown
-from refstd.desk.people import code_of
-from refstd.register.custody import Loan, LoanReturn
+from refstd.desk.loans import LoanShown, open_loans
 from refstd.register.equipment import (
     AccessoryDescription,
     BlockDescription,
@@ -23,7 +22,7 @@ from refstd.register.equipment import (
     ProbeDescription,
 )
 from refstd.register.lab import Lab, Look, When
-from refstd.register.procedures import Job
+from refstd.register.revisions import among as among
 from refstd.register.revisions import newest_of_each
 
 _DESCRIPTIONS: dict[str, Any] = {
@@ -47,18 +46,6 @@ class NotchShown:
     second_leg_mm: Decimal | None
     cover_mm: Decimal | None
     through: bool
-
-
-@dataclass(frozen=True, slots=True)
-class LoanShown:
-    """A loan that is not returned."""
-
-    loan_id: int
-    holder: str
-    job: str
-    since: datetime
-    due_back_on: date
-    condition: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,11 +94,6 @@ def items_of(look: Look, ids: Collection[int]) -> dict[int, ItemShown]:
     if missing:
         known.update(_gathered(look, missing))
     return known
-
-
-def among(column: Any, ids: Collection[int] | None) -> tuple[ColumnElement[bool], ...]:
-    """Return the condition that keeps a query to these ids; none for all."""
-    return () if ids is None else (column.in_(ids),)
 
 
 def register(lab: Lab, when: When, kind: str = "") -> tuple[ItemShown, ...]:
@@ -182,17 +164,3 @@ def _notches(look: Look, ids: Collection[int] | None) -> dict[int, list[NotchSho
             )
         )
     return found
-
-
-def open_loans(look: Look, ids: Collection[int] | None = None) -> dict[int, LoanShown]:
-    """Return the loans that were not returned at the look's instant, by the item's internal id; of these items, or all."""
-    returned = select(LoanReturn.loan_id).where(LoanReturn.entry <= look.upto)
-    open_ones = (Loan.entry <= look.upto, Loan.id.not_in(returned), *among(Loan.equipment_id, ids))
-    rows = look.session.execute(select(Loan).where(*open_ones)).scalars().all()
-    return {
-        row.equipment_id: LoanShown(
-            row.id, code_of(look, row.person_id), look.session.get_one(Job, row.job_id).number, row.happened_at, row.due_back_on,
-            row.condition,
-        )
-        for row in rows
-    }  # fmt: skip

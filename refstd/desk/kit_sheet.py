@@ -10,10 +10,11 @@ from sqlalchemy import select
 from refstd.base.errors import Refusal
 from refstd.desk.check_record import CheckRecord, check_record_within
 from refstd.desk.happened import members
-from refstd.desk.items import ItemShown, items_of, open_loans
+from refstd.desk.items import ItemShown, items_of
 from refstd.desk.jobs import JobShown, job_named
 from refstd.desk.kits import match_within
 from refstd.desk.known import named
+from refstd.desk.loans import open_loans
 from refstd.desk.receipt import receipts_in
 from refstd.desk.setups import SetupShown, setup_shown
 from refstd.register.checks import ResponseCheck, Setup

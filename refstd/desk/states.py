@@ -15,8 +15,8 @@ from refstd.desk.entry import (
     draft_or_refuse,
 )
 from refstd.desk.events import EventDraft, events_of, keep_event
-from refstd.desk.items import open_loans
 from refstd.desk.known import named
+from refstd.desk.loans import open_loans
 from refstd.desk.papers import standing_certificates
 from refstd.desk.people import may
 from refstd.register.certificates import Certificate

@@ -19,11 +19,12 @@ from refstd.desk.baselines import shown_baseline
 from refstd.desk.check_record import CheckRecord, check_record_within
 from refstd.desk.checks import checks_of
 from refstd.desk.findings import findings_in
-from refstd.desk.history import certificates_within, loans_within
+from refstd.desk.history import certificates_within
 from refstd.desk.intervals import reviews_in
 from refstd.desk.items import ItemShown, items
 from refstd.desk.job_parts import DetailsShown
 from refstd.desk.jobs import JobShown, jobs_in, lots_of, materials_in
+from refstd.desk.loans import loans_within
 from refstd.desk.people import grants_in, people_in
 from refstd.desk.procedures import ProcedureShown, procedures_in
 from refstd.desk.requirements import ASKED
@@ -164,7 +165,18 @@ _SWAP = (
     "number", "from_check", "notch", "begun_at", "begun_by", "why", "suspected", "exchanged", "instead", "check", "setup", "result",
     "says", "person", "happened_at", "corrected_by",
 )  # fmt: skip
-_LOAN = ("asset_no", "holder", "job", "since", "due_back_on", "returned_at", "condition", "late_days")
+_LOAN = (
+    "asset_no",
+    "holder",
+    "job",
+    "since",
+    "due_back_on",
+    "returned_at",
+    "handed_to",
+    "handed_at",
+    "condition",
+    "late_days",
+)
 _LOT = ("number", "job", "start_check", "person", "examined", "happened_at")
 _FINDING = (
     "number",

@@ -20,6 +20,16 @@ class Loan(Fact, Base):
     __table_args__ = strict(UniqueConstraint("equipment_id", "entry"))
 
 
+class LoanHandover(Fact, Base):
+    """A loan that goes on with another person, for the same job; who gave it is whoever had it before."""
+
+    __tablename__ = "loan_handover"
+    loan_id: Mapped[int] = key_of("loan")
+    person_id: Mapped[int] = key_of("person")
+    condition: Mapped[str]
+    __table_args__ = strict(UniqueConstraint("loan_id", "entry"))
+
+
 class LoanReturn(Fact, Base):
     """The end of a loan, with the condition in which the item came back."""
 

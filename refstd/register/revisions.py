@@ -1,5 +1,6 @@
 """Which of several rows counts: the newest revision, the facts that nothing supersedes, as at a log entry."""
 
+from collections.abc import Collection
 from functools import cache
 from typing import Any, TypeVar, cast
 
@@ -18,6 +19,11 @@ def newest(session: Session, kind: type[V], upto: int | None, *conditions: Colum
     if upto is not None:
         query = query.where(kind.entry <= upto)
     return session.execute(query).scalar_one()
+
+
+def among(column: Any, ids: Collection[int] | None) -> tuple[ColumnElement[bool], ...]:
+    """Return the condition that keeps a query to these ids; none for all."""
+    return () if ids is None else (column.in_(ids),)
 
 
 def newest_of_each(

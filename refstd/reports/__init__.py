@@ -53,7 +53,7 @@ REPORTS: dict[str, Question] = {
     "kit": ("Kit sheet", kit_sheet, "about"),
     "status": ("Serviceability", status_sheet, "asset_nos"),
     "check": ("A response check", check_sheet, "number"),
-    "custody": ("Custody", custody_sheet, ""),
+    "custody": ("Custody", custody_sheet, "asset_nos"),
     "findings": ("Findings", findings_sheet, "only_open"),
     "checks": ("Response checks", checks_sheet, "setup"),
     "issued": ("Issued reports", issued_sheet, ""),

@@ -6,8 +6,9 @@ from dataclasses import dataclass, fields
 from refstd.desk.certificates import ValueShown
 from refstd.desk.comparison_record import ComparisonShown
 from refstd.desk.findings import FindingShown
-from refstd.desk.history import CertificateShown, Event, ItemRecord, LoanPast, loans_within, record_within
+from refstd.desk.history import CertificateShown, Event, ItemRecord, record_within
 from refstd.desk.items import ItemShown, NotchShown
+from refstd.desk.loans import LoanPast, loans_within
 from refstd.desk.order_tests import OrderTestShown, figures_in_words
 from refstd.desk.receipt import ReceiptShown
 from refstd.desk.serviceability import Duty
@@ -202,10 +203,12 @@ def _where(i: ItemShown, loans: list[LoanPast]) -> Iterator[Line]:
     yield Line("", "location", i.location or NOTHING)
     for x in loans:
         back = f"returned {instant(x.returned_at)}: {x.condition}" if x.returned_at else f"due back {x.due_back_on}"
+        if x.handed_to:
+            back = f"handed over to {x.handed_to} {instant(x.handed_at)}: {x.condition}"
         late = f", {x.late_days} days late" if x.late_days else ""
         yield Line(
             "", "loan", f"to {x.holder} for job {x.job}, {back}{late}", on=instant(x.since), by=x.holder,
-            stands="returned" if x.returned_at else "out",
+            stands="out" if x.out else "handed over" if x.handed_to else "returned",
         )  # fmt: skip
 
 

@@ -5,10 +5,10 @@ from typing import ClassVar
 
 from refstd.base.quantity import plain
 from refstd.desk.checks import CheckVerdict
-from refstd.desk.history import LoanPast, loans
 from refstd.desk.job_parts import DetailsDraft, Progress
 from refstd.desk.jobs import JobShown, LotShown, describe_job, details_on_record, job_progress, jobs, lots
 from refstd.desk.kept_checks import checks
+from refstd.desk.loans import LoanPast, loans
 from refstd.desk.store import Lab, When
 from refstd.tui.asking import AskLine
 from refstd.tui.commands import BACK, EVERYWHERE, Command
@@ -71,7 +71,7 @@ class JobPage(SectionsPage):
         )  # fmt: skip
         loan_rows = tuple(
             Row(
-                (x.asset_no, x.holder, self.local(x.since), x.due_back_on, self.local(x.returned_at) if x.returned_at else "still out"),
+                (x.asset_no, x.holder, self.local(x.since), x.due_back_on, x.until(self.local)),
                 ("item", x.asset_no),
             )
             for x in found.loans

@@ -5,7 +5,7 @@ from typing import ClassVar
 
 from refstd.desk.duties import DueRow, due_list
 from refstd.desk.findings import FindingShown, findings
-from refstd.desk.history import LoanPast, loans
+from refstd.desk.loans import LoanPast, loans
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.pages import ListPage
 from refstd.tui.record_sections import FINDING_COLUMNS, due_day, due_tone, due_words, finding_rows, when_due

@@ -5,8 +5,9 @@ from typing import ClassVar
 
 from refstd.desk.charts import drift_board
 from refstd.desk.duties import DueRow, due_list
-from refstd.desk.history import ItemRecord, item_record, loans
+from refstd.desk.history import ItemRecord, item_record
 from refstd.desk.kept_checks import checks
+from refstd.desk.loans import loans
 from refstd.desk.store import Lab, When
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.record_sections import Everything, sections_of

@@ -14,8 +14,9 @@ from refstd.desk.entry import fields_of
 from refstd.desk.equipment import AccessoryDraft, BlockDraft, InstrumentDraft, ItemDraft, ProbeDraft
 from refstd.desk.events import EventShown, event_in_words
 from refstd.desk.findings import FindingShown
-from refstd.desk.history import CertificateShown, Event, ItemRecord, LoanPast
+from refstd.desk.history import CertificateShown, Event, ItemRecord
 from refstd.desk.items import ItemShown, NotchShown
+from refstd.desk.loans import LoanPast
 from refstd.desk.order_tests import figures_in_words
 from refstd.desk.serviceability import CertifiedPoint
 from refstd.tui.driftwords import DRIFT_COLUMNS, drift_rows
@@ -279,7 +280,7 @@ def loan_rows(loans: Sequence[LoanPast], local: Local) -> tuple[Row, ...]:
     rows = []
     for x in loans:
         late = f", {x.late_days} day{'s' if x.late_days != 1 else ''} late" if x.late_days else ""
-        back = (local(x.returned_at) if x.returned_at else "still out") + late
+        back = x.until(local) + late
         about = f"{x.asset_no} out to {x.holder} for job {x.job}, due back {x.due_back_on}, {back}" + (
             f": {x.condition}" if x.condition else ""
         )

@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 
 from refstd.base.errors import AlreadyOut, NotFound, Refusal
-from refstd.desk import custody, equipment, findings, history, kits, serviceability
-from refstd.desk.store import Lab
+from refstd.desk import custody, equipment, findings, kits, loans, serviceability
+from refstd.desk.store import Lab, When
+from refstd.reports import custody_sheet
 from tests import thin_thread as given
 from tests.given import KEEPER
 
@@ -27,7 +28,7 @@ def test_a_kit_goes_out_whole_and_comes_back(ready: Lab) -> None:
     assert [o.asset_no for o in custody.out_now(ready, given.when(2))] == ["B-1", "I-1", "P-1"]
     custody.check_in(ready, KIT, by="TOM", now=given.at(60))
     assert custody.out_now(ready, given.when(61)) == ()
-    assert [x.holder for x in history.loans(ready, given.when(61))] == ["TESS"] * 3
+    assert [x.holder for x in loans.loans(ready, given.when(61))] == ["TESS"] * 3
 
 
 def test_one_item_that_may_not_go_keeps_the_whole_kit_in(ready: Lab) -> None:
@@ -64,7 +65,7 @@ def test_a_late_kit_is_late_while_it_is_out_and_stays_on_record_as_late(ready: L
     [out] = custody.out_now(ready, given.when(week))
     assert out.late
     custody.check_in(ready, ["P-1"], by="TESS", now=given.at(week))
-    [loan] = history.loans(ready, given.when(week + 1))
+    [loan] = loans.loans(ready, given.when(week + 1))
     assert loan.late_days == 1
 
 
@@ -79,6 +80,38 @@ def test_only_kits_that_may_go_out_are_offered(ready: Lab) -> None:
     assert reasons["B-CS"] == ["B-CS is carbon steel, the part is aluminium alloy"]
     for m in offered:
         custody.check_out(ready, "J-1", m.asset_nos, by="TESS", now=given.at(1))
+
+
+def test_a_kit_goes_on_with_another_person_and_who_had_it_at_any_instant_is_told(ready: Lab) -> None:
+    custody.check_out(ready, "J-1", KIT, by="TESS", now=given.at(1))
+    custody.hand_over(ready, ["P-1", "B-1"], "TOM", condition="tape fresh", by="TESS", now=given.at(60))
+    assert {o.asset_no: o.loan.holder for o in custody.out_now(ready, given.when(61))} == {
+        "B-1": "TOM", "I-1": "TESS", "P-1": "TOM"
+    }  # fmt: skip
+    custody.check_in(ready, KIT, by="TOM", now=given.at(120))
+    past = [
+        (x.holder, x.handed_to, x.out, x.condition) for x in loans.loans(ready, given.when(200)) if x.asset_no == "P-1"
+    ]
+    assert past == [("TESS", "TOM", False, "tape fresh"), ("TOM", "", False, "sound")]
+    for minutes, holder in ((0.5, ""), (30, "TESS"), (90, "TOM"), (130, "")):
+        sheet = custody_sheet(ready, When(given.at(600), as_at=given.at(minutes)), ["P-1"])
+        says = dict(sheet.scope)["P-1"]
+        assert says.startswith(f"with {holder} for job J-1" if holder else "not out"), says
+
+
+@pytest.mark.parametrize(
+    ("numbers", "to", "says"),
+    [
+        (["P-1"], "TESS", "TESS has P-1 already"), (["P-1"], "AUDE", "AUDE \\(auditor\\) may not check out"),
+        (["P-1"], "NOBODY", "is not on record"), (["P-1", "B-2"], "TOM", "B-2 is not out"), ([], "TOM", "no item is named"),
+    ],
+)  # fmt: skip
+def test_a_hand_over_is_refused_whole(ready: Lab, numbers: list[str], to: str, says: str) -> None:
+    given.block(ready, "B-2")
+    custody.check_out(ready, "J-1", KIT, by="TESS", now=given.at(1))
+    with pytest.raises(Refusal, match=says):
+        custody.hand_over(ready, numbers, to, by="TESS", now=given.at(2))
+    assert {o.loan.holder for o in custody.out_now(ready, given.when(3))} == {"TESS"}
 
 
 RACER = """

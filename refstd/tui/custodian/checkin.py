@@ -21,6 +21,7 @@ class CheckInPage(ListPage):
         Command("space", "mark", "Mark", "Mark the item under the cursor, or take the mark away."),
         Command("g", "take_back(True)", "Back, sound", "Take back what is marked, or the item under the cursor, as sound."),
         Command("u", "take_back(False)", "Back, not sound", "Take it back as not sound: a finding holds it."),
+        Command("o", "hand_over", "Hand over", "Hand what is marked, or the item under the cursor, to another person."),
         BACK,
         *EVERYWHERE,
     )  # fmt: skip
@@ -45,10 +46,21 @@ class CheckInPage(ListPage):
     def action_mark(self) -> None:
         self.query_one(Rows).toggle_mark()
 
-    def action_take_back(self, sound: bool) -> None:
+    def _numbers(self) -> list[str]:
+        """Return what is marked, or the item under the cursor."""
         rows = self.query_one(Rows)
         here = {rows.row.opens[1]} if rows.row and rows.row.opens else set()
-        numbers = sorted({number for _, number in rows.marked} or here)
+        return sorted({number for _, number in rows.marked} or here)
+
+    def action_hand_over(self) -> None:
+        from refstd.tui.handing import hand_over_to
+
+        numbers = self._numbers()
+        if numbers and self.may_record():
+            hand_over_to(self, numbers, self.load)
+
+    def action_take_back(self, sound: bool) -> None:
+        numbers = self._numbers()
         if not numbers or not self.may_record():
             return
         app = self.refstd

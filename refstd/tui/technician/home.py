@@ -37,6 +37,9 @@ class TechnicianHome(HomePage):
         Command("l", "lots", "Lots", "See and log the lots examined under the highlighted job."),
         Command("m", "match", "Match", "Find the kits that suit the highlighted job, and check one out."),
         Command("i", "check_in", "Check in", "Give items of the highlighted job back, with their condition."),
+        Command(
+            "g", "hand_over", "Hand over", "Hand the kit of the highlighted job to another person.", in_footer=False
+        ),
         Command("h", "happened", "Event", "Something happened to an item of the job's kit: tape, tip, cable, knock."),
         Command(
             "k",
@@ -119,6 +122,13 @@ class TechnicianHome(HomePage):
         if job := self._chosen():
             self.app.push_screen(CheckInScreen(job))
 
+    def action_hand_over(self) -> None:
+        from refstd.tui.handing import hand_over_to
+
+        if number := self._chosen():
+            job = self.in_hand.get(number)
+            hand_over_to(self, [s.item.asset_no for s in job.items] if job else [], self.load)
+
     def action_happened(self) -> None:
         from refstd.tui.happening import something_happened
 
@@ -172,6 +182,8 @@ def _in_hand(job: JobInHand) -> Group:
     """Return a job with its items' verdicts word for word, the last check, what it covers, and the next one due."""
     moved = [r for s in job.items for r in s.verdict.reasons if r.rule == "suspect"]
     about = [(Text("! moved", style="bold"), Text(safe(f"{r.says}: {r.figure} → {r.cure}"))) for r in moved]
+    if job.late:
+        about.append((Text("! late", style="bold"), Text(safe(job.late))))
     if job.last_check:
         last = f"{sign_of(job.last_outcome)} {job.last_check} on {job.setup}: {job.last_outcome}"
         about.append((Text("last check"), Text(safe(last) + (f"; covers {safe(job.covers)}" if job.covers else ""))))

@@ -278,3 +278,17 @@ async def test_a_sheet_of_a_kit_that_is_not_out_says_what_to_do(shelf: Path) -> 
         await d.keys("k")
         assert "nothing is out for job J-1" in d.flat
         assert "Check a kit out" in d.flat
+
+
+async def test_a_kit_is_handed_over_from_the_home_with_its_condition(kit_only: Path) -> None:
+    async with driven(kit_only, "TESS", now=ONE_O_CLOCK) as d:
+        await d.keys("g")
+        assert "Hand B-1, I-1, P-1 over to whom" in d.flat
+        assert "AUDE" not in d.text
+        assert "TESS Person" not in d.text
+        people = [line for line in d.text.splitlines() if "TOM" in line]
+        await d.keys(people[0].split("TOM")[0].strip().strip("│┃|▏ ").strip(".")[-1])
+        assert "In which condition?" in d.flat
+        await d.keys("enter")
+        assert out(d) == [("B-1", "TOM"), ("I-1", "TOM"), ("P-1", "TOM")]
+        assert "B-1, I-1, P-1 with TOM now." in d.notices
