@@ -3,6 +3,7 @@
 Run: python -m tests.freeze_form
 """
 
+import argparse
 import re
 import tempfile
 from pathlib import Path
@@ -51,7 +52,8 @@ def statements() -> list[str]:
 
 
 def main() -> None:
-    """Write migrations/versions/0001_first.py and refstd/register/form.py."""
+    """Write migrations/versions/m0001_first.py and refstd/register/form.py."""
+    argparse.ArgumentParser(prog="python -m tests.freeze_form", description=__doc__).parse_args()
     body = "".join(f"    {s!r},\n" for s in statements())
     (ROOT / "migrations/versions/m0001_first.py").write_text(HEAD + body + TAIL)
     with tempfile.TemporaryDirectory() as folder:

@@ -55,7 +55,7 @@ def import_(
     """Read CSV files into the register: every problem of every file is listed, and all is written, or nothing.
 
     A file is named for its kind: materials, people, authorities, blocks, notches, probes, instruments, accessories,
-    schedules, certificates, values, procedures, limits, targets, named, families, scan, occasions, notch_advice,
+    schedules, tolerances, certificates, values, procedures, limits, targets, named, families, scan, occasions, notch_advice,
     part_reading, vision_asked, qualification_asked, jobs, job_details, setups. A folder is read as all the files in it that bear such
     a name. notches.csv completes blocks.csv (by asset_no), values.csv completes
     certificates.csv (by asset_no and certificate), limits and the files after it up to qualification_asked complete

@@ -22,7 +22,7 @@ def list_(call: Call, kind: str) -> None:
     """List what is on record of a kind.
 
     KIND is one of blocks, probes, instruments, accessories, materials, people, procedures, jobs, setups, checks, lots,
-    findings, swaps, comparisons, deferrals, reviews, out.
+    findings, swaps, comparisons, tolerances, deferrals, reviews, out.
     """
     from refstd.reports import LISTS
 

@@ -51,6 +51,7 @@ _TABLE = {
         "correct": ("refstd.cli.correcting", "correct", "Correct a check, a certificate, an item, an event or a person."),
         "state": ("refstd.cli.register", "state", "Put an item into a state, with the reason."),
         "schedule": ("refstd.cli.owing", "schedule", "Set what an item owes, by calendar, by use or once."),
+        "tolerance": ("refstd.cli.tolerance", "tolerance", "Set the limits of an item's certified value, and the rule."),
         "defer": ("refstd.cli.owing", "defer", "Defer a due date before it has passed, with an end."),
         "review": ("refstd.cli.intervals", "review", "Take or turn down a proposed interval."),
         "receive": ("refstd.cli.receive", "receive", "Inspect an item on receipt and put it in service."),

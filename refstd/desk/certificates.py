@@ -18,12 +18,14 @@ from refstd.desk.depths import question_uses
 from refstd.desk.entry import (
     AnyDecimal,
     Day,
+    DecisionRule,
     Draft,
     NeededWords,
     Number,
     OptionalDay,
     OptionalDecimal,
     OptionalPositive,
+    ValueUnit,
     Words,
     YesNo,
     refuse_if,
@@ -39,6 +41,7 @@ from refstd.register.equipment import Equipment
 from refstd.register.lab import Change, Lab, When
 from refstd.register.revisions import standing
 from refstd.rules.certified import DEPTH, quantity_key
+from refstd.rules.conformity import Judged, limit_problems, rule_problems
 
 LARGEST_PAPER = 10 * 1024 * 1024
 _KINDS_OF_PAPER = {
@@ -66,7 +69,7 @@ class CertificateDraft(Draft):
     traceability: Words = Field("", description="standards used and their certificates")
     adjusted: YesNo = False
     adjustment: Words = ""
-    decision_rule: Literal["", "simple", "guard band", "iso 14253-1"] = Field("", description="none by default")
+    decision_rule: DecisionRule = Field("", description="none by default")
     guard_ratio: OptionalDecimal = Field(None, title="guard band ratio r (w = r·U)")
     result: Literal["", "sound", "not sound"] = ""
 
@@ -78,7 +81,7 @@ class ValueDraft(Draft):
     quantity: NeededWords = Field("depth", description="such as depth, length, width, conductivity")
     stage: Literal["as found", "as left"] = "as left"
     value: AnyDecimal
-    unit: Literal["mm", "µm", "%IACS", "MS/m", "dB", "°", "%", "kHz"] = "mm"
+    unit: ValueUnit = "mm"
     expanded_uncertainty: OptionalPositive = Field(None, title="expanded uncertainty U")
     coverage_factor: OptionalPositive = Field(None, title="coverage factor k")
     coverage_probability_percent: OptionalPositive = Field(None, title="coverage probability, %")
@@ -115,6 +118,7 @@ class ValueShown:
     coverage_probability_percent: Decimal | None = None
     method: str = ""
     point: str = ""
+    judged: Judged | None = None  # how it was judged when it was filed, None without limits
 
     @property
     def is_depth(self) -> bool:
@@ -262,10 +266,7 @@ def _problems(
         problems.append(Problem("performed_on", f"{draft.performed_on} is in the future", "Give the day it was done."))
     if draft.issued_on is not None and draft.issued_on < draft.performed_on:
         problems.append(Problem("issued_on", "is before the day it was done", "Check both dates."))
-    if (draft.decision_rule == "guard band") is (draft.guard_ratio is None):
-        problems.append(
-            Problem("guard_ratio", "belongs to the rule 'guard band', and only there", "Give r, or another rule.")
-        )
+    problems += rule_problems(draft.decision_rule, draft.guard_ratio)
     for place, value in enumerate(values, start=1):
         where = f"value {place}"
         if value.notch and key(value.notch) not in notches:
@@ -273,6 +274,7 @@ def _problems(
             problems.append(
                 Problem(where, f"{draft.asset_no} has no notch '{safe(value.notch)}'", f"Its notches: {known}.")
             )
+        problems += limit_problems(value.lower_limit, value.upper_limit, f"{where}, lower_limit")
         if (value.lower_limit is not None or value.upper_limit is not None) and not value.limit_source:
             problems.append(Problem(where, "has a limit without its source", "Say where the limit comes from."))
         if draft.decision_rule in ("guard band", "iso 14253-1") and None in (

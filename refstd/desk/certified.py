@@ -1,7 +1,8 @@
 """The certified values in force, with how each was judged when it was filed; and that judgement, made once, at filing."""
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from datetime import datetime
 from decimal import Decimal
 
 from sqlalchemy import select
@@ -45,6 +46,53 @@ def kept_outcomes(look: Look, values: Collection[int] | None) -> dict[int, Confo
     """Return how certified values were judged when they were filed, by the internal id of the value."""
     kept = (Conformity.entry <= look.upto, *among(Conformity.certified_value_id, values))
     return {c.certified_value_id: c for c in look.session.execute(select(Conformity).where(*kept)).scalars()}
+
+
+@dataclass(frozen=True, slots=True)
+class JudgedKept:
+    """How a certified value was judged when it was filed, with what it is of. `in_force`: its paper counts."""
+
+    asset_no: str
+    certificate: str
+    in_force: bool
+    notch: str
+    quantity: str
+    stage: str
+    value: Decimal
+    unit: str
+    decision_rule: str
+    guard_ratio: Decimal | None
+    rule_source: str
+    lower_limit: Decimal | None
+    upper_limit: Decimal | None
+    limit_source: str
+    outcome: str
+    conforming_percent: Decimal | None
+    says: str
+    rules_version: str
+    recorded_at: datetime
+
+
+def judged_in(look: Look) -> tuple[JudgedKept, ...]:
+    """Return every kept outcome within a look, in the order of filing."""
+    rows = look.session.execute(
+        select(Conformity, CertifiedValue, Certificate, Equipment.asset_no, Notch.label)
+        .join(CertifiedValue, CertifiedValue.id == Conformity.certified_value_id)
+        .join(Certificate, Certificate.id == CertifiedValue.certificate_id)
+        .join(Equipment, Equipment.id == Certificate.equipment_id)
+        .outerjoin(Notch, Notch.id == CertifiedValue.notch_id)
+        .where(Conformity.entry <= look.upto)
+        .order_by(Conformity.id)
+    )
+    counts = {p.id for papers in certificates_in_force(look).values() for p in papers}
+    return tuple(
+        JudgedKept(
+            asset_no, p.number, p.id in counts, label or "", v.quantity, v.stage, v.value, v.unit, c.decision_rule, c.guard_ratio,
+            c.rule_source, c.lower_limit, c.upper_limit, c.limit_source, c.outcome, c.conforming_percent, c.says, c.rules_version,
+            c.recorded_at,
+        )
+        for c, v, p, asset_no, label in rows
+    )  # fmt: skip
 
 
 def point_as_filed(paper: Certificate, v: CertifiedValue, notch: str, kept: Conformity | None) -> CertifiedPoint:

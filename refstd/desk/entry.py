@@ -137,6 +137,8 @@ Day = Annotated[date, BeforeValidator(_day)]
 OptionalDay = Annotated[date | None, BeforeValidator(_optional(_day))]
 OptionalWhole = Annotated[int | None, BeforeValidator(_optional(whole(1, 10_000)))]
 OneOrTwo = Annotated[int, BeforeValidator(whole(1, 2))]
+ValueUnit = Literal["mm", "µm", "%IACS", "MS/m", "dB", "°", "%", "kHz"]  # of a certified value and its limits
+DecisionRule = Literal["", "simple", "guard band", "iso 14253-1"]  # '' for none: there is no default rule
 YesNo = Annotated[bool, BeforeValidator(_flag)]
 
 

@@ -9,6 +9,7 @@ from sqlalchemy import or_, select
 
 from refstd.base.quantity import plain
 from refstd.desk.certificates import ValueShown, values_of
+from refstd.desk.certified import kept_outcomes
 from refstd.desk.comparison_record import ComparisonShown, comparisons_in
 from refstd.desk.findings import FindingShown, findings_in
 from refstd.desk.happened import EventShown, event_in_words, events_of
@@ -20,7 +21,8 @@ from refstd.desk.people import code_of
 from refstd.desk.receipt import ReceiptShown, receipts_in
 from refstd.desk.serviceability import Status, status_of
 from refstd.desk.setups import SetupShown, setup_shown
-from refstd.register.certificates import Attachment, Certificate
+from refstd.desk.tolerances import ToleranceShown, tolerance_in_words, tolerances_in
+from refstd.register.certificates import Attachment, Certificate, Tolerance
 from refstd.register.checks import Baseline, BlockComparison, ResponseCheck, Setup, SwapStep, SwapTest
 from refstd.register.custody import Loan, LoanHandover, LoanReturn
 from refstd.register.equipment import (
@@ -39,6 +41,7 @@ from refstd.register.equipment import (
 from refstd.register.lab import Lab, Look, When
 from refstd.register.log import LogEntry
 from refstd.register.procedures import Job
+from refstd.rules.conformity import Judged
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +52,7 @@ class Event:
     recorded_at: datetime
     by: str
     entry: int
-    kind: str  # description, notch, state, event, schedule, deferral, interval, certificate, loan, return, receipt, order test, check, baseline, comparison
+    kind: str  # description, notch, state, event, schedule, deferral, interval, tolerance, certificate, loan, return, receipt, order test, check, baseline, comparison
     says: str
     superseded: bool = False
 
@@ -93,6 +96,7 @@ class ItemRecord:
     happened: tuple[EventShown, ...] = ()  # events that count, oldest first
     comparisons: tuple[ComparisonShown, ...] = ()  # of a block, on either side, newest first
     receipts: tuple[ReceiptShown, ...] = ()  # oldest first
+    tolerances: tuple[ToleranceShown, ...] = ()  # in force
 
     @property
     def item(self) -> ItemShown:
@@ -121,6 +125,7 @@ def record_within(look: Look, asset_no: str) -> ItemRecord:
         status_of(look, row.id), events, certificates_within(look, row.id), tuple(setups), about,
         order_tests_in(look, [row.id]) if row.kind == "instrument" else (), events_of(look, [row.id]),
         comparisons_in(look, row.id) if row.kind == "block" else (), receipts_in(look, row.id),
+        tolerances_in(look, row.id),
     )  # fmt: skip
 
 
@@ -147,6 +152,10 @@ def _events(look: Look, row: Equipment, setups: list[SetupShown]) -> Iterable[Ev
         yield from by.events(table, column == row.id, kind, words)
     notches = select(Notch.id).where(Notch.equipment_id == row.id)
     labels = dict(look.session.execute(select(Notch.id, Notch.label).where(Notch.equipment_id == row.id)).all())
+    yield from by.events(
+        Tolerance, Tolerance.equipment_id == row.id, "tolerance",
+        lambda r: tolerance_in_words(r, labels[r.notch_id] if r.notch_id else ""),
+    )  # fmt: skip
     yield from by.events(
         NotchRevision, NotchRevision.notch_id.in_(notches), "notch",
         lambda r: f"notch {labels[r.notch_id]}, revision {r.revision}: {plain(r.depth_mm)} mm deep, {r.process}, {r.site} ({r.why})",
@@ -288,12 +297,18 @@ def certificates_within(look: Look, equipment_id: int) -> tuple[CertificateShown
 
 def _certificate_shown(look: Look, r: Certificate, labels: dict[int, str], in_force: bool) -> CertificateShown:
     paper = look.session.get(Attachment, r.attachment_id) if r.attachment_id else None
+    own = values_of(look, r.id)
+    kept = {
+        number: Judged(c.outcome, c.conforming_percent, c.says)
+        for number, c in kept_outcomes(look, [v.id for v in own]).items()
+    }
     values = tuple(
         ValueShown(
             labels[v.notch_id] if v.notch_id else "", v.quantity, v.stage, v.value, v.unit, v.expanded_uncertainty, v.coverage_factor,
             v.lower_limit, v.upper_limit, v.limit_source, v.coverage_probability_percent, v.method, v.point,
+            kept.get(v.id),
         )
-        for v in values_of(look, r.id)
+        for v in own
     )  # fmt: skip
     return CertificateShown(
         r.number, r.activity, r.laboratory, r.accreditation, str(r.performed_on), str(r.issued_on or ""), r.method, r.place,

@@ -1,7 +1,8 @@
 """Writing the register and its records as CSV files: what an import reads, and beside it what can only be read.
 
 Files of `kinds.py` hold what an import into a new store reads back: the current descriptions, the certificates and
-schedules in force, the procedures in force, the open jobs. Beside them stand, for reading: `closed_jobs.csv`,
+schedules in force, the procedures in force, the open jobs. Beside them stand, for reading: `judged.csv`
+(how each certified value was judged on the day of its filing; an import files papers anew), `closed_jobs.csv`,
 `baselines.csv`, `checks.csv`, `readings.csv`, `swaps.csv`, `loans.csv`, `lots.csv`, `findings.csv`,
 `interval_reviews.csv`, `log.csv`. Attached papers and earlier revisions are not among them: a backup has everything.
 """
@@ -9,6 +10,7 @@ schedules in force, the procedures in force, the open jobs. Beside them stand, f
 import csv
 import io
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import fields
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -16,6 +18,7 @@ from typing import Any
 from refstd.base.quantity import plain
 from refstd.base.text import safe
 from refstd.desk.baselines import shown_baseline
+from refstd.desk.certified import JudgedKept, judged_in
 from refstd.desk.check_record import CheckRecord, check_record_within
 from refstd.desk.checks import checks_of
 from refstd.desk.findings import findings_in
@@ -31,6 +34,7 @@ from refstd.desk.requirements import ASKED
 from refstd.desk.schedules import schedules_in
 from refstd.desk.setups import SetupShown, setups_in
 from refstd.desk.swaps import SwapShown, swaps_in
+from refstd.desk.tolerances import tolerances_in
 from refstd.exchange.kinds import KINDS
 from refstd.printing.csv import guarded
 from refstd.printing.json import as_number
@@ -94,6 +98,7 @@ def _register(look: Look) -> dict[str, Iterable[Cells]]:
         **{f"{_PLURALS[kind]}": [_item(i, _PLURALS[kind]) for i in registered if i.kind == kind] for kind in _PLURALS},
         "notches": [_fields(n, "notches", asset_no=i.asset_no) for i in registered for n in i.notches],
         "schedules": [_fields(s, "schedules") for s in schedules_in(look)],
+        "tolerances": [_fields(t, "tolerances") for t in tolerances_in(look)],
         "certificates": [_fields(c, "certificates", asset_no=i.asset_no) for i, c in papers],
         "values": [
             _fields(v, "values", asset_no=i.asset_no, certificate=c.number) for i, c in papers for v in c.values
@@ -138,6 +143,8 @@ def _setup(setup: SetupShown) -> Cells:
 
 def _records(look: Look) -> Iterator[tuple[str, tuple[str, ...], list[Cells]]]:
     """Yield what can only be read: (file, columns, rows)."""
+    judged = tuple(f.name for f in fields(JudgedKept))
+    yield "judged", *_columns_of([_attributes(x, judged) for x in judged_in(look)], judged)
     yield "closed_jobs", KINDS["jobs"].columns, [_job(j) for j in jobs_in(look) if not j.open]
     yield "baselines", *_columns_of([_baseline(look, s) for s in setups_in(look)], _BASELINE)
     checks = [check_record_within(look, row.number) for row in checks_of(look)]

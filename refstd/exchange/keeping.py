@@ -15,6 +15,7 @@ from refstd.desk.procedures import ProcedureDraft, keep_procedure
 from refstd.desk.requirements import ASKED
 from refstd.desk.schedules import ScheduleDraft, keep_schedule
 from refstd.desk.setups import SetupDraft, keep_setup, setup_warnings
+from refstd.desk.tolerances import ToleranceDraft, keep_tolerance
 from refstd.register.equipment import Material
 from refstd.register.lab import Change
 from refstd.register.people import Person
@@ -75,6 +76,12 @@ def _schedule(change: Change, record: Record, _warnings: Warnings) -> bool:
     return True
 
 
+def _tolerance(change: Change, record: Record, _warnings: Warnings) -> bool:
+    may(change, "set a tolerance")
+    keep_tolerance(change, cast(ToleranceDraft, record.draft))
+    return True
+
+
 def _certificate(change: Change, record: Record, _warnings: Warnings) -> bool:
     may(change, "file a certificate")
     keep_certificate(change, cast(CertificateDraft, record.draft), cast(Any, record.parts["values"]))
@@ -112,6 +119,6 @@ def _setup(change: Change, record: Record, warnings: Warnings) -> bool:
 # kind → puts one record on record and returns whether it was new
 KEEP: dict[str, Callable[[Change, Record, Warnings], bool]] = {
     "materials": _material, "people": _person, "authorities": _authority, "blocks": _item, "probes": _item, "instruments": _item,
-    "accessories": _item, "schedules": _schedule, "certificates": _certificate, "procedures": _procedure, "jobs": _job,
+    "accessories": _item, "schedules": _schedule, "tolerances": _tolerance, "certificates": _certificate, "procedures": _procedure, "jobs": _job,
     "setups": _setup,
 }  # fmt: skip

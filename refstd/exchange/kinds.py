@@ -23,6 +23,7 @@ from refstd.desk.procedures import AcceptedFamilyDraft, LimitDraft, NamedItemDra
 from refstd.desk.requirements import ASKED
 from refstd.desk.schedules import ScheduleDraft
 from refstd.desk.setups import SetupDraft
+from refstd.desk.tolerances import ToleranceDraft
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +59,7 @@ KINDS: dict[str, Kind] = {
         Kind("instruments", InstrumentDraft, ("asset_no",)),
         Kind("accessories", AccessoryDraft, ("asset_no",)),
         Kind("schedules", ScheduleDraft, ("asset_no", "activity")),
+        Kind("tolerances", ToleranceDraft, ("asset_no", "notch", "quantity")),
         Kind("certificates", CertificateDraft, ("asset_no", "number")),
         Kind("values", ValueDraft, belongs_to="certificates", by=("asset_no", "certificate")),
         Kind("procedures", ProcedureDraft, ("code",)),

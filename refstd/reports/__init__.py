@@ -28,6 +28,7 @@ from refstd.reports.lists import (
     people_sheet,
     procedures_sheet,
     setups_sheet,
+    tolerances_sheet,
 )
 from refstd.reports.match import match_sheet
 from refstd.reports.recall import recall_sheet
@@ -82,6 +83,7 @@ LISTS: dict[str, Question] = {
     "findings": ("Findings", findings_sheet, "only_open"),
     "swaps": ("Swap tests", swaps_sheet, "number"),
     "comparisons": ("Comparisons of blocks", comparisons_sheet, "number"),
+    "tolerances": ("Tolerances", tolerances_sheet, ""),
     "deferrals": ("Deferred due dates", deferrals_sheet, ""),
     "reviews": ("Reviewed intervals", reviews_sheet, ""),
     "out": ("Custody", custody_sheet, ""),
@@ -116,4 +118,5 @@ __all__ = [
     "status_sheet",
     "suspects_sheet",
     "swaps_sheet",
+    "tolerances_sheet",
 ]

@@ -64,9 +64,12 @@ CLAUSES = {
     "g": "maintenance: plan, and what was done",
     "h": "damage, malfunction, modification, repair",
 }
+JUDGED = "7.8.6"
 EVENTS = "7.5.1"
 NOTES = (
     *(f"6.4.13 {letter}: {words}." for letter, words in CLAUSES.items()),
+    f"{JUDGED}: how each certified value with limits was judged on the day when its paper was filed: the rule and who named it, "
+    "the probability of conformity and the risk of a false pass. No rule is applied to a value that was judged before.",
     f"{EVENTS}: every record about the item, when it happened and who recorded it in which log entry.",
     "Values stand as the certificate prints them; U is the expanded uncertainty with its coverage factor k. "
     "Superseded and withdrawn papers stay on record and count no longer.",
@@ -81,7 +84,7 @@ def item_sheet(lab: Lab, when: When, asset_no: str) -> Sheet:
         record = record_within(look, asset_no)
         item = record.item
         loans = [x for x in loans_within(look) if x.asset_no == item.asset_no]
-        lines = [*_by_clause(record, loans), *(_event(e) for e in record.events)]
+        lines = [*_by_clause(record, loans), *_judged(record), *(_event(e) for e in record.events)]
         rows = [tuple(getattr(line, c.key) for c in COLUMNS) for line in lines]
         scope = [
             ("item", f"{item.asset_no}: {item.name}"),
@@ -214,9 +217,30 @@ def _where(i: ItemShown, loans: list[LoanPast]) -> Iterator[Line]:
 
 def _calibrated(record: ItemRecord) -> Iterator[Line]:
     yield from (_duty(d) for d in record.status.duties if d.activity == "calibration")
+    for t in record.tolerances:
+        yield Line(
+            "", f"acceptance criterion, {t.what}", t.rule, limits=t.limits, source=t.source, on=instant(t.happened_at), by=t.person,
+            entry=str(t.entry), record=f"log entry {t.entry}", stands="for papers filed from then on",
+        )  # fmt: skip
     for c in record.certificates:
         if c.activity == "calibration":
             yield from _paper(c)
+
+
+def _judged(record: ItemRecord) -> Iterator[Line]:
+    """Return the statement of conformity of each value with limits: outcome, rule, risk, limits and their source."""
+    judged = [(c, v, v.judged) for c in record.certificates for v in c.values if v.judged is not None]
+    if not judged:
+        yield Line(JUDGED, "statement of conformity", NOTHING)
+    for c, v, kept in judged:
+        yield Line(
+            JUDGED, f"{_what(v)}, {v.stage}", f"{text(v.value)} {v.unit}: {kept.says}", on=c.performed_on, by=c.laboratory,
+            record=f"certificate {c.number}", stands=kept.outcome if c.in_force else _force(c),
+        )  # fmt: skip
+
+
+def _what(v: ValueShown) -> str:
+    return f"{v.quantity} of notch {v.notch}" if v.notch else v.quantity
 
 
 def _reference(record: ItemRecord) -> Iterator[Line]:
@@ -325,11 +349,10 @@ def _paper(c: CertificateShown) -> Iterator[Line]:
 
 
 def _value(v: ValueShown, record: str, stands: str) -> Line:
-    what = f"{v.quantity} of notch {v.notch}" if v.notch else v.quantity
     low, high = text(v.lower_limit), text(v.upper_limit)
     limits = f"{low} to {high}" if low and high else f"at least {low}" if low else f"at most {high}" if high else ""
     return Line(
-        "", f"{what}, {v.stage}", text(v.value), v.unit, text(v.expanded_uncertainty), text(v.coverage_factor),
+        "", f"{_what(v)}, {v.stage}", text(v.value), v.unit, text(v.expanded_uncertainty), text(v.coverage_factor),
         f"{limits} {v.unit}" if limits else "", v.limit_source, record=record, stands=stands,
     )  # fmt: skip
 

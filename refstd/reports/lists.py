@@ -10,6 +10,7 @@ from refstd.desk.people import people_in
 from refstd.desk.procedures import ProcedureShown, all_revisions_in, procedures_in
 from refstd.desk.setups import setups_in
 from refstd.desk.store import Lab, When
+from refstd.desk.tolerances import tolerances_in
 from refstd.printing.sheet import Column, Kind, Sheet
 from refstd.reports.heading import headed, instant, text
 
@@ -232,3 +233,36 @@ def deferrals_sheet(lab: Lab, when: When) -> Sheet:
             "A deferral counts to its end, to the last day included; new evidence of that activity ends it before.",
         )
         return headed(look, "refstd.deferrals/1", "Deferred due dates", columns, rows, notes=notes)
+
+
+def tolerances_sheet(lab: Lab, when: When) -> Sheet:
+    """Return the tolerances of items in force, with the source of the limits and the decision rule."""
+    columns = (
+        Column("asset_no", "Asset", width=9),
+        Column("notch", "Notch", width=9),
+        Column("quantity", "Quantity", width=11),
+        Column("lower_limit", "Lower limit", Kind.NUMBER, width=8),
+        Column("upper_limit", "Upper limit", Kind.NUMBER, width=8),
+        Column("unit", "Unit", width=6),
+        Column("source", "Source", width=20),
+        Column("decision_rule", "Decision rule", width=11),
+        Column("guard_ratio", "r", Kind.NUMBER, width=4),
+        Column("person", "Set by", width=7),
+        Column("happened_at", "When", Kind.INSTANT, width=13),
+        Column("entry", "Log entry", Kind.NUMBER, width=6),
+        Column("why", "Reason", width=16),
+    )
+    with lab.look(when) as look:
+        rows = [
+            (
+                t.asset_no, t.notch, t.quantity, text(t.lower_limit), text(t.upper_limit), t.unit, t.source, t.decision_rule or "none",
+                text(t.guard_ratio), t.person, instant(t.happened_at), str(t.entry), t.why,
+            )
+            for t in sorted(tolerances_in(look), key=lambda t: (t.asset_no, t.notch, t.quantity))
+        ]  # fmt: skip
+        notes = (
+            "For values of papers filed from the moment on when it was set; those on record stay as judged on their day "
+            "(ISO/IEC 17025:2017, 7.8.6).",
+            "Without a decision rule a value is compared and not judged.",
+        )
+        return headed(look, "refstd.tolerances/1", "Tolerances", columns, rows, notes=notes)

@@ -28,6 +28,7 @@ PERMISSIONS = dict((
     _row("quarantine", (CUSTODIAN, TECHNICIAN)),
     _row("file a certificate", (CUSTODIAN,)),
     _row("keep schedules", (CUSTODIAN,)),
+    _row("set a tolerance", (CUSTODIAN,), (LEVEL_3, QUALITY)),
     _row("defer a due date", (), (QUALITY,)),
     _row("review an interval", (), (LEVEL_3, QUALITY)),
     _row("file a procedure", (CUSTODIAN,), (LEVEL_3,)),

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from math import erfc, sqrt
 
+from refstd.base.errors import Problem
 from refstd.base.quantity import plain
 from refstd.metrology.conformity import ISO_14253_1_FACTOR, probability
 from refstd.rules.certified import CertifiedPoint, outcome_of, percent_in_words, why_not_judged, window
@@ -38,10 +39,31 @@ def judge(point: CertifiedPoint, rule_source: str) -> Judged:
             "not judged", sure, f"not judged: {why}; compared simply it is {'inside' if inside else 'outside'}, {limits}{chance}"
         )  # fmt: skip
     outcome = outcome_of(point)
-    ratio = "" if point.guard_ratio is None else f" with r = {plain(point.guard_ratio)}"
+    rule = rule_in_words(point.decision_rule, point.guard_ratio)
     return Judged(
-        outcome, sure, f"{outcome} by the rule '{point.decision_rule}'{ratio} ({rule_source}), {limits}{chance}{_risk_in_words(point)}"
+        outcome, sure, f"{outcome} by {rule} ({rule_source}), {limits}{chance}{risk_in_words(point)}"
     )  # fmt: skip
+
+
+def rule_in_words(rule: str, ratio: Decimal | None) -> str:
+    """Return a decision rule with its r, or that none is named."""
+    if not rule:
+        return "no decision rule named"
+    return f"the rule '{rule}'" + ("" if ratio is None else f" with r = {plain(ratio)}")
+
+
+def rule_problems(rule: str, ratio: Decimal | None) -> list[Problem]:
+    """Return what is wrong with a rule and its guard band ratio r: each needs the other for a guard band, and only there."""
+    if (rule == "guard band") is (ratio is not None):
+        return []
+    return [Problem("guard_ratio", "belongs to the rule 'guard band', and only there", "Give r, or another rule.")]
+
+
+def limit_problems(lower: Decimal | None, upper: Decimal | None, where: str = "lower_limit") -> list[Problem]:
+    """Return what is wrong with two limits: the lower one lies below the upper one."""
+    if lower is None or upper is None or lower < upper:
+        return []
+    return [Problem(where, "is not below the upper limit", "Exchange the two, or correct one.")]
 
 
 def conforming_percent(point: CertifiedPoint) -> Decimal | None:
@@ -62,7 +84,8 @@ def risk_of_false_pass(rule: str, ratio: Decimal | None, coverage_factor: Decima
     return 0.5 * erfc(share / sqrt(2))
 
 
-def _risk_in_words(point: CertifiedPoint) -> str:
+def risk_in_words(point: CertifiedPoint) -> str:
+    """Return the risk of a false pass of a point's rule, with a comma before it; '' without k."""
     if point.coverage_factor is None:
         return ""
     risk = 100 * risk_of_false_pass(point.decision_rule, point.guard_ratio, point.coverage_factor)

@@ -156,6 +156,7 @@ class FormScreen(LabScreen, Generic[D]):
         self.choices = {k: tuple(v) for k, v in (choices or {}).items() if v}
         self.fields = [f for f in fields_of(kind) if f.key not in leave_out]
         self._opened: dict[str, str] = {}
+        self._refused: tuple[dict[str, str], tuple[Problem, ...]] = ({}, ())  # what was typed, and what was wrong
 
     def compose(self) -> ComposeResult:
         yield Static(Text(safe(self.form_title)), classes="title", markup=False)
@@ -242,10 +243,14 @@ class FormScreen(LabScreen, Generic[D]):
             by_field.setdefault(problem.where, []).append(problem)
         if not self._typed(key).strip():
             by_field.pop(key, None)  # what is needed is said when the form goes on
+        wrong = key in by_field
+        typed, refused = self._refused
+        for problem in refused if self.values() == typed else ():  # nothing is mended yet
+            by_field.setdefault(problem.where.split(", ")[-1], []).append(problem)
         said = [k for k in known if self.query_one(f"#problem-{k}").has_class("-shown")]
         for name in {key, *said}:
             self._say_at(name, by_field.get(name, []))
-        return key in by_field
+        return wrong
 
     def _say_at(self, key: str, found: Sequence[Problem]) -> None:
         shown = self.query_one(f"#problem-{key}", Static)
@@ -296,6 +301,7 @@ class FormScreen(LabScreen, Generic[D]):
     def refused(self, refusal: Refusal) -> None:
         self.acting = False
         if isinstance(refusal, BadInput):
+            self._refused = self.values(), refusal.problems
             self.show_problems(refusal.problems)
         else:
             self._refusal(str(refusal))

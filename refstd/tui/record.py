@@ -25,6 +25,7 @@ class RecordPage(SectionsPage):
         Command("c", "certificate", "Certificate", "File a certificate with its values (custodian).", act="file a certificate"),
         Command("i", "certificate_file", "Certificate file", "File a certificate that came as a file (custodian).", in_footer=False, act="file a certificate"),
         Command("d", "schedule", "Schedule", "Set what it owes and how often (custodian).", in_footer=False, act="keep schedules"),
+        Command("t", "tolerance", "Tolerance", "See and set the limits of its certified values, and the decision rule.", in_footer=False, act="set a tolerance"),
         Command("f", "defer", "Defer", "Defer a due date before it has passed, with an end and a reason (quality).", act="defer a due date"),
         Command("x", "withdraw_deferral", "End deferral", "Withdraw the deferral of a due date, with the reason (quality).", in_footer=False, act="defer a due date"),
         Command("l", "intervals", "Intervals", "Which other interval its certificates speak for, by each method.", in_footer=False),
@@ -118,6 +119,13 @@ class RecordPage(SectionsPage):
             from refstd.tui.custodian.acts import schedule_for
 
             schedule_for(self, self.asset_no)
+
+    def action_tolerance(self) -> None:
+        if self.found and self.may_record():
+            from refstd.tui.custodian.tolerance import tolerances_for
+
+            row = self.query_one(Rows).row if self.section == "notches" else None
+            tolerances_for(self, self.found, str(row.cells[0]) if row else "")
 
     def action_defer(self) -> None:
         if self.found and self.may_record():

@@ -19,6 +19,7 @@ from refstd.desk.items import ItemShown, NotchShown
 from refstd.desk.loans import LoanPast
 from refstd.desk.order_tests import figures_in_words
 from refstd.desk.serviceability import CertifiedPoint
+from refstd.desk.tolerances import ToleranceShown
 from refstd.tui.driftwords import DRIFT_COLUMNS, drift_rows
 from refstd.tui.sections import Section, fact_lines
 from refstd.tui.suspectwords import suspect_series_row
@@ -52,7 +53,7 @@ def sections_of(found: Everything, local: Local, zone: ZoneInfo) -> tuple[Sectio
     return (
         Section("verdict", standing=record.status.verdict),
         Section("description", text=_description(item, points, record, local)),
-        Section("notches", _NOTCH, tuple(_notch_row(n, points) for n in item.notches), "this item has no notches"),
+        Section("notches", _NOTCH, tuple(_notch_row(n, points, record.tolerances) for n in item.notches), "this item has no notches"),
         Section("certificates", _CERTIFICATE, tuple(_certificate_row(c) for c in reversed(record.certificates)), "no certificate is filed"),
         Section("due", _DUE, due_rows(found.due), "no schedule is set: nothing says when this item is due"),
         Section("loans", _LOAN, loan_rows(reversed_loans(found.loans), local), "never checked out"),
@@ -130,6 +131,13 @@ def _description(item: ItemShown, points: Sequence[CertifiedPoint], record: Item
     whole = [p for p in points if not p.notch]
     if whole:
         lines += ["", "certified values of the whole item:", *(f"  {point_words(p)}" for p in whole)]
+    allowed = [t for t in record.tolerances if not t.notch]
+    if allowed:
+        lines += [
+            "",
+            "tolerances of the whole item, for papers filed from now on:",
+            *(f"  {t.in_words()}" for t in allowed),
+        ]
     if record.setups:
         lines += ["", "setups that use it:", *(f"  {s.in_words()}" for s in record.setups)]
     return "\n".join(lines)
@@ -176,7 +184,7 @@ _NOTCH = (
 )
 
 
-def _notch_row(n: NotchShown, points: Sequence[CertifiedPoint]) -> Row:
+def _notch_row(n: NotchShown, points: Sequence[CertifiedPoint], tolerances: Sequence[ToleranceShown]) -> Row:
     own = [p for p in points if p.notch == n.label]
     depth = next((p for p in own if p.is_depth), None)
     certified = (
@@ -193,6 +201,9 @@ def _notch_row(n: NotchShown, points: Sequence[CertifiedPoint]) -> Row:
     ]  # fmt: skip
     about = [f"{n.label}: {n.process}, {n.site}, {', '.join(sizes)}" + (", through slot" if n.through else "")]
     about += [point_words(p) for p in own] or ["no certified value on record"]
+    about += [
+        f"tolerance: {t.in_words()}; set by {t.person}, log entry {t.entry}" for t in tolerances if t.notch == n.label
+    ]
     return Row((n.label, n.site, f"{plain(n.depth_mm)} mm", certified, limits), about="\n".join(about))
 
 

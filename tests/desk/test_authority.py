@@ -21,6 +21,7 @@ from refstd.desk import (
     procedures,
     schedules,
     setups,
+    tolerances,
 )
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.items import register
@@ -43,6 +44,7 @@ ITEM |= {"lowest_khz": "50", "highest_khz": "500"}
 MATERIAL = {"code": "X", "name": "x", "family": "x", "magnetic_class": "non-magnetic", "source": "x"}
 PAPER = {"asset_no": "I-1", "number": "K-9", "laboratory": "x", "performed_on": "2031-01-01"}
 PLAN = {"asset_no": "P-1", "activity": "inspection", "every_days": "9", "source": "x"}
+TOLERANCE = {"asset_no": "B-1", "notch": "1.0 mm", "lower_limit": "0.9", "source": "x"}
 JOB = {"number": "J-9", "procedure": "PR-1", "parts": "x", "material": "AL", "form": "plate", "frequency_khz": "150"}
 JOB |= {"starts_on": "2031-03-14", "ends_on": "2031-03-15"}
 SETUP = {
@@ -78,6 +80,9 @@ ACTS: dict[str, tuple[str, Act]] = {
     "store an item": ("change a state", lambda lab, by: equipment.set_state(lab, "P-1", "stored", "x", by=by, now=NOW)),
     "quarantine an item": ("quarantine", lambda lab, by: equipment.set_state(lab, "P-1", "quarantined", "x", by=by, now=NOW)),
     "set a schedule": ("keep schedules", lambda lab, by: schedules.set_schedule(lab, draft(schedules.ScheduleDraft, PLAN, "x"), by=by, now=NOW)),
+    "set a tolerance": (
+        "set a tolerance", lambda lab, by: tolerances.set_tolerance(lab, draft(tolerances.ToleranceDraft, TOLERANCE, "x"), by=by, now=NOW),
+    ),
     "file a certificate": (
         "file a certificate",
         lambda lab, by: certificates.file_certificate(lab, draft(certificates.CertificateDraft, PAPER, "x"), by=by, now=NOW),

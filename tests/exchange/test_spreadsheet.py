@@ -9,6 +9,7 @@ import csv
 import io
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -18,6 +19,7 @@ from hypothesis import strategies as st
 from refstd.base.errors import BadInput, NotAllowed, WrongUsage
 from refstd.base.text import safe
 from refstd.desk import swaps
+from refstd.desk.certified import judged_in
 from refstd.desk.entry import draft_or_refuse
 from refstd.desk.items import register
 from refstd.desk.job_parts import DetailsDraft
@@ -26,6 +28,7 @@ from refstd.desk.people import people
 from refstd.desk.procedures import procedures
 from refstd.desk.setups import setups
 from refstd.desk.store import Lab, When, make_store, open_store, verify
+from refstd.desk.tolerances import ToleranceDraft, set_tolerance
 from refstd.exchange.cells import table_from
 from refstd.exchange.export import export_register
 from refstd.exchange.kinds import KINDS
@@ -207,6 +210,15 @@ def test_an_export_read_into_a_new_store_gives_the_same_register(lab: Lab, secon
         "firmware": "-5",
     }
     thin_thread.block(lab, **{"number": "B-2", **{k: v for k, v in hostile.items() if k != "asset_no"}})
+    allowed = {
+        "asset_no": "B-2",
+        "notch": "0.5 mm",
+        "lower_limit": "0.48",
+        "source": "=drawing",
+        "decision_rule": "guard band",
+    }
+    allowed |= {"guard_ratio": "0.83", "upper_limit": "0.52"}
+    set_tolerance(lab, draft_or_refuse(ToleranceDraft, allowed, "x"), by=KEEPER, now=NOON)
     thin_thread.certified(lab, "B-2", value="0.512")
     known = {"coating_mm": "0.08", "shims": "0.05 + 0.03 mm"}
     describe_job(lab, "J-1", draft_or_refuse(DetailsDraft, known, "x"), "measured", by="TESS", now=LATER)
@@ -218,10 +230,18 @@ def test_an_export_read_into_a_new_store_gives_the_same_register(lab: Lab, secon
     again = export_register(second, When(thin_thread.at(120)))
 
     assert {k.file: again[k.file] for k in KINDS.values()} == {k.file: first[k.file] for k in KINDS.values()}
+    assert first["tolerances.csv"].count(b"\r\n") == 2
     assert _without_ids(second) == _without_ids(lab)
+    assert _outcomes(second) == _outcomes(lab) != []
     assert verify(second.path, deep=True).whole
     [block] = [i for i in register(second, When(LATER), "block") if i.asset_no == "B-2"]
     assert {name: getattr(block, name) for name in hostile} == hostile
+
+
+def _outcomes(lab: Lab) -> list[object]:
+    """Return how each value was judged on its filing, without when that was."""
+    with lab.look(When(thin_thread.at(120))) as look:
+        return [replace(x, recorded_at=NOON) for x in judged_in(look)]
 
 
 def _without_ids(lab: Lab) -> object:

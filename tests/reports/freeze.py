@@ -4,6 +4,7 @@ A folder belongs to one version of the rules. A sheet whose outcomes differ from
 changes an outcome raises RULES_VERSION, and the new version gets a folder of its own.
 """
 
+import argparse
 import dataclasses
 import json
 import sys
@@ -49,6 +50,7 @@ def outcomes(member: object) -> Iterator[tuple[str, object]]:
 
 
 def main() -> None:
+    argparse.ArgumentParser(prog="python -m tests.reports.freeze", description=__doc__).parse_args()
     FOLDER.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as folder:
         lab = given.new_lab(Path(folder) / "lab.refstd")

@@ -7,6 +7,7 @@ import pytest
 from refstd.desk import equipment
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.store import Lab, When
+from refstd.desk.tolerances import ToleranceDraft, set_tolerance
 from refstd.printing.sheet import Sheet
 from refstd.reports import item_sheet
 from tests.given import KEEPER
@@ -35,6 +36,13 @@ CLAUSES = [
     ("e", "result as left", "B-1", "depth of notch 0.5 mm, as left", "0.510 mm 0.010 2.00 0.450 to 0.550 mm drawing 7"),
     ("e", "adjustment", "B-1", "adjustment", "burr removed"),
     ("e", "acceptance criterion", "B-1", "decision rule", "iso 14253-1"),
+    (
+        "e",
+        "acceptance criterion of the lab",
+        "B-2",
+        "acceptance criterion, notch 1.0 mm, depth",
+        "no decision rule named 0.95 to 1.05 mm drawing 7",
+    ),
     ("e", "next due date and interval", "I-2", "calibration schedule", "every 12 months; next due 2031-06-10"),
     ("e", "traceability", "B-1", "traceability", "step height standard 3, certificate S-7"),
     ("e", "the paper itself", "B-1", "paper", "certificate.pdf, SHA-256"),
@@ -61,6 +69,14 @@ def repaired(small: Lab) -> Lab:
     fields |= {"connector": "four-pin", "display_order": "rotate-then-scale", "firmware": "2.1"}
     revised = draft(equipment.InstrumentDraft, fields, "I-2")
     equipment.revise_item(small, revised, "new amplifier fitted", by=KEEPER, now=AFTER)
+    allowed = {
+        "asset_no": "B-2",
+        "notch": "1.0 mm",
+        "lower_limit": "0.95",
+        "upper_limit": "1.05",
+        "source": "drawing 7",
+    }
+    set_tolerance(small, draft(ToleranceDraft, allowed, "tolerance"), by=KEEPER, now=AFTER)
     return small
 
 
@@ -82,7 +98,7 @@ def test_what_the_clause_asks_for_is_found_under_its_letter(
 def test_every_clause_is_answered_in_order_if_only_by_nothing_on_record(repaired: Lab, item: str) -> None:
     sheet = item_sheet(repaired, When(AFTER), item)
     order = list(dict.fromkeys(row[0] for row in sheet.rows))
-    assert order == [*(f"6.4.13 {letter}" for letter in "abcdefgh"), "7.5.1"]
+    assert order == [*(f"6.4.13 {letter}" for letter in "abcdefgh"), "7.8.6", "7.5.1"]
 
 
 def test_every_event_names_when_it_happened_who_recorded_it_and_in_which_log_entry(repaired: Lab) -> None:
@@ -97,3 +113,17 @@ def test_every_event_names_when_it_happened_who_recorded_it_and_in_which_log_ent
         assert 0 < int(row[where["entry"]]) <= sheet.log_sequence
     stands = {row[where["value"]]: row[where["stands"]] for row in events if row[where["what"]] == "certificate"}
     assert sorted(stands.values()) == ["", "superseded"]
+
+
+def test_a_statement_of_conformity_names_the_value_the_rule_who_named_it_and_its_risk(repaired: Lab) -> None:
+    """ISO/IEC 17025:2017, 7.8.6 (READ): to which results it applies, which limits, which rule. Planted: rule left out."""
+    found = dict(lines(item_sheet(repaired, When(AFTER), "B-1"), "7.8.6"))
+    says = found["depth of notch 0.5 mm, as left"]
+    for part in (
+        "0.510 mm", "pass by the rule 'iso 14253-1' (certificate", "limits 0.450 to 0.550 mm (drawing 7)",
+        "probability of conformity above 99.9 %", "risk of a false pass at most 4.9 % at each limit",
+    ):  # fmt: skip
+        assert part in says
+    assert dict(lines(item_sheet(repaired, When(AFTER), "P-1"), "7.8.6")) == {
+        "statement of conformity": "nothing on record"
+    }

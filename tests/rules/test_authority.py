@@ -20,6 +20,7 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "quarantine": ({C, T}, set()),
     "file a certificate": ({C}, set()),
     "keep schedules": ({C}, set()),
+    "set a tolerance": ({C}, {L3, Q}),
     "defer a due date": (set(), {Q}),
     "review an interval": (set(), {L3, Q}),
     "file a procedure": ({C}, {L3}),
