@@ -14,13 +14,14 @@ from textual.events import DescendantBlur, DescendantFocus, Key
 from textual.message import Message
 from textual.reactive import reactive
 from textual.widget import Widget
-from textual.widgets import Footer, Input, Static
+from textual.widgets import Input, Static
 
 from refstd.base.errors import BadInput, Problem, Refusal
 from refstd.base.text import safe, safe_lines
 from refstd.desk.entry import Draft, FormField, fields_of, read_draft
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.screens import LabScreen
+from refstd.tui.widgets.footer import KeyFooter
 
 D = TypeVar("D", bound=Draft)
 Parts = Mapping[str, tuple[Any, ...]]
@@ -174,7 +175,7 @@ class FormScreen(LabScreen, Generic[D]):
                 yield Vertical(id="parts")
             yield KeepButton("Put on record: Enter, or F2 from anywhere", markup=False)
         yield Static("", id="hint", markup=False)
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     def _entry(self, field: FormField) -> Widget:
         value = safe(self.given.get(field.key, field.default))  # a store may hold what entry would refuse

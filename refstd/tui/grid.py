@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
 from textual.events import DescendantFocus, Key, Paste
 from textual.widget import Widget
-from textual.widgets import Footer, Input, Static
+from textual.widgets import Input, Static
 
 from refstd.base.errors import BadInput, Problem, Refusal
 from refstd.base.text import safe, safe_lines
@@ -19,6 +19,7 @@ from refstd.tui.asking import Choose
 from refstd.tui.commands import BACK, HELP, Command
 from refstd.tui.forms import LEAVE, ChoiceField, FormScreen, KeepButton
 from refstd.tui.screens import LabScreen
+from refstd.tui.widgets.footer import KeyFooter
 
 D = TypeVar("D", bound=Draft)
 F2 = Command("f2", "keep", "Put on record", "Put form and rows on record; rows left empty are not kept.")
@@ -205,7 +206,7 @@ class GridScreen(LabScreen, Generic[D]):
                 yield GridRow(n, self._columns(n), row.given, self.kind, row.typed)
         yield KeepButton("Put on record: Enter here, or F2 from anywhere", markup=False)
         yield Static("", id="hint", markup=False)
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     def above(self) -> ComposeResult:
         """Compose what stands above the rows."""

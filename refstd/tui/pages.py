@@ -9,11 +9,12 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.widget import Widget
-from textual.widgets import Footer, Input, Static
+from textual.widgets import Input, Static
 
 from refstd.base.errors import Refusal
 from refstd.base.text import safe, safe_lines
 from refstd.tui.screens import LabScreen, line
+from refstd.tui.widgets.footer import KeyFooter
 from refstd.tui.widgets.rows import Col, Row, Rows
 
 
@@ -44,7 +45,7 @@ class Page(LabScreen):
     def compose(self) -> ComposeResult:
         yield Heading()
         yield from self.body()
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     def body(self) -> ComposeResult:
         """Yield what stands between heading and foot."""

@@ -5,12 +5,13 @@ from typing import ClassVar
 from rich.text import Text
 from textual import on
 from textual.app import ComposeResult
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from refstd.base.text import safe
 from refstd.desk.people import PersonShown, people
 from refstd.tui.commands import EVERYWHERE, QUIT, Command
 from refstd.tui.screens import LabScreen
+from refstd.tui.widgets.footer import KeyFooter
 from refstd.tui.widgets.menu import Entry, Menu
 
 ATTRIBUTION = (
@@ -32,7 +33,7 @@ class WhoScreen(LabScreen):
         yield Static("Who works here?", classes="title", markup=False)
         yield Static(ATTRIBUTION, classes="note", markup=False)
         yield Menu(id="people")
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyFooter()
 
     def load(self) -> None:
         self.ask(lambda: people(self.refstd.lab, self.refstd.when()), self.show_people)
