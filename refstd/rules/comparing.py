@@ -314,7 +314,7 @@ def _why_not(scans: list[Scan], seen: SeenThrough) -> str:
         return TURNED_OVER.replace("in the record it is compared with", "on the other scans")
     if seen.noise and min(sizes) / float(seen.noise) < LEAST_SIGNAL_TO_NOISE - _EDGE:
         shown = math.floor(min(sizes) / float(seen.noise) * 10) / 10
-        return f"is only {shown:.1f} × the noise; below {LEAST_SIGNAL_TO_NOISE:g} × it is not compared"
+        return f"deflects by only {shown:.1f} × the noise; below {LEAST_SIGNAL_TO_NOISE:g} × it is not compared"
     return ""
 
 

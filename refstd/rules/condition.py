@@ -33,7 +33,7 @@ class NotchCondition:
 
     amplitude_db, phase_deg: deviation from the mean of the baseline's set-ups; scatter_db: their own standard deviation.
     u_db, u_deg: standard uncertainty of the deviation, of what was read alone (`reading_uncertainty`); `u_from` says of
-    what. how: what was done with the displays. signal_to_noise: ratio of the vertical deflection to the noise as seen.
+    what. how: what was done with the displays.
     gain_needed_db: vertical gain at which the notch would reach its target.
     """
 
@@ -42,7 +42,6 @@ class NotchCondition:
     amplitude_db: float | None
     phase_deg: float | None
     scatter_db: float | None
-    signal_to_noise: float | None
     gain_needed_db: float | None
     why_not: str = ""
     u_db: float | None = None
@@ -101,7 +100,7 @@ def _why_not_reason(new: ReadingSet, c: NotchCondition, baseline: tuple[ReadingS
         return Reason("condition", f"notch {c.notch} {c.why_not}", record=new.record, cure=cure, weight=Weight.ADVISES)
     sank = not any(then is not None and trendable(s, then) for s, then in ((s, s.on(c.notch)) for s in baseline))
     says = f"notch {c.notch} {c.why_not}" + ("; it stood above that in the baseline" if sank else "")
-    limit = f"at least {LEAST_SIGNAL_TO_NOISE:g} × the noise"
+    limit = f"deflection at least {LEAST_SIGNAL_TO_NOISE:g} × the noise"
     cure = "look at the tip, connector and gain, and for what makes the noise" if sank else ""
     return Reason(
         "condition", says, "", limit, NOISE_SOURCE, new.record, cure, Weight.ADVISES if sank else Weight.SUPPORTS
@@ -176,7 +175,6 @@ def _of_notch(
         statistics.fmean(changes) if complete else None,
         mean_deg(turns) if complete and len(turns) == len(baseline) else None,
         _scatter_db(reference[1], reading) if reference and len(baseline) >= FEWEST_SETUPS else None,
-        _signal_to_noise(new, reading),
         _gain_needed(new, reading, targets),
         "" if complete else why_not,
         *(_uncertainty(new, reading, baseline) if complete else ()),
@@ -249,12 +247,6 @@ def _turn(new: ReadingSet, reading: NotchReading, past: ReadingSet, then: NotchR
     if isinstance(pair, str) or not pair[0] or not pair[1]:
         return None
     return float(deviation_deg(*pair))
-
-
-def _signal_to_noise(new: ReadingSet, reading: NotchReading) -> float | None:
-    if not new.noise or reading.vertical is None or reading.full_screen:
-        return None
-    return float(abs(reading.vertical) / new.noise)
 
 
 def _gain_needed(new: ReadingSet, reading: NotchReading, targets: Sequence[Target]) -> float | None:

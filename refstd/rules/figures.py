@@ -180,8 +180,9 @@ def how_compared(new: ReadingSet, *past: ReadingSet) -> str:
 def trendable(new: ReadingSet, reading: NotchReading) -> str:
     """Return '' if a reading may take part in a trend, else why not: off the screen, or too close to the noise.
 
-    The signal is the whole deflection as seen, the noise the one recorded with it; without a recorded noise nothing can be
-    said against it. On the threshold is in.
+    What counts is the whole deflection as seen, horizontal and vertical together, over the noise recorded with it; a
+    limit's signal to noise is that of the vertical alone. Without a recorded noise nothing can be said against it. On the
+    threshold is in.
     """
     if reading.full_screen:
         return "is at least full screen, which is not trended"
@@ -191,7 +192,7 @@ def trendable(new: ReadingSet, reading: NotchReading) -> str:
     if ratio >= LEAST_SIGNAL_TO_NOISE - 1e-9:
         return ""
     shown = math.floor(ratio * 10) / 10  # 4.99 is not told as 5
-    return f"is only {shown:.1f} × the noise; below {LEAST_SIGNAL_TO_NOISE:g} × it is not trended"
+    return f"deflects by only {shown:.1f} × the noise; below {LEAST_SIGNAL_TO_NOISE:g} × it is not trended"
 
 
 def turned_over(new: ReadingSet, reading: NotchReading, then: NotchReading) -> bool:
@@ -287,10 +288,11 @@ def _noise_figure(new: ReadingSet, limit: Limit, reading: NotchReading) -> Figur
         return ZERO
     ratio = float(value / new.noise)
     against = f"noise {plain(new.noise)} {new.unit}"
+    how = f"{new.one_figure} over noise, {AS_SEEN}"
     if limit.unit == Unit.DB:
         decibel = 20 * math.log10(ratio)
-        return Figure(decibel, derived(decibel, Unit.DB), against, reading.full_screen, how=AS_SEEN)
-    return Figure(ratio, derived(ratio, Unit.RATIO), against, reading.full_screen, how=AS_SEEN)
+        return Figure(decibel, derived(decibel, Unit.DB), against, reading.full_screen, how=how)
+    return Figure(ratio, derived(ratio, Unit.RATIO), against, reading.full_screen, how=how)
 
 
 def step_of(vertical: Decimal | None) -> float:

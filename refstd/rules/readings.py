@@ -107,6 +107,11 @@ class Limit:
     unit: str
     paragraph: str
 
+    @property
+    def measures(self) -> str:
+        """Return what is limited; of a ratio to the noise which deflection is meant, since a trend goes by the whole one."""
+        return "signal to noise (vertical over noise, as seen)" if self.quantity == "signal to noise" else self.quantity
+
     def in_words(self) -> str:
         """Return the limit as the procedure states it."""
         to = {

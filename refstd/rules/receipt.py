@@ -46,7 +46,7 @@ POINTS: dict[str, tuple[Point, ...]] = {
         _SERIAL,
     ),
     "probe": (
-        Point("signal to noise", "on the fixed notch", (Unit.RATIO, Unit.DB), needed=True),
+        Point("signal to noise", "vertical over noise on the fixed notch", (Unit.RATIO, Unit.DB), needed=True),
         Point("noise peak to peak", "over a sound part, at the gain of the fixed notch", _READ),
         Point("circuit", "circuit and coils as described, with this instrument and cable", needed=True),
         Point("lift-off", "signal of lifting off by the lab's shim, against the fixed notch", (Unit.PERCENT, Unit.DB)),

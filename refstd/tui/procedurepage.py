@@ -75,7 +75,7 @@ class ProcedurePage(SectionsPage):
         )  # fmt: skip
         limits = tuple(
             Row((x.quantity, x.notch or "every notch", x.in_words(), x.paragraph), None,
-                f"{x.quantity}, {f'notch {x.notch}' if x.notch else 'every notch that is read'}: {x.in_words()} ({p.name}, {x.paragraph})")
+                f"{x.measures}, {f'notch {x.notch}' if x.notch else 'every notch that is read'}: {x.in_words()} ({p.name}, {x.paragraph})")
             for x in p.limits
         )  # fmt: skip
         targets = tuple(Row((t.notch, f"{plain(t.value)} {t.unit}", t.paragraph)) for t in p.targets)

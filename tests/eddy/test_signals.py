@@ -315,12 +315,6 @@ def test_no_signal_has_no_deviation(bad: complex) -> None:
         signals.deviation_deg(1.0, bad)
 
 
-def test_signal_to_noise_is_a_ratio_and_needs_some_noise() -> None:
-    assert signals.signal_to_noise(8.0, 0.4) == pytest.approx(20)
-    with pytest.raises(ValueError, match="resolution"):
-        signals.signal_to_noise(8.0, 0.0)
-
-
 def test_the_gums_impedance_comes_out_in_the_complex_plane() -> None:
     """JCGM 100:2008 H.2: R and X from V, I and phase, |Z| = 254.260 Ω (READ as quoted in a public library's tests)."""
     ratio = np.mean(gum.H2_V) / np.mean(gum.H2_I)

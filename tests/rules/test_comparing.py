@@ -204,7 +204,7 @@ def test_a_band_finer_than_u_decides_nothing_unless_the_difference_is_beyond_bot
     [
         (("5.0", "0.0", "5.0"), seen(measure="vertical peak to peak"), "shows no deflection"),
         (("5.0", "-5.0", "5.0"), seen(measure="vertical from balance"), "points the other way"),
-        (("5.0", "4.9", "5.0"), seen(measure="vertical peak to peak", noise="1.0"), "only 4.9 × the noise"),
+        (("5.0", "4.9", "5.0"), seen(measure="vertical peak to peak", noise="1.0"), "deflects by only 4.9 × the noise"),
     ],
 )
 def test_what_has_no_figure_is_not_conclusive_with_a_next_step(

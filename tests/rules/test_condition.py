@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from refstd.base.reason import Weight
+from refstd.base.reason import Reason, Weight
 from refstd.eddy.signals import Order
 from refstd.rules.condition import condition, condition_reasons
 from refstd.rules.figures import trendable
@@ -71,11 +71,6 @@ def test_the_gain_needed_is_the_gain_set_plus_what_is_missing_to_the_target(
     new = readings("new", n1=seen, gains=("40", "40"))
     assert condition(new, (), (target("1.0 mm", target_value),))[0].gain_needed_db == pytest.approx(gain, abs=1e-4)
     assert condition(new, (), ())[0].gain_needed_db is None
-
-
-def test_signal_to_noise_is_the_vertical_deflection_by_the_noise() -> None:
-    assert condition(readings("new", n1="-80", noise="4"), (), ())[0].signal_to_noise == pytest.approx(20)
-    assert condition(readings("new", n1="-80"), (), ())[0].signal_to_noise is None
 
 
 def test_the_condition_stops_nothing_however_far_it_is() -> None:
@@ -160,10 +155,10 @@ def test_changed_settings_leave_an_error_out_and_say_so() -> None:
     [
         ("80", None, ""),
         ("80", "16", ""),  # five times exactly
-        ("79.9", "16", "is only 4.9 × the noise; below 5 × it is not trended"),
-        ("6.4", "2", "is only 3.2 × the noise; below 5 × it is not trended"),
+        ("79.9", "16", "deflects by only 4.9 × the noise; below 5 × it is not trended"),
+        ("6.4", "2", "deflects by only 3.2 × the noise; below 5 × it is not trended"),
         (("-3", "4"), "1", ""),  # 5 long
-        (("-3", "3.9"), "1", "is only 4.9 × the noise; below 5 × it is not trended"),
+        (("-3", "3.9"), "1", "deflects by only 4.9 × the noise; below 5 × it is not trended"),
         (FULL, "2", "is at least full screen, which is not trended"),
     ],
 )
@@ -189,7 +184,39 @@ def test_a_notch_that_sank_into_the_noise_is_news_and_one_that_always_stood_ther
         (reason,) = condition_reasons(sunk, found, past)
         assert reason.weight is weight
         assert "4.5 × the noise" in reason.says
-        assert reason.limit == "at least 5 × the noise"
+        assert reason.limit == "deflection at least 5 × the noise"
     (c,) = condition(readings("new", n1="80", noise="2"), low, ())
     assert c.amplitude_db is None
-    assert c.why_not.startswith("is not compared with set-up 0: is only 4.5 × the noise")
+    assert c.why_not.startswith("is not compared with set-up 0: deflects by only 4.5 × the noise")
+
+
+def three(record: str, shallow: str, middle: str, deep: str) -> ReadingSet:
+    return readings(record, n05=shallow, n1=middle, n15=deep)
+
+
+SAME = tuple(three(f"set-up {n}", *heights) for n, heights in enumerate((("40.0", "80.0", "90.0"), ("40.2", "80.4", "90.5"),
+             ("39.8", "79.6", "89.5"))))  # fmt: skip
+
+
+def pattern_of(new: ReadingSet, past: tuple[ReadingSet, ...]) -> list[Reason]:
+    return [r for r in condition_reasons(new, condition(new, past, ()), past) if r.rule == "pattern"]
+
+
+def test_where_the_notches_moved_the_pattern_over_them_is_told_as_a_hint_with_its_figures() -> None:
+    """Half the height is 6.02 dB less (20·log10 2, READ), on each notch: all alike."""
+    (told,) = pattern_of(three("new", "20.0", "40.0", "45.0"), SAME)
+    assert told.says.startswith("All notches have fallen alike: look at gain, drive, cable")
+    assert told.cure.startswith("a hint, not a finding")
+    assert told.figure == "0.500 mm: −6.02 dB; 1.000 mm: −6.02 dB; 1.500 mm: −6.02 dB (gain undone)"
+    assert told.weight is Weight.ADVISES  # it passes and fails nothing
+
+
+def test_the_pattern_knows_the_depths_whatever_the_order_of_reading() -> None:
+    """The shallowest fell by 40/28 = 3.10 dB, the deepest by nothing: lift-off, common practice, no source."""
+    (told,) = pattern_of(readings("new", n15="90.0", n05="28.0", n1="68.0"), SAME)
+    assert told.says.startswith("The shallowest notch has fallen most")
+
+
+def test_no_pattern_is_told_where_nothing_moved_or_the_scatter_is_not_known() -> None:
+    assert pattern_of(three("new", "40.1", "80.1", "90.0"), SAME) == []
+    assert pattern_of(three("new", "20.0", "40.0", "45.0"), SAME[:2]) == []

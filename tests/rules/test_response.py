@@ -243,6 +243,8 @@ def test_signal_to_noise_is_limited_as_a_ratio_or_in_db(unit: str, least: str, e
     new = readings("new", n1="80", noise="4")
     question = asked(new, limit(unit, least, against="none", quantity="signal to noise"), occasion="periodic")
     assert outcome(question) is expected
+    told = next(r.figure for r in judge_response(question)[1] if r.rule == "signal to noise")
+    assert told.endswith("(vertical over noise, as seen)")  # of the two ratios to the noise that are told, this one
 
 
 def test_noise_that_was_not_recorded_decides_nothing() -> None:
@@ -375,7 +377,7 @@ def test_every_limit_that_was_held_is_shown_with_its_figure_and_paragraph() -> N
     _, reasons = judge_response(asked(readings("new", n1="80", noise="4"), *bands, start=readings("start", n1="80")))
     assert [(r.figure, r.limit, r.source) for r in reasons] == [
         ("+0.0 % (as seen)", "±10 % against the start check", "procedure PR-1 issue A, 6.3"),
-        ("20.00 (as seen)", "at least 3", "procedure PR-1 issue A, 6.3"),
+        ("20.00 (vertical over noise, as seen)", "at least 3", "procedure PR-1 issue A, 6.3"),
     ]
 
 
@@ -412,7 +414,7 @@ def test_each_figure_says_whether_it_was_taken_as_seen_or_with_the_display_undon
         (limit("dB", "-2", "2"), readings("new", n1=("-18", "78"), **unknown), readings("start", n1=("-18", "80"), **unknown),
          "−0.21 dB (as seen, common gain undone)"),
         (limit("ratio", "3", against="none", quantity="signal to noise"), readings("new", n1="78", noise="4"), start,
-         "19.50 (as seen)"),
+         "19.50 (vertical over noise, as seen)"),
     ]  # fmt: skip
     for band, now, then, shown in cases:
         assert judge_response(asked(now, band, start=then))[1][0].figure == shown
