@@ -12,7 +12,7 @@ from refstd.base.domain import Array
 from refstd.base.text import key
 from refstd.desk.happened import events_of_setups
 from refstd.desk.items import among, items
-from refstd.register.bulk import columns_of, real, whole, words
+from refstd.register.bulk import columns_of, decimals, real, whole, words
 from refstd.register.checks import Baseline, BaselineSet, Reading, ResponseCheck, Setup
 from refstd.register.equipment import Notch
 from refstd.register.lab import Look
@@ -22,6 +22,7 @@ from refstd.rules.series import Answers, Seen, answers
 
 # After these the instrument is balanced and set up anew; what follows a start on a job shares the start's set-up.
 INDEPENDENT = ("start", "periodic", "receipt", "swap test")
+NEWEST = 8  # checks of a setup whose last digits are read: enough to judge by, and a lab does not change them every day
 _EPOCH = np.datetime64("1970-01-01", "us")
 _DAY = np.timedelta64(86_400_000_000, "us")
 
@@ -104,6 +105,7 @@ class _Table:
     def __init__(self, look: Look, setup_ids: Collection[int] | None, since: datetime | None) -> None:
         self._fetch_checks(look, setup_ids, since)
         self._fetch_readings(look, setup_ids)
+        self._fetch_digits(look)
         labels = select(Notch.id, Notch.label_key).where(Notch.entry <= look.upto)
         self.label_keys: dict[int, str] = dict(look.session.execute(labels).all())
         targets = select(
@@ -157,6 +159,24 @@ class _Table:
         self.full_screen = full_screen[rows].astype(bool)
         self._row_setup = self.setup_of[self.check_of]
 
+    def _fetch_digits(self, look: Look) -> None:
+        """Read how many digits were written, of the baselines' set-ups and the newest checks alone: over all it is slow."""
+        counted = np.flatnonzero(self.independent & ~self.is_set_up)
+        setups = self.setup_of[counted]
+        newest = np.searchsorted(setups, setups, side="right") - np.arange(len(counted)) <= NEWEST
+        wanted = self.is_set_up.copy()
+        wanted[counted[newest]] = True
+        r = Reading
+        query = select(
+            whole(r.check_id), whole(r.notch_id), decimals(r.vertical), decimals(r.horizontal)
+        ).where(r.entry <= look.upto, r.check_id.in_(self.check_ids[wanted].tolist()))  # fmt: skip
+        check_id, notch, *written = columns_of(look.session, query, "iiii")
+        rows = np.flatnonzero(wanted[self.check_of])
+        in_order = np.lexsort((self.notch_of[rows], self.check_ids[self.check_of[rows]]))
+        digit = 10.0 ** -np.minimum(*written)
+        self.digit = np.full(len(self.check_of), np.nan)
+        self.digit[rows[in_order]] = digit[np.lexsort((notch, check_id))]
+
     def newest_revision(self, setup_id: int) -> int:
         """Return the procedure revision of the setup's newest check that has one, 0 if none has."""
         low, high = np.searchsorted(self.setup_of, [setup_id, setup_id + 1])
@@ -180,6 +200,7 @@ class _Table:
             tuple(self.numbers[at].tolist()), self.days[at], self.rotation[at], self.gain_h[at], self.gain_v[at],
             self.horizontal[rows], self.vertical[rows], self.full_screen[rows], self.noise[at], self._target(rows, at, setup),
             self.phase_set[at] & lift_off, self.independent[at], self.repeated[at],
+            self.digit[rows],
         )  # fmt: skip
 
     def _target(self, rows: Array, at: Array, setup: Setup) -> Array:

@@ -72,6 +72,23 @@ def undo_rows(
     return np.asarray((horizontal / a + 1j * (vertical / b)) * back)
 
 
+def undone_uncertainty_rows(
+    horizontal: Array, vertical: Array, rotation_deg: Array, gains_db: tuple[Array, Array], order: Order, u: Array
+) -> tuple[Array, Array]:
+    """Return the standard uncertainties of amplitude (dB) and phase (°) of what `undo_rows` returns, one row each.
+
+    u: of horizontal and of vertical as seen, in their unit, the same for both and independent. The bulk form of
+    `uncertainty`, law of propagation as there; infinite where nothing was deflected.
+    """
+    a, b = (np.exp(gain * _DB_TO_NEPER) for gain in gains_db)
+    seen = horizontal + 1j * vertical
+    if order == "scale-then-rotate":
+        seen = seen * np.exp(-1j * np.radians(rotation_deg))
+    squares = np.square(seen.real / a) + np.square(seen.imag / b)
+    along = np.hypot(seen.real / a**2, seen.imag / b**2)
+    return u * along / squares / _DB_TO_NEPER, np.degrees(u * np.abs(seen) / (a * b * squares))
+
+
 def _undone(shown: Array, display: Display) -> Array:
     if display.order is None and not display.equal_gains:
         raise ValueError(
@@ -243,13 +260,6 @@ def to_compare(
         return undo(*seen, display), undo(*baseline, baseline_display)
     now, then = (complex(*pair) for pair in (seen, baseline))
     return now / 10 ** (display.horizontal_gain_db / 20), then / 10 ** (baseline_display.horizontal_gain_db / 20)
-
-
-def signal_to_noise(amplitude: Numbers, noise: Numbers) -> Numbers:
-    """Return amplitude over noise, a ratio. Both in one unit, one measure and one gain, as the procedure says."""
-    low = "Record the noise over a sound part of the block; if none shows, give the reading's resolution."
-    result: Numbers = same_shape(not_negative("amplitude", amplitude) / positive("noise", noise, low))
-    return result
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,12 @@ def whole(column: Any) -> ColumnElement[Any]:
     return func.ifnull(type_coerce(column, Integer), 0)
 
 
+def decimals(column: Any) -> ColumnElement[Any]:
+    """Return how many decimals were written of a decimal column, as an integer; 99 of what was not given."""
+    text = type_coerce(column, Text)
+    return func.ifnull(func.length(func.substr(text, func.instr(text + ".", ".") + 1)), 99)
+
+
 def words(column: Any) -> ColumnElement[Any]:
     """Return a column as the text that is kept, an instant too."""
     return type_coerce(column, Text)

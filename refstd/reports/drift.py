@@ -35,7 +35,9 @@ NOTES = (
     "Judged: independent set-ups only. Checks that follow a start, readings hidden in noise or off the screen, and readings "
     "that cannot be compared are counted as not judged.",
     "Limits: individuals chart about the baseline, NIST/SEMATECH e-Handbook 6.3.2.2: ± 3 × mean moving range / 1.128379, or ± 3 × "
-    "the set-ups' own standard deviation, whichever is wider, widened by √(1 + 1/n) for the mean of n set-ups.",
+    "the set-ups' own standard deviation, whichever is wider, widened by √(1 + 1/n) for the mean of n set-ups; never narrower than 3 standard uncertainties of a "
+    "deviation by the readings' last digit, digit/√12 in the reading and in the baseline (JCGM 100:2008, 4.3.7). What stands out says where "
+    "that digit sets them; a slope or step is then told only if it leaves them.",
     f"Flagged: the last {IN_SUCCESSION} checks beyond the same limit; or a straight line by least squares whose slope differs from "
     f"zero at {SIGNIFICANT * 100:g} % (two-sided t) and which has left a third of the limits; called a step where a step fits better. "
     "u(slope) is its standard uncertainty. Both stay empty where a step fits better: a line through a step is no trend.",

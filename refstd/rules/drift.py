@@ -19,6 +19,7 @@ SIGNIFICANT = 0.05 / 50
 TOO_FEW = "too few checks to judge"
 IN_SUCCESSION = 2  # checks beyond the same limit; a single one asks for a repeat, and says so in the check itself
 FEW_SETUPS = 5  # of the baseline; with fewer the uncertainty of their mean widens the limits by more than a tenth
+FROM_DIGIT = "set by the readings' last digit, since less cannot be seen"
 D2 = 1.128379  # mean moving range of two / standard deviation
 YEAR_DAYS = 365.25
 
@@ -30,6 +31,7 @@ class Course:
     days, values: what can be judged by statistics; `chosen` are its indexes in the answers. half_width: of the limits, None from too few values.
     line: straight, since the last break, in days. flags: what stands out, empty when nothing does. `since` is the index
     of the first value after the last break. stepped: the first index after a step, where a step fits better than a line.
+    by_digit: the limits would be narrower than the last digit of the readings allows, so that digit sets them.
     """
 
     unit: Unit
@@ -42,6 +44,7 @@ class Course:
     flags: tuple[str, ...]
     stepped: int | None = None
     step_size: float = 0.0
+    by_digit: bool = False
 
     @property
     def last(self) -> float | None:
@@ -101,9 +104,11 @@ class Drift:
 
     @property
     def wide_because(self) -> str:
-        """Why the limits are wide, '' if they are not."""
+        """Why the limits of the amplitude are wide, '' if they are not."""
         n = self.answers.baseline_setups
-        return f"the limits are wide: the baseline has only {n} set-ups" if n < FEW_SETUPS else ""
+        few = f"the limits are wide: the baseline has only {n} set-ups" if n < FEW_SETUPS else ""
+        digit = f"the limits are {FROM_DIGIT}" if self.amplitude.by_digit else ""
+        return "; ".join(w for w in (few, digit) if w)
 
 
 def drift_of(answers: Answers) -> Drift:
@@ -112,22 +117,27 @@ def drift_of(answers: Answers) -> Drift:
     Only independent set-ups are judged: checks that follow a start without a new set-up share its chance. Limits: an
     individuals chart (NIST/SEMATECH e-Handbook 6.3.2.2) about the baseline, ± 3 times the baseline set-ups' own standard
     deviation, or ± 3 times mean moving range / 1.128379, whichever is wider, widened by √(1 + 1/n) for the uncertainty
-    of a mean of n set-ups; ranges across a break are left out. 'beyond the limits': the last two lie beyond the same
+    of a mean of n set-ups; ranges across a break are left out. Never narrower than ± 3 times the standard uncertainty of
+    a deviation by the readings' last digit; then a line or step must leave them, not a third. 'beyond the limits': the last two lie beyond the same
     one. 'rising', 'falling': a straight line through what followed the last break differs from zero at 0.1 % (two-sided
     t) and has left a third of the limits; 'stepped' where a step describes it better.
     """
     counted = answers.counted
-    amplitude = _course(Unit.DB, answers, answers.deviation_db, counted, answers.baseline_sd_db)
+    amplitude = _course(Unit.DB, answers, answers.deviation_db, counted, answers.baseline_sd_db, answers.digit_db)
     phase = gain = None
     if np.isfinite(answers.deviation_deg[counted]).any():
-        phase = _course(Unit.DEGREE, answers, answers.deviation_deg, counted, answers.baseline_sd_deg)
+        phase = _course(
+            Unit.DEGREE, answers, answers.deviation_deg, counted, answers.baseline_sd_deg, answers.digit_deg
+        )
     if answers.baseline_gain_db is not None and np.isfinite(answers.gain_needed_db[counted]).any():
         needed = answers.gain_needed_db - answers.baseline_gain_db
-        gain = _course(Unit.DB, answers, needed, counted, answers.baseline_gain_sd_db)
+        gain = _course(Unit.DB, answers, needed, counted, answers.baseline_gain_sd_db, answers.digit_gain_db)
     return Drift(answers, amplitude, phase, gain)
 
 
-def _course(unit: Unit, answers: Answers, values: Array, counted: Array, baseline_sd: float | None) -> Course:
+def _course(
+    unit: Unit, answers: Answers, values: Array, counted: Array, baseline_sd: float | None, digit: float
+) -> Course:
     chosen = np.flatnonzero(counted & np.isfinite(values))
     days, x = answers.days[chosen], values[chosen]
     segment = np.searchsorted(np.asarray(answers.breaks), days, side="right") if answers.breaks else None
@@ -135,26 +145,30 @@ def _course(unit: Unit, answers: Answers, values: Array, counted: Array, baselin
     half = _half_width(x, segment, baseline_sd, answers.baseline_setups)
     if half is None:
         return Course(unit, days, x, chosen, since, None, None, ())
+    by_digit = half < _widened(3 * digit, answers.baseline_setups)
+    if by_digit:
+        half = _widened(3 * digit, answers.baseline_setups)
+    least = half if by_digit else half / 3  # what moved by less than a digit cannot be told from rounding
     flags = []
     last = x[since:][-IN_SUCCESSION:]
     if len(last) == IN_SUCCESSION and ((last > half).all() or (last < -half).all()):
         flags.append("beyond the limits")
     line = trend(days[since:], x[since:]) if len(x) - since >= FEWEST_POINTS and days[-1] > days[since] else None
     stepped, size = None, 0.0
-    if line is not None and (flags or (_significant(line) and abs(line.at(float(days[-1]))) > half / 3)):
-        step = _step(days[since:], x[since:], line, half)
+    if line is not None and (flags or (_significant(line) and abs(line.at(float(days[-1]))) > least)):
+        step = _step(days[since:], x[since:], line, least)
         if step is not None:
             stepped, size = since + step.index, step.size
             flags.append(f"stepped {'down' if size < 0 else 'up'} by {derived(abs(size), unit)}")
-        elif _significant(line) and abs(line.at(float(days[-1])) - line.at(float(days[since]))) > half / 3:
+        elif _significant(line) and abs(line.at(float(days[-1])) - line.at(float(days[since]))) > least:
             flags.append("falling" if line.slope < 0 else "rising")
-    return Course(unit, days, x, chosen, since, half, line, tuple(flags), stepped, size)
+    return Course(unit, days, x, chosen, since, half, line, tuple(flags), stepped, size, by_digit)
 
 
-def _step(days: Array, x: Array, line: Trend, half: float) -> Step | None:
-    """Return the step that describes the values best, if it is a third of the limits and significant."""
+def _step(days: Array, x: Array, line: Trend, least: float) -> Step | None:
+    """Return the step that describes the values best, if it is larger than `least` and significant."""
     step = best_step(x)
-    if step is None or abs(step.size) <= max(half / 3, _critical_t(step.count - 2) * step.u_size):
+    if step is None or abs(step.size) <= max(least, _critical_t(step.count - 2) * step.u_size):
         return None
     if not steps_rather(step, line) or best_bend(days, x).residual_squares <= step.residual_squares:
         return None
@@ -168,8 +182,11 @@ def _half_width(x: Array, segment: Array | None, baseline_sd: float | None, setu
     if segment is not None:
         ranges = ranges[segment[1:] == segment[:-1]]
     moving = 3 * float(ranges.mean()) / D2 if len(ranges) else 0.0
-    widened = math.sqrt(1 + 1 / setups) if setups else 1.0
-    return max(moving, 3 * (baseline_sd or 0.0)) * widened
+    return _widened(max(moving, 3 * (baseline_sd or 0.0)), setups)
+
+
+def _widened(reach: float, setups: int) -> float:
+    return reach * (math.sqrt(1 + 1 / setups) if setups else 1.0)
 
 
 def _significant(line: Trend) -> bool:

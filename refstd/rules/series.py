@@ -10,14 +10,15 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from refstd.base.domain import Array
-from refstd.eddy.signals import Display, Measure, Order, comparable, undo_rows, wrap_deg
+from refstd.eddy.signals import Display, Measure, Order, comparable, undo_rows, undone_uncertainty_rows, wrap_deg
 from refstd.rules.figures import LEAST_SIGNAL_TO_NOISE as LEAST_SIGNAL_TO_NOISE
 from refstd.rules.figures import OFF_SCREEN, ZERO
 from refstd.rules.readings import MEASURED_AS
 
-HIDDEN_IN_NOISE = f"is less than {LEAST_SIGNAL_TO_NOISE:g} times the noise"
+HIDDEN_IN_NOISE = f"deflects by less than {LEAST_SIGNAL_TO_NOISE:g} × the noise"
 REPEATED = "was repeated after a remedy; the repeat counts"
 NOT_READ = "has no baseline reading of this notch"
+_NEPER_TO_DB = 20 / math.log(10)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -27,6 +28,7 @@ class Seen:
     days: on any one count. Gains in dB, rotation in degrees; horizontal, vertical, noise and target in the setup's unit.
     lift_off_set: the phase was set with lift-off as reference. independent: balanced and set up anew, so that nothing
     but the equipment carries over from the check before. repeated: a later set of the same check counts instead.
+    digit: one step of the coarser of the last digits as written, NaN where nobody asked for it.
     """
 
     checks: tuple[str, ...]
@@ -42,6 +44,7 @@ class Seen:
     lift_off_set: Array
     independent: Array
     repeated: Array
+    digit: Array
 
     def settings(self) -> list[tuple[float, float, float, bool]]:
         """Return rotation, gains and whether lift-off was set, for each check."""
@@ -57,6 +60,8 @@ class Answers:
     which the notch would reach its target. baseline_sd_db, baseline_sd_deg: the set-ups' own standard deviations, None
     from fewer than two. baseline_gain_db: the mean gain that they needed, with its standard deviation.
     breaks: days on which something was repaired or exchanged, so that what follows is another record.
+    digit_db, digit_deg, digit_gain_db: standard uncertainty of a deviation by the readings' last digit alone, 0 where the
+    digits are not known.
     """
 
     checks: tuple[str, ...]
@@ -73,6 +78,9 @@ class Answers:
     baseline_gain_db: float | None = None
     baseline_gain_sd_db: float | None = None
     breaks: tuple[float, ...] = field(default=())
+    digit_db: float = 0.0
+    digit_deg: float = 0.0
+    digit_gain_db: float = 0.0
 
     @property
     def counted(self) -> Array:
@@ -112,10 +120,12 @@ def answers(
     then_gain = _gain_needed(baseline)
     for values in (deviation, turned, gain):
         values[blank] = np.nan
+    last, first = _by_digit(new, directed, order, np.isfinite(deviation)), _by_digit(baseline, directed, order)
     return Answers(
         new.checks, new.days, deviation, turned, gain, new.independent, why_not, len(then_level),
         tuple((then_level - centre).tolist()) if usable else (), _sd(then_level), sd_deg,
         float(then_gain.mean()) if len(then_gain) and np.isfinite(then_gain).all() else None, _sd(then_gain), tuple(breaks),
+        *(math.hypot(*both) if all(both) else 0.0 for both in zip(last, first, strict=True)),
     )  # fmt: skip
 
 
@@ -135,6 +145,37 @@ def _levels(seen: Seen, directed: bool, order: Order | None) -> tuple[Array, Arr
         gains = seen.horizontal_gain_db, seen.vertical_gain_db
         signal = undo_rows(seen.horizontal, seen.vertical, seen.rotation_deg, gains, order)
         return 20 * np.log10(np.abs(signal)), np.degrees(np.angle(signal))
+
+
+def _by_digit(
+    seen: Seen, directed: bool, order: Order | None, usable: Array | None = None
+) -> tuple[float, float, float]:
+    """Return the standard uncertainty of amplitude (dB), phase (°) and gain needed (dB) of one reading by its last digit.
+
+    Uniform within it: digit/√12 (JCGM 100:2008, 4.3.7); the root mean square over the readings whose digits are known,
+    0 where none is. It counts for the baseline as for the new reading: set-ups that read the same digits share their
+    rounding, so that a mean of them is no finer.
+    """
+    known = np.isfinite(seen.digit) & ~seen.full_screen & (seen.vertical != 0)
+    rows = np.flatnonzero(known if usable is None else known & usable)
+    if not len(rows):
+        return 0.0, 0.0, 0.0
+    u, vertical = seen.digit[rows] / math.sqrt(12), seen.vertical[rows]
+    of_vertical = u / np.abs(vertical)
+    gain = _rms(of_vertical) * _NEPER_TO_DB
+    if not directed:
+        return gain, 0.0, gain
+    horizontal = seen.horizontal[rows]
+    if order is None:
+        relative = _rms(u / np.hypot(horizontal, vertical))
+        return relative * _NEPER_TO_DB, math.degrees(relative), gain
+    gains = seen.horizontal_gain_db[rows], seen.vertical_gain_db[rows]
+    found = undone_uncertainty_rows(horizontal, vertical, seen.rotation_deg[rows], gains, order, u)
+    return _rms(found[0]), _rms(found[1]), gain
+
+
+def _rms(values: Array) -> float:
+    return math.sqrt(float(values @ values) / len(values))
 
 
 def _hidden(seen: Seen, directed: bool) -> Array:

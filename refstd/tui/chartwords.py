@@ -8,6 +8,7 @@ from refstd.base.quantity import Unit, derived
 from refstd.desk.baselines import BaselineShown
 from refstd.desk.charts import (
     FOR_THE_READER,
+    FROM_DIGIT,
     LOOK_BEFORE_CAUTION,
     LOOK_BEFORE_METHOD,
     NotchChart,
@@ -27,7 +28,8 @@ POINT_COLUMNS = (
 )  # fmt: skip
 LIMITS_FROM = (
     "individuals chart about the baseline (NIST/SEMATECH e-Handbook 6.3.2.2): ± 3 × mean moving range / 1.128, or ± 3 standard "
-    "deviations of the baseline's n set-ups, whichever is wider, × √(1 + 1/n) for the uncertainty of their mean"
+    "deviations of the baseline's n set-ups, whichever is wider, × √(1 + 1/n) for the uncertainty of their mean; never narrower than 3 standard uncertainties by the "
+    "readings' last digit, digit/√12 each time (JCGM 100:2008, 4.3.7)"
 )
 NEWEST = 8  # readings that the plane shows by a sign of their own
 
@@ -168,7 +170,7 @@ def method_words(chart: NotchChart, quantity: Quantity, zone: ZoneInfo) -> str:
     lines = [
         f"What is drawn: {quantity.name} of notch {d.notch} against the mean of the baseline's set-ups, display undone.",
         f"Judged: {len(quantity.judged)} of {len(a.checks)} checks, those balanced and set up anew. ○ are shown and not judged; the table (v) says why.",
-        f"Limits: {limits_in_words(course)}; {LIMITS_FROM}.",
+        f"Limits: {limits_in_words(course)}{f', {FROM_DIGIT}' if course.by_digit else ''}; {LIMITS_FROM}.",
         *_baseline_lines(chart.baseline, quantity, chart, n, zone),
         f"Stands out: {d.in_words() if quantity.name == 'amplitude' else course.in_words()}.",
         f"Trend{' since the last break' if course.since else ''}: {trend_in_words(course)}.",

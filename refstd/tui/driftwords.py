@@ -28,10 +28,10 @@ def trend_in_words(course: Course) -> str:
     """Return the slope with its standard uncertainty, or that there is none: a step is told as a step."""
     if course.stepped is not None:
         size = derived(course.step_size, course.unit, sign=True)
-        return f"none told: a step of {size} describes the values better than a straight line"
+        return f"a step of {size}, which fits the values better than a straight line"
     slope, u_slope = course.slope_per_year, course.u_slope_per_year
     if slope is None or u_slope is None or course.line is None:
-        return "no trend: too few values, or all of one day"
+        return "not told from too few values, or from one day alone"
     return (
         f"{derived(slope, course.unit, sign=True)} per year, standard uncertainty {derived(u_slope, course.unit)} per year "
         f"({course.line.degrees_of_freedom} degrees of freedom)"
@@ -44,7 +44,7 @@ def drift_words(d: NotchDrift, zone: ZoneInfo) -> str:
     limits = limits_in_words(d.drift.amplitude)
     lines = [
         f"{d.setup.in_words()}, notch {d.notch}: {newest_in_words(d)} against the baseline, limits {limits}: {d.in_words()}",
-        f"baseline of {n} set-up{'s' if n != 1 else ''}, {d.baseline_at.astimezone(zone):%Y-%m-%d}; trend {trend_in_words(d.drift.amplitude)}; "
+        f"baseline of {n} set-up{'s' if n != 1 else ''}, {d.baseline_at.astimezone(zone):%Y-%m-%d}; trend: {trend_in_words(d.drift.amplitude)}; "
         f"{date_in_words(d, zone)}",
     ]
     if d.drift.wide_because:

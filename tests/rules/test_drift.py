@@ -21,6 +21,7 @@ def answers(
     setups: int = SETUPS,
     follows: frozenset[int] = frozenset(),
     breaks: tuple[float, ...] = (),
+    digit: float = 0.0,
 ) -> Answers:
     """A check a fortnight; `follows` are those that share a start's set-up."""
     n = len(deviations)
@@ -28,7 +29,7 @@ def answers(
     independent = np.array([i not in follows for i in range(n)], dtype=bool)
     return Answers(
         tuple(f"C-{i:04d}" for i in range(n)), 14.0 * np.arange(n), np.array(deviations, dtype=float), none, none, independent,
-        {}, setups, baseline_sd_db=sd, breaks=breaks,
+        {}, setups, baseline_sd_db=sd, breaks=breaks, digit_db=digit,
     )  # fmt: skip
 
 
@@ -141,3 +142,34 @@ def test_few_set_ups_of_the_baseline_widen_the_limits_and_it_is_said() -> None:
     assert abs(two.amplitude.half_width / many.amplitude.half_width - math.sqrt(1.5 / 1.05)) < 1e-12
     assert "only 2 set-ups" in two.wide_because
     assert many.wide_because == ""
+
+
+DIGIT = 20 * math.log10(81 / 80)  # a reading of 80 and its last digit, 1: dB
+U_DIGIT = 20 / math.log(10) / 80 * math.sqrt(2 / 12)  # in the reading and in the baseline: JCGM 100:2008, 4.3.7
+
+
+def test_set_ups_that_read_the_same_digits_leave_limits_of_that_digit_and_not_of_nothing() -> None:
+    """Planted bug that it caught: eight checks of 80 left limits of ±0.00 dB, and the first 81 twice was 'beyond'."""
+    same = drift_of(answers([0.0] * 8, sd=0.0, digit=U_DIGIT))
+    assert same.amplitude.half_width is not None
+    assert math.isclose(same.amplitude.half_width, 3 * U_DIGIT * math.sqrt(1 + 1 / SETUPS))
+    assert same.amplitude.by_digit
+    assert "last digit" in same.wide_because
+    assert drift_of(answers([*[0.0] * 8, DIGIT, DIGIT], sd=0.0, digit=U_DIGIT)).flags == ()
+    assert "beyond the limits" in drift_of(answers([*[0.0] * 8, 3 * DIGIT, 3 * DIGIT], sd=0.0, digit=U_DIGIT)).flags
+
+
+def test_a_digit_that_turned_over_for_good_is_no_step() -> None:
+    """78.4 and 78.6 read 78 and 79. Planted bug that it caught: a third of the limits, half a digit, was 'stepped up'."""
+    turned = [*[0.0] * 20, *[DIGIT] * 20]
+    assert drift_of(answers(turned, sd=0.0, digit=U_DIGIT)).flags == ()
+    assert [
+        f for f in drift_of(answers([2 * x for x in turned], sd=0.0, digit=U_DIGIT)).flags if f.startswith("stepped up")
+    ]
+
+
+def test_a_digit_finer_than_the_scatter_changes_nothing_and_is_not_told() -> None:
+    fine, unknown = (drift_of(answers(steady(20), sd=0.2, digit=d)) for d in (U_DIGIT / 10, 0.0))
+    assert fine.amplitude.half_width == unknown.amplitude.half_width
+    assert not fine.amplitude.by_digit
+    assert fine.wide_because == ""

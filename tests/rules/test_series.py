@@ -1,6 +1,7 @@
 """The bulk comparison says of every check what the comparison of one check says, word for word."""
 
 import math
+from dataclasses import replace
 from decimal import Decimal
 
 import numpy as np
@@ -8,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from refstd.eddy.signals import ORDERS, Order
-from refstd.rules.condition import condition
-from refstd.rules.figures import OFF_SCREEN
+from refstd.rules.condition import condition, reading_uncertainty
+from refstd.rules.figures import OFF_SCREEN, step_of
 from refstd.rules.readings import MEASURED_AS, NotchReading, ReadingSet, Target
 from refstd.rules.series import HIDDEN_IN_NOISE, Answers, Seen, answers
 
@@ -53,7 +54,7 @@ def seen(each: list[ReadingSet], noise: float = math.nan, target: float = math.n
         column([s.horizontal_gain_db for s in each]), column([s.vertical_gain_db for s in each]),
         column([r.horizontal for r in first]), column([r.vertical for r in first]), np.array([r.full_screen for r in first]),
         np.full(n, noise), np.full(n, target), np.array([s.lift_off_horizontal for s in each]), np.ones(n, dtype=bool),
-        np.zeros(n, dtype=bool),
+        np.zeros(n, dtype=bool), np.array([max(map(step_of, (r.horizontal, r.vertical))) or np.nan for r in first]),
     )  # fmt: skip
 
 
@@ -77,6 +78,42 @@ def test_a_series_says_of_each_check_what_the_check_said(
             assert math.isclose(bulk.deviation_deg[i], one.phase_deg, abs_tol=1e-6)
         if one.gain_needed_db is not None:
             assert math.isclose(bulk.gain_needed_db[i], one.gain_needed_db, abs_tol=1e-9)
+
+
+@given(st.sampled_from(sorted(MEASURED_AS)), st.sampled_from([None, *ORDERS]), st.data())
+def test_a_series_knows_the_last_digit_as_a_single_check_does(
+    measure: str, order: Order | None, data: st.DataObject
+) -> None:
+    """Two roads to one uncertainty (JCGM 100:2008, 4.3.7 and 5.1.2). Planted bug that it caught: the gains divided once."""
+    digits = (
+        st.integers(-9999, 9999).filter(bool).map(lambda n: Decimal(n) / 100).map(lambda d: d.quantize(Decimal("0.01")))
+    )
+    now, then = (data.draw(sets(measure, order)) for _ in range(2))
+    directed = measure == "horizontal and vertical"
+    if order is None and directed:  # compared only as seen through one view
+        then = replace(
+            then,
+            rotation_deg=now.rotation_deg,
+            vertical_gain_db=now.vertical_gain_db,
+            horizontal_gain_db=now.horizontal_gain_db,
+        )
+    now, then = (
+        replace(s, readings=(NotchReading(NOTCH, 1.0, data.draw(digits) if directed else None, data.draw(digits)),))
+        for s in (now, then)
+    )
+    found = answers(seen([now]), seen([then]), measure, order)
+    if math.isnan(found.deviation_db[0]):
+        return
+    u = [reading_uncertainty(s, s.readings[0]) for s in (now, then)]
+    assert math.isclose(found.digit_db, math.hypot(*(u_db for u_db, _ in u if u_db)), rel_tol=1e-9)
+    if directed:
+        assert math.isclose(found.digit_deg, math.hypot(*(u_deg for _, u_deg in u if u_deg)), rel_tol=1e-9)
+
+
+def test_where_no_digit_is_known_none_is_claimed() -> None:
+    new, baseline = (replace(seen([one("80")]), digit=np.array([math.nan])) for _ in range(2))
+    found = answers(new, baseline, "vertical from balance", "rotate-then-scale")
+    assert (found.digit_db, found.digit_deg, found.digit_gain_db) == (0.0, 0.0, 0.0)
 
 
 def one(vertical: str, *, full: bool = False) -> ReadingSet:

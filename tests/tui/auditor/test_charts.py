@@ -42,7 +42,7 @@ async def test_a_repair_breaks_the_chart_and_a_new_tape_is_marked_by_its_letter(
 
 async def test_the_quantity_changes_from_amplitude_to_phase_to_the_gain_needed(busy: Path) -> None:
     async with driven(busy, "AUD") as d:
-        await d.keys("g", "down", "enter")
+        await d.keys("g", "enter")
         assert "notch 1.0 mm: amplitude" in d.text
         assert "−0.25 dB" in d.text
         await d.keys("d")
@@ -56,9 +56,10 @@ async def test_the_quantity_changes_from_amplitude_to_phase_to_the_gain_needed(b
 
 async def test_the_method_names_the_source_of_every_limit_and_what_fires_for_the_reader(busy: Path) -> None:
     async with driven(busy, "AUD", size=(120, 60)) as d:
-        await d.keys("g", "down", "enter", "m")
+        await d.keys("g", "enter", "m")
         for words in (
-            "±0.25 dB; individuals chart about the baseline (NIST/SEMATECH e-Handbook 6.3.2.2)",
+            "±0.25 dB, set by the readings' last digit, since less cannot be seen; individuals chart about the baseline (NIST/SEMATECH e-Handbook 6.3.2.2)",
+            "digit/√12 each time (JCGM 100:2008, 4.3.7)",
             "4 independent set-ups",
             "the limits are wide: the baseline has only 4 set-ups",
             "standard uncertainty",
