@@ -56,9 +56,9 @@ def import_(
 
     A file is named for its kind: materials, people, authorities, blocks, notches, probes, instruments, accessories,
     schedules, tolerances, certificates, values, procedures, limits, targets, named, families, scan, occasions, notch_advice,
-    part_reading, vision_asked, qualification_asked, jobs, job_details, setups. A folder is read as all the files in it that bear such
+    part_reading, vision_asked, qualification_asked, tolerances_asked, jobs, job_details, setups. A folder is read as all the files in it that bear such
     a name. notches.csv completes blocks.csv (by asset_no), values.csv completes
-    certificates.csv (by asset_no and certificate), limits and the files after it up to qualification_asked complete
+    certificates.csv (by asset_no and certificate), limits and the files after it up to tolerances_asked complete
     procedures.csv (by procedure), job_details.csv completes jobs.csv (by job): give them together. `refstd export` writes files with the right columns.
 
     An .xml file is read as a Digital Calibration Certificate (3.2 or 3.3), one at a time: what was understood and what

@@ -175,9 +175,11 @@ class ProcedureShown:
 
     @property
     def needs(self) -> ProcedureNeeds:
-        """Return the notches that its limits and targets name."""
-        labels = [x.notch for x in self.limits if x.notch] + [t.notch for t in self.targets]
-        return ProcedureNeeds(self.name, tuple(dict.fromkeys(labels)))
+        """Return the notches that its limits, targets and tolerances name, and what it asks of certified values."""
+        named = (
+            [x.notch for x in self.limits] + [t.notch for t in self.targets] + [a.notch for a in self.asks.tolerances]
+        )
+        return ProcedureNeeds(self.name, tuple(dict.fromkeys(n for n in named if n)), self.asks.tolerances)
 
 
 def file_procedure(

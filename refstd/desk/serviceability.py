@@ -7,6 +7,7 @@ from typing import Any
 
 from sqlalchemy import or_, select
 
+from refstd.base.quantity import Unit
 from refstd.base.reason import Reason
 from refstd.desk.certified import points_of
 from refstd.desk.freed import freeing_check
@@ -25,7 +26,8 @@ from refstd.register.findings import Finding, FindingAction, FindingHold
 from refstd.register.lab import Lab, Look, When
 from refstd.register.revisions import standing
 from refstd.rules.agreement import paper_advice
-from refstd.rules.certified import CertifiedPoint
+from refstd.rules.asked_tolerances import Nominal
+from refstd.rules.certified import DEPTH, CertifiedPoint, place_of
 from refstd.rules.duties import Duty
 from refstd.rules.events import Happened, ailment_reasons, ailments, asked_anew, unverified_reasons
 from refstd.rules.serviceability import (
@@ -140,10 +142,24 @@ def _gathered(look: Look, ids: Collection[int] | None = None, *, evidence: bool 
             item.asset_no, item.kind, item.state, item.state_why if item.state != "in service" else "",
             f"state of {item.state_since.astimezone(look.zone):%Y-%m-%d}", duties.get(number, ()), points.get(number, ()),
             tuple(findings.get(number, ())), not_sound, tuple(n.label for n in item.notches),
-            any(p.result != "not sound" for p in papers),
+            any(p.result != "not sound" for p in papers), _nominals(item),
             (*(suspect_reason(s) for s in (moved.about(item.asset_no) if moved else ())), *ailing.get(number, ()), *of_papers.get(number, ())),
         )  # fmt: skip
     return facts
+
+
+def _nominals(item: ItemShown) -> tuple[Nominal, ...]:
+    """Return what an item's notches and material were made to be, as described."""
+    sizes = [
+        Nominal(place_of(n.label, quantity, Unit.MM), value, Unit.MM)
+        for n in item.notches
+        for quantity, value in ((DEPTH, n.depth_mm), ("length", n.length_mm), ("width", n.width_mm))
+        if value is not None
+    ]
+    iacs = item.material.conductivity_percent_iacs if item.material else None
+    if iacs is None:
+        return tuple(sizes)
+    return (*sizes, Nominal(place_of("", "conductivity", Unit.PERCENT_IACS), iacs, Unit.PERCENT_IACS))
 
 
 def _ailing(

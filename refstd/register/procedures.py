@@ -83,6 +83,7 @@ class ProcedureTolerance(Record, Base):
     lower: Mapped[Decimal | None]
     upper: Mapped[Decimal | None]
     largest_uncertainty: Mapped[Decimal | None]
+    largest_uncertainty_percent: Mapped[Decimal | None]
     unit: Mapped[str]
     decision_rule: Mapped[str]
     guard_ratio: Mapped[Decimal | None]
@@ -90,7 +91,9 @@ class ProcedureTolerance(Record, Base):
     __table_args__ = strict(
         one_of("against", ("none", "nominal")),
         one_of("decision_rule", ("", "simple", "guard band", "iso 14253-1")),
-        CheckConstraint("lower IS NOT NULL OR upper IS NOT NULL OR largest_uncertainty IS NOT NULL", name="a_limit"),
+        CheckConstraint(
+            "coalesce(lower, upper, largest_uncertainty, largest_uncertainty_percent) IS NOT NULL", name="a_limit"
+        ),
     )
 
 

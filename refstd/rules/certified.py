@@ -146,23 +146,24 @@ def point_reasons(asset_no: str, point: CertifiedPoint, needed_by: str, struck: 
         if not_judged:
             says = f"{what} of {asset_no} has limits but {not_judged}; it was not judged"
             cure = "have the certificate name the rule, with U and k where the rule needs them"
-            return [*reasons, _reason(point, says, cure, Weight.ADVISES)]
+            return [*reasons, value_reason(point, says, cure, Weight.ADVISES)]
         if outcome == "conditional pass":
             says = f"{what} of {asset_no} does not conform ({point.quantity}, {outcome} by the rule '{point.decision_rule}')"
-            return [*reasons, _reason(point, says, "watch it at the next calibration", Weight.ADVISES)]
+            return [*reasons, value_reason(point, says, "watch it at the next calibration", Weight.ADVISES)]
         return reasons
     says = f"{what} of {asset_no} does not conform ({point.quantity}, {outcome} by the rule '{point.decision_rule}')"
     if not_judged:
         says = f"{what} of {asset_no} is outside its limits ({point.quantity}, {not_judged}, compared simply)"
     if not point.notch:
-        return [_reason(point, says, "take another item")]
+        return [value_reason(point, says, "take another item")]
     struck.append(f"notch {point.notch}")
     if needed_by:
-        return [_reason(point, f"{says}, and {needed_by} needs it", "take a block whose notch conforms")]
-    return [_reason(point, says, "do not use this notch", Weight.LIMITS)]
+        return [value_reason(point, f"{says}, and {needed_by} needs it", "take a block whose notch conforms")]
+    return [value_reason(point, says, "do not use this notch", Weight.LIMITS)]
 
 
-def _reason(point: CertifiedPoint, says: str, cure: str, weight: Weight = Weight.STOPS) -> Reason:
+def value_reason(point: CertifiedPoint, says: str, cure: str, weight: Weight = Weight.STOPS) -> Reason:
+    """Return a reason about a value with limits: the value with U, k and probability, the limits and their source, the paper."""
     figure = f"{plain(point.value)} {point.unit}"
     if point.expanded_uncertainty is not None:
         k = f", k = {plain(point.coverage_factor)}" if point.coverage_factor is not None else ""
@@ -184,7 +185,7 @@ def _found_reasons(asset_no: str, point: CertifiedPoint) -> list[Reason]:
     what = f"notch {point.notch}" if point.notch else point.quantity
     says = f"{what} of {asset_no} was found outside its limits ({point.quantity}); look back to the last certificate"
     cure = "decide what was examined with it since the certificate before"
-    return [_reason(found, says, cure, Weight.ADVISES)]
+    return [value_reason(found, says, cure, Weight.ADVISES)]
 
 
 def why_not_judged(point: CertifiedPoint) -> str:

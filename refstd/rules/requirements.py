@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from refstd.base.quantity import plain
+from refstd.rules.asked_tolerances import AskedTolerance
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +93,7 @@ class QualificationNeeded:
         return f"{self.method} level {self.level} at least" + (f", sector {self.sector}" if self.sector else "")
 
 
-Requirement = Scan | AskedOccasion | NotchAdvice | PartReading | Vision | QualificationNeeded
+Requirement = Scan | AskedOccasion | NotchAdvice | PartReading | Vision | QualificationNeeded | AskedTolerance
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +106,7 @@ class Requirements:
     part_reading: PartReading | None = None
     vision: tuple[Vision, ...] = ()
     qualification: QualificationNeeded | None = None
+    tolerances: tuple[AskedTolerance, ...] = ()
 
     def each(self) -> tuple[tuple[str, Requirement], ...]:
         """Return every requirement with what it is about."""
@@ -116,4 +118,5 @@ class Requirements:
             *((name, x) for name, x in one if x is not None),
             *(("check on occasion", x) for x in self.occasions),
             *(("test of vision", x) for x in self.vision),
+            *(("certified values", x) for x in self.tolerances),
         )

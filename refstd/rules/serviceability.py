@@ -5,6 +5,7 @@ from datetime import date
 
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
+from refstd.rules.asked_tolerances import AskedTolerance, Nominal, asked_reasons
 from refstd.rules.certified import CertifiedPoint, point_reasons
 from refstd.rules.duties import Duty, duty_reasons
 from refstd.rules.verdict import Verdict, verdict_from
@@ -38,22 +39,24 @@ class ItemFacts:
     not_sound: tuple[str, ...] = ()  # newest inspection or verification papers that say 'not sound'
     notches: tuple[str, ...] = ()
     proved: bool = False  # a paper in force says that it is fit, of whichever activity
+    nominals: tuple[Nominal, ...] = ()
     advice: tuple[Reason, ...] = ()  # what the answers over the whole lab, and events, say about it
 
 
 @dataclass(frozen=True, slots=True)
 class ProcedureNeeds:
-    """What a procedure needs of a block: the notches that its limits and targets name."""
+    """What a procedure needs of a block: the notches that it names, and what it asks of certified values."""
 
     name: str
     notches: tuple[str, ...] = field(default=())
+    tolerances: tuple[AskedTolerance, ...] = ()
 
 
 def serviceability(item: ItemFacts, today: date, soon_days: int, needs: ProcedureNeeds | None = None) -> Verdict:
     """Return the verdict on one item on a day, for a procedure or for any.
 
     A certified value outside its limits strikes out its notch; the item as a whole only for a procedure that needs that
-    notch. `soon_days` is the lab's own setting and only advises.
+    notch, or asks for tighter limits or a smaller U. `soon_days` is the lab's own setting and only advises.
     """
     reasons: list[Reason] = []
     struck: list[str] = []
@@ -64,6 +67,10 @@ def serviceability(item: ItemFacts, today: date, soon_days: int, needs: Procedur
     for point in item.points:
         needed = needs is not None and key(point.notch) in {key(n) for n in needs.notches}
         reasons += point_reasons(item.asset_no, point, needs.name if needs and needed else "", struck)
+    if needs and item.kind == "block":
+        reasons += asked_reasons(
+            item.asset_no, item.notches, item.points, item.nominals, needs.name, needs.tolerances
+        )  # fmt: skip
     for paper in item.not_sound:
         reasons.append(
             Reason(

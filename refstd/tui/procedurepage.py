@@ -80,7 +80,9 @@ class ProcedurePage(SectionsPage):
         )  # fmt: skip
         targets = tuple(Row((t.notch, f"{plain(t.value)} {t.unit}", t.paragraph)) for t in p.targets)
         named = tuple(Row((i.kind, i.part_no, i.standing, i.paragraph)) for i in p.named)
-        asked = tuple(Row((name, x.in_words(), x.paragraph)) for name, x in p.asks.each())
+        asked = tuple(
+            Row((name, x.in_words(), x.paragraph), None, f"{name}: {x.in_words()} ({p.name}, {x.paragraph})") for name, x in p.asks.each()
+        )  # fmt: skip
         accepted = tuple(Row((a.part_family, a.block_family, a.paragraph)) for a in p.accepted)
         self.show(
             f"Procedure {p.code}",
