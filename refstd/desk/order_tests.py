@@ -23,7 +23,7 @@ from refstd.desk.entry import (
     row_from,
 )
 from refstd.desk.items import ItemShown, among, items_of
-from refstd.desk.known import of_kind
+from refstd.desk.known import named, of_kind
 from refstd.desk.order_checks import question_checks
 from refstd.desk.people import code_of, may
 from refstd.eddy.order import OrderTold, Turned, gains_too_close, tell_order
@@ -31,6 +31,7 @@ from refstd.register.columns import Base
 from refstd.register.equipment import EquipmentRevision, InstrumentDescription, OrderTest
 from refstd.register.findings import Finding
 from refstd.register.lab import Change, Lab, Look
+from refstd.register.people import Person
 from refstd.register.revisions import newest
 from refstd.rules.figures import step_of
 
@@ -77,6 +78,12 @@ class OrderTestDraft(FirstReadingDraft, SecondReadingDraft):
     """One still signal shown at two rotations."""
 
 
+class PastOrderTestDraft(OrderTestDraft):
+    """An order test from another store's files."""
+
+    read_by: Words = Field("", description="code of the person who read them; empty: who imports")
+
+
 @dataclass(frozen=True, slots=True)
 class OrderTestShown:
     """An order test as on record."""
@@ -100,6 +107,13 @@ class OrderTestShown:
             f"at {plain(r)}° horizontal {plain(h)}, vertical {plain(v)} {self.unit}" for r, h, v in (self.first, self.second)
         )  # fmt: skip
         return f"{seen}; gains {plain(self.gains_db[0])} and {plain(self.gains_db[1])} dB"
+
+    def same_as(self, draft: OrderTestDraft) -> bool:
+        """Return whether a draft says what is on record: the same readings at the same gains."""
+        first = (draft.first_rotation_deg, draft.first_horizontal, draft.first_vertical)
+        second = (draft.second_rotation_deg, draft.second_horizontal, draft.second_vertical)
+        gains = (draft.horizontal_gain_db, draft.vertical_gain_db)
+        return (self.first, self.second, self.gains_db, self.unit) == (first, second, gains, draft.unit)
 
     def told(self) -> OrderTold:
         """Return what the readings tell."""
@@ -146,8 +160,24 @@ def record_order_test(
         return shown
 
 
-def keep_order_test(change: Change, draft: OrderTestDraft) -> OrderTest:
-    """Add the rows of an order test, of the instrument's next description, and of the finding on a changed order."""
+def keep_past_order_test(change: Change, draft: PastOrderTestDraft) -> bool:
+    """Add an order test from another store's files; return False where the same one is on record.
+
+    A description that names the same order already, with where it comes from, stays as it is.
+    """
+    item = of_kind(change, draft.asset_no, "instrument")
+    if any(t.same_as(draft) for t in order_tests_in(change, [item.id])):
+        return False
+    reader = named(change, Person, draft.read_by).id if draft.read_by else None
+    keep_order_test(change, draft, reader)
+    return True
+
+
+def keep_order_test(change: Change, draft: OrderTestDraft, reader: int | None = None) -> OrderTest:
+    """Add the rows of an order test, of the instrument's next description, and of the finding on a changed order.
+
+    reader: the person who read them, where that is not who acts; then a description that names the order stays.
+    """
     item = of_kind(change, draft.asset_no, "instrument")
     told = order_told(draft)
     if told.order is None:
@@ -166,10 +196,17 @@ def keep_order_test(change: Change, draft: OrderTestDraft) -> OrderTest:
     moment = instant_from_words(draft.happened_at, change.zone) if draft.happened_at else change.instant
     row = change.add(
         row_from(
-            OrderTest, draft, equipment_id=item.id, found=told.order, person_id=change.by.person_id, happened_at=moment
+            OrderTest,
+            draft,
+            equipment_id=item.id,
+            found=told.order,
+            person_id=reader or change.by.person_id,
+            happened_at=moment,
         )
     )
-    source = f"two readings, {moment.astimezone(change.zone).date()}, {change.by.code}"
+    if reader and before.display_order == told.order and before.display_order_source:
+        return row
+    source = f"two readings, {moment.astimezone(change.zone).date()}, {code_of(change, row.person_id)}"
     why = "order test" + (f": {draft.why}" if draft.why else "")
     revision = change.add(_copy(last, revision=last.revision + 1, why=why))
     change.add(
@@ -190,11 +227,11 @@ def order_tests_in(look: Look, ids: Collection[int] | None = None) -> tuple[Orde
     """Return the order tests of these instruments (None: of all), oldest first."""
     query = select(OrderTest).where(OrderTest.entry <= look.upto, *among(OrderTest.equipment_id, ids))
     rows = look.session.execute(query.order_by(OrderTest.happened_at, OrderTest.id)).scalars().all()
-    named = items_of(look, [r.equipment_id for r in rows])
-    return tuple(_shown(look, r, named[r.equipment_id].asset_no, _since(look, r, named, rows)) for r in rows)
+    known = items_of(look, [r.equipment_id for r in rows])
+    return tuple(_shown(look, r, known[r.equipment_id].asset_no, _since(look, r, known, rows)) for r in rows)
 
 
-def _since(look: Look, row: OrderTest, named: Mapping[int, ItemShown], rows: Sequence[OrderTest]) -> str:
+def _since(look: Look, row: OrderTest, known: Mapping[int, ItemShown], rows: Sequence[OrderTest]) -> str:
     """Return what says the order since a test: the next one on record, or a description that names another order."""
     later = min(
         (r for r in rows if r.equipment_id == row.equipment_id and r.entry > row.entry), key=_entry, default=None
@@ -202,7 +239,7 @@ def _since(look: Look, row: OrderTest, named: Mapping[int, ItemShown], rows: Seq
     if later is not None:
         at = f"{later.happened_at.astimezone(look.zone):%Y-%m-%d %H:%M}"
         return f"the order test of {at} by {code_of(look, later.person_id)}, log entry {later.entry}"
-    item = named[row.equipment_id]
+    item = known[row.equipment_id]
     if item.special["display_order"] != row.found:
         return f"revision {item.revision} of the description: {item.special['display_order']}"
     return ""

@@ -1,7 +1,7 @@
 """Writing the register and its records as CSV files: what an import reads, and beside it what can only be read.
 
 Files of `kinds.py` hold what an import into a new store reads back: the current descriptions, the certificates and
-schedules in force, the procedures in force, the open jobs. Beside them stand, for reading: `judged.csv`
+schedules in force, the order tests that say an instrument's order, the procedures in force, the open jobs. Beside them stand, for reading: `judged.csv`
 (how each certified value was judged on the day of its filing; an import files papers anew), `closed_jobs.csv`,
 `baselines.csv`, `checks.csv`, `readings.csv`, `swaps.csv`, `loans.csv`, `lots.csv`, `findings.csv`,
 `interval_reviews.csv`, `log.csv`. Attached papers and earlier revisions are not among them: a backup has everything.
@@ -28,6 +28,7 @@ from refstd.desk.items import ItemShown, items
 from refstd.desk.job_parts import DetailsShown
 from refstd.desk.jobs import JobShown, jobs_in, lots_of, materials_in
 from refstd.desk.loans import loans_within
+from refstd.desk.order_tests import OrderTestShown, order_tests_in
 from refstd.desk.people import grants_in, people_in
 from refstd.desk.procedures import ProcedureShown, procedures_in
 from refstd.desk.requirements import ASKED
@@ -97,6 +98,7 @@ def _register(look: Look) -> dict[str, Iterable[Cells]]:
         "authorities": [_fields(g, "authorities") for g in grants_in(look)],
         **{f"{_PLURALS[kind]}": [_item(i, _PLURALS[kind]) for i in registered if i.kind == kind] for kind in _PLURALS},
         "notches": [_fields(n, "notches", asset_no=i.asset_no) for i in registered for n in i.notches],
+        "order_tests": [_order_test(t) for t in order_tests_in(look) if not t.superseded_by],
         "schedules": [_fields(s, "schedules") for s in schedules_in(look)],
         "tolerances": [_fields(t, "tolerances") for t in tolerances_in(look)],
         "certificates": [_fields(c, "certificates", asset_no=i.asset_no) for i, c in papers],
@@ -131,6 +133,17 @@ _PLURALS = {"block": "blocks", "probe": "probes", "instrument": "instruments", "
 def _item(item: ItemShown, kind: str) -> Cells:
     material = {"material": item.material.code} if item.material else {}
     return _fields(item, kind, **item.special, **material)
+
+
+def _order_test(test: OrderTestShown) -> Cells:
+    names = ("rotation_deg", "horizontal", "vertical")
+    seen = {
+        f"{n}_{name}": v
+        for n, row in (("first", test.first), ("second", test.second))
+        for name, v in zip(names, row, strict=True)
+    }
+    gains = {"horizontal_gain_db": test.gains_db[0], "vertical_gain_db": test.gains_db[1]}
+    return _fields(test, "order_tests", **seen, **gains, read_by=test.person)
 
 
 def _job(job: JobShown) -> Cells:

@@ -10,6 +10,7 @@ from refstd.desk.entry import Draft
 from refstd.desk.equipment import ItemDraft, MaterialDraft, keep_item, keep_material
 from refstd.desk.jobs import JobDraft, keep_job
 from refstd.desk.known import found, refuse_taken
+from refstd.desk.order_tests import PastOrderTestDraft, keep_past_order_test
 from refstd.desk.people import GrantDraft, PersonDraft, grants_in, keep_grant, keep_person, may, person_shown
 from refstd.desk.procedures import ProcedureDraft, keep_procedure
 from refstd.desk.requirements import ASKED
@@ -70,6 +71,11 @@ def _item(change: Change, record: Record, _warnings: Warnings) -> bool:
     return True
 
 
+def _order_test(change: Change, record: Record, _warnings: Warnings) -> bool:
+    may(change, "keep the register")
+    return keep_past_order_test(change, cast(PastOrderTestDraft, record.draft))
+
+
 def _schedule(change: Change, record: Record, _warnings: Warnings) -> bool:
     may(change, "keep schedules")
     keep_schedule(change, cast(ScheduleDraft, record.draft))
@@ -119,6 +125,6 @@ def _setup(change: Change, record: Record, warnings: Warnings) -> bool:
 # kind → puts one record on record and returns whether it was new
 KEEP: dict[str, Callable[[Change, Record, Warnings], bool]] = {
     "materials": _material, "people": _person, "authorities": _authority, "blocks": _item, "probes": _item, "instruments": _item,
-    "accessories": _item, "schedules": _schedule, "tolerances": _tolerance, "certificates": _certificate, "procedures": _procedure, "jobs": _job,
+    "accessories": _item, "order_tests": _order_test, "schedules": _schedule, "tolerances": _tolerance, "certificates": _certificate, "procedures": _procedure, "jobs": _job,
     "setups": _setup,
 }  # fmt: skip

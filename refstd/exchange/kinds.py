@@ -18,6 +18,7 @@ from refstd.desk.equipment import (
 )
 from refstd.desk.job_parts import DetailsDraft
 from refstd.desk.jobs import JobDraft
+from refstd.desk.order_tests import PastOrderTestDraft
 from refstd.desk.people import GrantDraft, PersonDraft
 from refstd.desk.procedures import AcceptedFamilyDraft, LimitDraft, NamedItemDraft, ProcedureDraft, TargetDraft
 from refstd.desk.requirements import ASKED
@@ -58,6 +59,7 @@ KINDS: dict[str, Kind] = {
         Kind("probes", ProbeDraft, ("asset_no",)),
         Kind("instruments", InstrumentDraft, ("asset_no",)),
         Kind("accessories", AccessoryDraft, ("asset_no",)),
+        Kind("order_tests", PastOrderTestDraft, ("asset_no",)),
         Kind("schedules", ScheduleDraft, ("asset_no", "activity")),
         Kind("tolerances", ToleranceDraft, ("asset_no", "notch", "quantity")),
         Kind("certificates", CertificateDraft, ("asset_no", "number")),

@@ -24,7 +24,8 @@ from refstd.desk.entry import draft_or_refuse
 from refstd.desk.items import register
 from refstd.desk.job_parts import DetailsDraft
 from refstd.desk.jobs import describe_job
-from refstd.desk.people import people
+from refstd.desk.order_tests import OrderTestDraft, order_tests_in, record_order_test
+from refstd.desk.people import PersonDraft, enter_person, people
 from refstd.desk.procedures import procedures
 from refstd.desk.setups import setups
 from refstd.desk.store import Lab, When, make_store, open_store, verify
@@ -34,7 +35,9 @@ from refstd.exchange.export import export_register
 from refstd.exchange.kinds import KINDS
 from refstd.exchange.spreadsheet import Imported, Source, import_files, sources_in
 from tests import swap_lab, thin_thread
+from tests.desk.test_order_tests import values_of
 from tests.given import KEEPER, MORNING, NOON
+from tests.published.display_transforms import RS, SR
 
 LATER = thin_thread.at(60)
 
@@ -242,6 +245,36 @@ def _outcomes(lab: Lab) -> list[object]:
     """Return how each value was judged on its filing, without when that was."""
     with lab.look(When(thin_thread.at(120))) as look:
         return [replace(x, recorded_at=NOON) for x in judged_in(look)]
+
+
+def test_an_order_test_is_read_back_with_its_reader_and_leaves_the_description_as_it_is(lab: Lab, second: Lab) -> None:
+    """The reference readings of both orders: tests/published/display_transforms.py. Planted bug that it caught: who imported
+    stood as who had read."""
+    thin_thread.people_and_material(lab)
+    for number in ("I-1", "I-2", "I-3"):
+        thin_thread.instrument(lab, number, display_order="unknown")
+    other = {"code": "RENA", "name": "Another Custodian", "role": "custodian"}
+    enter_person(lab, draft_or_refuse(PersonDraft, other, "x"), by=KEEPER, now=NOON)
+    for number, order in (("I-1", RS), ("I-2", SR)):
+        fields = {"asset_no": number, "note": "lift-off"} | values_of(order)
+        record_order_test(lab, draft_or_refuse(OrderTestDraft, fields, "x"), by="RENA", now=thin_thread.at(30))
+    first = export_register(lab, When(LATER))
+    sources = [Source(k.name, k.file, first[k.file]) for k in KINDS.values()]
+    done = import_files(second, sources, by=KEEPER, now=LATER)
+    assert dict(done.counts)["order_tests"] == 2
+    again = export_register(second, When(thin_thread.at(120)))
+    assert again["order_tests.csv"] == first["order_tests.csv"]
+    assert again["instruments.csv"] == first["instruments.csv"]
+    with second.look(When(thin_thread.at(120))) as look:
+        told = [(t.asset_no, t.found, t.person, t.superseded_by) for t in order_tests_in(look)]
+    assert told == [("I-1", RS, "RENA", ""), ("I-2", SR, "RENA", "")]
+    once_more = import_files(
+        second, [Source("order_tests", "order_tests.csv", first["order_tests.csv"])], by=KEEPER, now=thin_thread.at(130)
+    )
+    assert once_more.unchanged == 2
+    crossed = first["order_tests.csv"].replace(b"I-1", b"I-9").replace(b"I-2", b"I-1").replace(b"I-9", b"I-2")
+    wrong = problems(second, {"order_tests": crossed})
+    assert "row 2: the readings tell rotate-then-scale, and on record is scale-then-rotate" in wrong[0]
 
 
 def _without_ids(lab: Lab) -> object:
