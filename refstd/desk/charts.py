@@ -18,7 +18,6 @@ from refstd.register.lab import Lab, Look, When
 from refstd.rules.charted import FOR_THE_READER as FOR_THE_READER
 from refstd.rules.charted import Charted as Charted
 from refstd.rules.charted import charted as charted
-from refstd.rules.drift import FROM_DIGIT as FROM_DIGIT
 from refstd.rules.drift import Course
 from refstd.rules.lookbefore import CAUTION as LOOK_BEFORE_CAUTION
 from refstd.rules.lookbefore import METHOD as LOOK_BEFORE_METHOD

@@ -65,7 +65,7 @@ def _row(look: Look, d: NotchDrift) -> tuple[str, ...]:
     needed = (
         gain.last + a.baseline_gain_db if gain and gain.last is not None and a.baseline_gain_db is not None else None
     )
-    says = (d.in_words(), d.drift.wide_because)
+    says = (d.in_words(), d.drift.about_limits)
     return (
         d.setup.number, f"{d.setup.instrument} {d.setup.probe} {d.setup.block}", d.notch, _db(course.last, sign=True),
         _db(course.half_width), "yes" if d.flags else "no", "; ".join(s for s in says if s), date_of(d, look.zone),

@@ -1,6 +1,7 @@
 """How a setup's answers move over time: each notch against its baseline, with limits from the setup's own scatter."""
 
 import math
+from collections import Counter
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -24,6 +25,28 @@ D2 = 1.128379  # mean moving range of two / standard deviation
 YEAR_DAYS = 365.25
 
 
+@dataclass(frozen=True, slots=True)
+class Widths:
+    """The half widths of which the widest makes the limits, in the course's unit, each with the baseline's uncertainty.
+
+    mean_range: the mean moving range that by_range comes from. by_setups: from the baseline set-ups' own scatter.
+    by_digit: from the readings' last digit, 0 where it is not known.
+    """
+
+    mean_range: float
+    by_range: float
+    by_setups: float
+    by_digit: float
+
+    @property
+    def half_width(self) -> float:
+        return max(self.by_range, self.by_setups, self.by_digit)
+
+    @property
+    def set_by_digit(self) -> bool:
+        return self.by_digit > max(self.by_range, self.by_setups)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Course:
     """One quantity of a series against its baseline, in its unit; the limits lie about the baseline at 0.
@@ -31,7 +54,7 @@ class Course:
     days, values: what can be judged by statistics; `chosen` are its indexes in the answers. half_width: of the limits, None from too few values.
     line: straight, since the last break, in days. flags: what stands out, empty when nothing does. `since` is the index
     of the first value after the last break. stepped: the first index after a step, where a step fits better than a line.
-    by_digit: the limits would be narrower than the last digit of the readings allows, so that digit sets them.
+    widths: what the half width is the widest of.
     """
 
     unit: Unit
@@ -44,7 +67,12 @@ class Course:
     flags: tuple[str, ...]
     stepped: int | None = None
     step_size: float = 0.0
-    by_digit: bool = False
+    widths: Widths | None = None
+
+    @property
+    def by_digit(self) -> bool:
+        """Whether the limits would be narrower than the last digit of the readings allows, so that digit sets them."""
+        return self.widths is not None and self.widths.set_by_digit
 
     @property
     def last(self) -> float | None:
@@ -103,12 +131,23 @@ class Drift:
         return ", ".join(self.flags) if self.flags else self.amplitude.in_words()
 
     @property
-    def wide_because(self) -> str:
-        """Why the limits of the amplitude are wide, '' if they are not."""
+    def about_limits(self) -> str:
+        """What a reader should know of the amplitude's limits: why there are none, or why they are wide; '' if nothing."""
         n = self.answers.baseline_setups
+        if self.amplitude.half_width is None:
+            return self._too_few()
         few = f"the limits are wide: the baseline has only {n} set-ups" if n < FEW_SETUPS else ""
         digit = f"the limits are {FROM_DIGIT}" if self.amplitude.by_digit else ""
         return "; ".join(w for w in (few, digit) if w)
+
+    def _too_few(self) -> str:
+        """Return how many checks can be judged, and what keeps most of the others from it."""
+        total, judged = len(self.answers.checks), len(self.amplitude.values)
+        told = f"{judged} of {total} checks since the baseline can be judged, and it takes {FEWEST_POINTS}"
+        if not self.answers.why_not:
+            return told
+        reason, count = Counter(self.answers.why_not.values()).most_common(1)[0]
+        return f"{told}; {count} of them: the reading {reason}"
 
 
 def drift_of(answers: Answers) -> Drift:
@@ -142,13 +181,12 @@ def _course(
     days, x = answers.days[chosen], values[chosen]
     segment = np.searchsorted(np.asarray(answers.breaks), days, side="right") if answers.breaks else None
     since = 0 if segment is None else int(np.searchsorted(days, answers.breaks[-1], side="left"))
-    half = _half_width(x, segment, baseline_sd, answers.baseline_setups)
-    if half is None:
+    widths = _widths(x, segment, baseline_sd or 0.0, digit, answers.baseline_setups)
+    if widths is None:
         return Course(unit, days, x, chosen, since, None, None, ())
-    by_digit = half < _widened(3 * digit, answers.baseline_setups)
-    if by_digit:
-        half = _widened(3 * digit, answers.baseline_setups)
-    least = half if by_digit else half / 3  # what moved by less than a digit cannot be told from rounding
+    half = widths.half_width
+    # What moved by less than a digit cannot be told from rounding.
+    least = half if widths.set_by_digit else half / 3
     flags = []
     last = x[since:][-IN_SUCCESSION:]
     if len(last) == IN_SUCCESSION and ((last > half).all() or (last < -half).all()):
@@ -162,7 +200,7 @@ def _course(
             flags.append(f"stepped {'down' if size < 0 else 'up'} by {derived(abs(size), unit)}")
         elif _significant(line) and abs(line.at(float(days[-1])) - line.at(float(days[since]))) > least:
             flags.append("falling" if line.slope < 0 else "rising")
-    return Course(unit, days, x, chosen, since, half, line, tuple(flags), stepped, size, by_digit)
+    return Course(unit, days, x, chosen, since, half, line, tuple(flags), stepped, size, widths)
 
 
 def _step(days: Array, x: Array, line: Trend, least: float) -> Step | None:
@@ -175,18 +213,15 @@ def _step(days: Array, x: Array, line: Trend, least: float) -> Step | None:
     return step
 
 
-def _half_width(x: Array, segment: Array | None, baseline_sd: float | None, setups: int) -> float | None:
+def _widths(x: Array, segment: Array | None, baseline_sd: float, digit: float, setups: int) -> Widths | None:
     if len(x) < FEWEST_POINTS:
         return None
     ranges = np.abs(np.diff(x))
     if segment is not None:
         ranges = ranges[segment[1:] == segment[:-1]]
-    moving = 3 * float(ranges.mean()) / D2 if len(ranges) else 0.0
-    return _widened(max(moving, 3 * (baseline_sd or 0.0)), setups)
-
-
-def _widened(reach: float, setups: int) -> float:
-    return reach * (math.sqrt(1 + 1 / setups) if setups else 1.0)
+    mean_range = float(ranges.mean()) if len(ranges) else 0.0
+    three = 3 * (math.sqrt(1 + 1 / setups) if setups else 1.0)
+    return Widths(mean_range, three * mean_range / D2, three * baseline_sd, three * digit)
 
 
 def _significant(line: Trend) -> bool:

@@ -8,14 +8,13 @@ from refstd.base.quantity import Unit, derived
 from refstd.desk.baselines import BaselineShown
 from refstd.desk.charts import (
     FOR_THE_READER,
-    FROM_DIGIT,
     LOOK_BEFORE_CAUTION,
     LOOK_BEFORE_METHOD,
     NotchChart,
     Quantity,
     charted,
 )
-from refstd.desk.drift import NotchDrift, at_day, date_in_words, date_of
+from refstd.desk.drift import Course, NotchDrift, at_day, date_in_words, date_of
 from refstd.tui.driftwords import limits_in_words, trend_in_words
 from refstd.tui.suspectwords import moved_words
 from refstd.tui.widgets.control import ControlLine, ControlPicture, ControlPoint
@@ -158,8 +157,8 @@ def chart_about(chart: NotchChart, quantity: Quantity, zone: ZoneInfo) -> str:
     told = [f"{letter} {day_words(day, zone)} {words}" for day, letter, words, breaks in event_letters(d) if not breaks]
     if told:
         lines.append("; ".join(told))
-    if d.drift.wide_because:
-        lines.append(d.drift.wide_because)
+    if d.drift.about_limits:
+        lines.append(d.drift.about_limits)
     return "\n".join(lines)
 
 
@@ -170,17 +169,31 @@ def method_words(chart: NotchChart, quantity: Quantity, zone: ZoneInfo) -> str:
     lines = [
         f"What is drawn: {quantity.name} of notch {d.notch} against the mean of the baseline's set-ups, display undone.",
         f"Judged: {len(quantity.judged)} of {len(a.checks)} checks, those balanced and set up anew. ○ are shown and not judged; the table (v) says why.",
-        f"Limits: {limits_in_words(course)}{f', {FROM_DIGIT}' if course.by_digit else ''}; {LIMITS_FROM}.",
+        f"Limits: {limits_in_words(course)}{_widest_of(course)}; {LIMITS_FROM}.",
         *_baseline_lines(chart.baseline, quantity, chart, n, zone),
         f"Stands out: {d.in_words() if quantity.name == 'amplitude' else course.in_words()}.",
-        f"Trend{' since the last break' if course.since else ''}: {trend_in_words(course)}.",
+        f"Trend{' since the last break' if course.since else ''}: {trend_in_words(course)}; straight line by least squares "
+        "(JCGM 100:2008, H.3).",
     ]
-    if d.drift.wide_because:
-        lines.insert(4, f"Note: {d.drift.wide_because}.")
+    if d.drift.about_limits:
+        lines.insert(4, f"Note: {d.drift.about_limits}.")
     if quantity.name == "amplitude":
         lines += [f"Date: {date_in_words(d, zone)}.", f"  method: {LOOK_BEFORE_METHOD}"]
         lines += [f"  {LOOK_BEFORE_CAUTION}"] if date_of(d, zone) else []
     return "\n".join((*lines, "", *_charted_lines(chart, quantity, zone)))
+
+
+def _widest_of(course: Course) -> str:
+    """Return the three widths of which the limits are the widest, each with what it comes from; '' where there are none."""
+    w = course.widths
+    if w is None:
+        return ""
+    told = [
+        f"±{derived(w.by_range, course.unit)} from the mean moving range {derived(w.mean_range, course.unit)}",
+        f"±{derived(w.by_setups, course.unit)} from the set-ups' own scatter",
+        f"±{derived(w.by_digit, course.unit)} from the readings' last digit" if w.by_digit else "",
+    ]
+    return f", the widest of {', '.join(t for t in told if t)}"
 
 
 def _baseline_lines(

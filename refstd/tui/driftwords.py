@@ -47,8 +47,8 @@ def drift_words(d: NotchDrift, zone: ZoneInfo) -> str:
         f"baseline of {n} set-up{'s' if n != 1 else ''}, {d.baseline_at.astimezone(zone):%Y-%m-%d}; trend: {trend_in_words(d.drift.amplitude)}; "
         f"{date_in_words(d, zone)}",
     ]
-    if d.drift.wide_because:
-        lines.append(d.drift.wide_because)
+    if d.drift.about_limits:
+        lines.append(d.drift.about_limits)
     return "\n".join(lines)
 
 

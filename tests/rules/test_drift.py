@@ -3,13 +3,15 @@
 import math
 import random
 import statistics
+from dataclasses import replace
 
 import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from refstd.rules.drift import Drift, drift_of
-from refstd.rules.series import Answers
+from refstd.rules.series import HIDDEN_IN_NOISE, Answers
 
 SETUPS = 5
 
@@ -140,8 +142,8 @@ def test_few_set_ups_of_the_baseline_widen_the_limits_and_it_is_said() -> None:
     assert two.amplitude.half_width is not None
     assert many.amplitude.half_width is not None
     assert abs(two.amplitude.half_width / many.amplitude.half_width - math.sqrt(1.5 / 1.05)) < 1e-12
-    assert "only 2 set-ups" in two.wide_because
-    assert many.wide_because == ""
+    assert "only 2 set-ups" in two.about_limits
+    assert many.about_limits == ""
 
 
 DIGIT = 20 * math.log10(81 / 80)  # a reading of 80 and its last digit, 1: dB
@@ -154,7 +156,7 @@ def test_set_ups_that_read_the_same_digits_leave_limits_of_that_digit_and_not_of
     assert same.amplitude.half_width is not None
     assert math.isclose(same.amplitude.half_width, 3 * U_DIGIT * math.sqrt(1 + 1 / SETUPS))
     assert same.amplitude.by_digit
-    assert "last digit" in same.wide_because
+    assert "last digit" in same.about_limits
     assert drift_of(answers([*[0.0] * 8, DIGIT, DIGIT], sd=0.0, digit=U_DIGIT)).flags == ()
     assert "beyond the limits" in drift_of(answers([*[0.0] * 8, 3 * DIGIT, 3 * DIGIT], sd=0.0, digit=U_DIGIT)).flags
 
@@ -172,4 +174,22 @@ def test_a_digit_finer_than_the_scatter_changes_nothing_and_is_not_told() -> Non
     fine, unknown = (drift_of(answers(steady(20), sd=0.2, digit=d)) for d in (U_DIGIT / 10, 0.0))
     assert fine.amplitude.half_width == unknown.amplitude.half_width
     assert not fine.amplitude.by_digit
-    assert fine.wide_because == ""
+    assert fine.about_limits == ""
+
+
+def test_limits_know_the_three_widths_of_which_they_are_the_widest() -> None:
+    """Individuals chart, the set-ups' own scatter and the last digit, each with √(1 + 1/n): sources as above."""
+    w = drift_of(answers(steady(20), sd=0.05, digit=0.01)).amplitude.widths
+    assert w is not None
+    root = math.sqrt(1 + 1 / SETUPS)
+    found = [w.mean_range, w.by_range, w.by_setups, w.by_digit]
+    assert found == pytest.approx([0.2, 0.6 / 1.128379 * root, 0.15 * root, 0.03 * root])
+
+
+def test_where_too_few_checks_can_be_judged_it_is_said_how_many_and_what_keeps_most_of_the_others_from_it() -> None:
+    """Planted bug that it caught: 47 readings hidden in noise were told as 'too few checks', as if more would help."""
+    hidden = replace(answers([math.nan] * 9 + [0.1], sd=0.1), why_not=dict.fromkeys(range(9), HIDDEN_IN_NOISE))
+    says = drift_of(hidden).about_limits
+    assert says.startswith("1 of 10 checks since the baseline can be judged, and it takes 8")
+    assert says.endswith(f"9 of them: the reading {HIDDEN_IN_NOISE}")
+    assert drift_of(answers([0.1] * 3)).about_limits == "3 of 3 checks since the baseline can be judged, and it takes 8"

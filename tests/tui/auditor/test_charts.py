@@ -58,11 +58,13 @@ async def test_the_method_names_the_source_of_every_limit_and_what_fires_for_the
     async with driven(busy, "AUD", size=(120, 60)) as d:
         await d.keys("g", "enter", "m")
         for words in (
-            "±0.25 dB, set by the readings' last digit, since less cannot be seen; individuals chart about the baseline (NIST/SEMATECH e-Handbook 6.3.2.2)",
+            "±0.25 dB, the widest of",
+            "±0.25 dB from the readings' last digit; individuals chart about the baseline (NIST/SEMATECH e-Handbook 6.3.2.2)",
             "digit/√12 each time (JCGM 100:2008, 4.3.7)",
             "4 independent set-ups",
             "the limits are wide: the baseline has only 4 set-ups",
             "standard uncertainty",
+            "straight line by least squares (JCGM 100:2008, H.3)",
             "straight line by least squares since the onset",
             "they name nothing",
             "(NIST/SEMATECH e-Handbook 6.3.2.4)",
