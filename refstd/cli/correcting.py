@@ -15,7 +15,7 @@ from refstd.cli.words import check_as_json, write_check
     cls=Subjects, example='refstd correct check C-0042 right.csv --second WREN --why "40 typed for 4.0" --as TAM'
 )
 def correct() -> None:
-    """Correct a check, a certificate, an item, an event or a person. The earlier record stays and is shown as corrected."""
+    """Correct a check, a certificate, an item, an event, a person, a qualification or a test of vision. The earlier record stays and is shown as corrected."""
 
 
 correct.add_command(correct_event)
@@ -146,3 +146,45 @@ def person(call: Call, code: str, name: str | None, role: str | None, active: bo
         draft = draft_or_refuse(PersonDraft, values, f"person {shown.code}")
         revise_person(lab, draft, why, by=call.who(), now=now)
     call.line(f"{draft.code}: {draft.name}, {draft.role}{'' if draft.active else ', no longer here'}")
+
+
+@correct.command(
+    "qualification",
+    short_help="Record a qualification anew in an earlier one's place.",
+    cls=Act,
+    example='refstd correct qualification Q-0002 qualifications.csv --why "authorisation ended" --as ORLA',
+)
+@click.argument("number", metavar="NUMBER")
+@click.argument("file", metavar="FILE")
+@click.option("--why", required=True, help="What was wrong, or why it ends before its day.")
+@pass_call
+def qualification(call: Call, number: str, file: str, why: str) -> None:
+    """Record a qualification anew from one row of qualifications.csv. Give every field, also those that stay."""
+    from refstd.cli.exchanging import one_of_files
+    from refstd.desk.qualifications import correct_qualification
+
+    record = one_of_files(("qualifications", file), ("", None))
+    with call.store() as lab:
+        new = correct_qualification(lab, number, record.draft, why, by=call.who(), now=call.now(lab))
+    call.line(f"qualification {new} takes the place of {number.upper()}")
+
+
+@correct.command(
+    "vision",
+    short_help="Record a test of vision anew in an earlier one's place.",
+    cls=Act,
+    example='refstd correct vision V-0002 vision_tests.csv --why "day misread" --as ORLA',
+)
+@click.argument("number", metavar="NUMBER")
+@click.argument("file", metavar="FILE")
+@click.option("--why", required=True, help="What was wrong.")
+@pass_call
+def vision(call: Call, number: str, file: str, why: str) -> None:
+    """Record a test of vision anew from one row of vision_tests.csv. Give every field, also those that stay."""
+    from refstd.cli.exchanging import one_of_files
+    from refstd.desk.qualifications import correct_vision
+
+    record = one_of_files(("vision_tests", file), ("", None))
+    with call.store() as lab:
+        new = correct_vision(lab, number, record.draft, why, by=call.who(), now=call.now(lab))
+    call.line(f"test of vision {new} takes the place of {number.upper()}")

@@ -54,9 +54,10 @@ def import_(
 ) -> None:  # fmt: skip
     """Read CSV files into the register: every problem of every file is listed, and all is written, or nothing.
 
-    A file is named for its kind: materials, people, authorities, blocks, notches, probes, instruments, order_tests, accessories,
-    schedules, tolerances, certificates, values, procedures, limits, targets, named, families, scan, occasions, notch_advice,
-    part_reading, vision_asked, qualification_asked, tolerances_asked, jobs, job_details, setups. A folder is read as all the files in it that bear such
+    A file is named for its kind: materials, people, authorities, qualifications, vision_tests, blocks, notches, probes,
+    instruments, order_tests, accessories, schedules, tolerances, certificates, values, procedures, limits, targets, named,
+    families, scan, occasions, notch_advice, part_reading, vision_asked, qualification_asked, tolerances_asked, jobs,
+    job_details, setups. A folder is read as all the files in it that bear such
     a name. notches.csv completes blocks.csv (by asset_no), values.csv completes
     certificates.csv (by asset_no and certificate), limits and the files after it up to tolerances_asked complete
     procedures.csv (by procedure), job_details.csv completes jobs.csv (by job): give them together. `refstd export` writes files with the right columns.

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 def list_(call: Call, kind: str) -> None:
     """List what is on record of a kind.
 
-    KIND is one of blocks, probes, instruments, accessories, materials, people, procedures, jobs, setups, checks, lots,
-    findings, swaps, comparisons, tolerances, deferrals, reviews, out.
+    KIND is one of blocks, probes, instruments, accessories, materials, people, qualifications, vision_tests, procedures,
+    jobs, setups, checks, lots, findings, swaps, comparisons, tolerances, deferrals, reviews, out.
     """
     from refstd.reports import LISTS
 
@@ -77,7 +77,7 @@ def _sheets_about(lab: "Lab", when: "When", number: str) -> Iterator["Sheet"]:
             continue
     for kind, column in (
         ("jobs", "number"), ("setups", "number"), ("findings", "number"), ("procedures", "code"), ("lots", "number"),
-        ("people", "code"), ("materials", "code"), ("swaps", "number"),
+        ("people", "code"), ("qualifications", "number"), ("vision_tests", "number"), ("materials", "code"), ("swaps", "number"),
         ("comparisons", "number"),
     ):  # fmt: skip
         found = _narrowed(LISTS[kind][1](lab, when), column, number)
@@ -86,6 +86,9 @@ def _sheets_about(lab: "Lab", when: "When", number: str) -> Iterator["Sheet"]:
             if kind == "jobs":
                 yield job_sheet(lab, when, number)
                 yield _narrowed_by(LISTS["checks"][1](lab, when), "job", number)
+            if kind == "people":
+                yield _narrowed_by(LISTS["qualifications"][1](lab, when), "person", number)
+                yield _narrowed_by(LISTS["vision_tests"][1](lab, when), "person", number)
             if kind == "setups":
                 yield _narrowed_by(LISTS["checks"][1](lab, when), "setup", number)
 

@@ -48,7 +48,7 @@ _TABLE = {
         "list": ("refstd.cli.register", "list_", "List blocks, probes, people, jobs, checks and more."),
         "show": ("refstd.cli.register", "show", "Show everything about one number."),
         "add": ("refstd.cli.register", "add", "Enter records of one kind from a CSV file."),
-        "correct": ("refstd.cli.correcting", "correct", "Correct a check, a certificate, an item, an event or a person."),
+        "correct": ("refstd.cli.correcting", "correct", "Correct a check, a certificate, an item, an event, a person's papers."),
         "state": ("refstd.cli.register", "state", "Put an item into a state, with the reason."),
         "schedule": ("refstd.cli.owing", "schedule", "Set what an item owes, by calendar, by use or once."),
         "tolerance": ("refstd.cli.tolerance", "tolerance", "Set the limits of an item's certified value, and the rule."),

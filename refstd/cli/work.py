@@ -146,6 +146,8 @@ def lot(call: Call, job_number: str, start_check: str, parts: str, zone: str, ex
     with call.store() as lab:
         logged = log_lot(lab, draft, by=call.who(), now=call.now(lab))
     call.line(f"examined lot {logged.number} logged for job {draft.job}")
+    for reason in logged.advice:
+        call.line(reason.in_words())
     if logged.finding:
         call.line(f"it is held by finding {logged.finding}: {logged.why}; see `refstd show {logged.finding}`")
 

@@ -134,6 +134,7 @@ class CheckSheet:
     has_baseline: bool
     stops: tuple[Reason, ...]
     kit: tuple[Reason, ...]
+    signer: tuple[Reason, ...] = ()  # whether the one who asks may sign for lots; a check is kept whoever makes it
     asks_temperatures: bool = False  # of block and part: the procedure has a band, or it is conductivity work
 
 

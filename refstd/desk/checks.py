@@ -1,12 +1,13 @@
 """Response checks: what is kept, what it means for the job and for the equipment, and what is held when it fails."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from sqlalchemy import select
 
 from refstd.base.errors import Refusal
-from refstd.base.reason import Weight
+from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
 from refstd.desk.check_facts import (
     Judged,
@@ -37,21 +38,29 @@ from refstd.desk.kept_checks import picture_of, verdict_shown
 from refstd.desk.known import named, next_number, notches_of, of_kind
 from refstd.desk.lots import uncovered
 from refstd.desk.people import may, someone
+from refstd.desk.qualifications import standing_to_sign
 from refstd.desk.setups import notch_depths, reading_set
 from refstd.desk.starts import timed_checks
 from refstd.register.checks import BaselineSet, CheckReason, Reading, ResponseCheck, Setup
 from refstd.register.findings import ExaminedLot, Finding
 from refstd.register.lab import CLOCK_SLACK, Change, Lab, Look, When
+from refstd.register.people import Person
 from refstd.register.procedures import Job
 from refstd.rules.authority import refuse_own
+from refstd.rules.qualified import told_with_a_check
 from refstd.rules.response import Outcome
 from refstd.rules.slips import likely_slips
 from refstd.rules.timeline import line_of
 from refstd.rules.version import RULES_VERSION
 
 
-def check_sheet(lab: Lab, setup: str, occasion: str, when: When, *, job: str = "", procedure: str = "") -> CheckSheet:
-    """Return what is to be read on a setup for an occasion, the settings to begin from, and what stands against it."""
+def check_sheet(
+    lab: Lab, setup: str, occasion: str, when: When, *, job: str = "", procedure: str = "", by: str = ""
+) -> CheckSheet:
+    """Return what is to be read on a setup for an occasion, the settings to begin from, and what stands against it.
+
+    by: the one who makes the check; on a job it is told beforehand whether they may sign for its lots.
+    """
     with lab.look(when) as look:
         row = named(look, Setup, setup)
         task = task_for(look, row, occasion, job, procedure)
@@ -63,8 +72,17 @@ def check_sheet(lab: Lab, setup: str, occasion: str, when: When, *, job: str = "
             row.number, registered[row.instrument_id].asset_no, registered[row.probe_id].asset_no,
             registered[row.block_id].asset_no, row.measure, row.unit, row.phase_reference, task.job.number if task.job else "",
             task.procedure, tuple(depths), task.start.number if task.start else "", settings, bool(task.baseline), task.stops,
-            task.kit, task.procedure.temperature_band_c is not None or is_conductivity_work(look, row),
+            task.kit, _signer(look, task, named(look, Person, by).id, when.now) if by else (),
+            task.procedure.temperature_band_c is not None or is_conductivity_work(look, row),
         )  # fmt: skip
+
+
+def _signer(look: Look, task: Task, person_id: int, moment: datetime) -> tuple[Reason, ...]:
+    """Return what the one who makes a check on a job should know of signing for its lots."""
+    if task.job is None:
+        return ()
+    reasons = standing_to_sign(look, person_id, task.procedure, moment)
+    return (*told_with_a_check(reasons), *(r for r in reasons if r.weight is Weight.ADVISES))
 
 
 def preview_check(lab: Lab, draft: CheckDraft, readings: Sequence[ReadingDraft], when: When) -> Preview:
@@ -242,6 +260,9 @@ def _keep_set(
     new = new_set(change, task.setup, draft, readings, f"check {number}")
     happened_at = supersedes.happened_at if supersedes else _happened_at(change, task, draft)
     judged = judge(change, task, new, happened_at)
+    if task.job is not None:  # who is not qualified may not sign for a lot; what they read stands
+        told = told_with_a_check(standing_to_sign(change, change.by.person_id, task.procedure, happened_at))
+        judged = replace(judged, reasons=(*judged.reasons, *told))
     certificate_id, depths = certified_then(change, task.setup.block_id, happened_at)
     row = row_from(
         ResponseCheck, draft, number=number, number_key=key(number), setup_id=task.setup.id,

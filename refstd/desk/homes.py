@@ -17,6 +17,7 @@ from refstd.desk.kept_checks import kept_verdict
 from refstd.desk.known import named
 from refstd.desk.loans import LoanPast, loans_within
 from refstd.desk.lots import uncovered
+from refstd.desk.qualifications import PersonDue, people_due_within
 from refstd.desk.serviceability import Status, status_of
 from refstd.desk.setups import SetupShown, setup_shown
 from refstd.desk.starts import events_since_start, start_check_of
@@ -35,6 +36,7 @@ class CustodianHome:
 
     suspects: Suspects
     due: tuple[DueRow, ...]
+    people: tuple[PersonDue, ...]
     quarantined: tuple[ItemShown, ...]
     awaiting: tuple[ItemShown, ...]
     findings: tuple[FindingShown, ...]
@@ -111,6 +113,7 @@ def custodian_home(lab: Lab, when: When) -> CustodianHome:
         return CustodianHome(
             suspects_within(look),
             tuple(r for r in due_within(look, within_days=look.due_soon_days) if r.state != "before use"),
+            people_due_within(look, within_days=look.due_soon_days),
             tuple(i for i in shown if i.state in ("quarantined", "in repair", "calibrate before use")),
             tuple(i for i in shown if i.state in ("awaiting receipt", "away at laboratory")),
             findings_in(look, only_open=True),

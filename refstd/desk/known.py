@@ -13,7 +13,7 @@ from refstd.register.columns import Base
 from refstd.register.equipment import Equipment, Material, Notch
 from refstd.register.findings import ExaminedLot, Finding
 from refstd.register.lab import Change, Look
-from refstd.register.people import Person
+from refstd.register.people import Person, Qualification, VisionTest
 from refstd.register.procedures import Job, Procedure
 
 T = TypeVar("T", bound=Base)
@@ -24,6 +24,8 @@ _LISTS: dict[type[Base], tuple[str, str, str]] = {
     ResponseCheck: ("number_key", "a check", "checks"), Finding: ("number_key", "a finding", "findings"),
     ExaminedLot: ("number_key", "an examined lot", "lots"), SwapTest: ("number_key", "a swap test", "swaps"),
     BlockComparison: ("number_key", "a comparison of blocks", "comparisons"),
+    Qualification: ("number_key", "a qualification", "qualifications"),
+    VisionTest: ("number_key", "a test of vision", "vision_tests"),
 }  # fmt: skip
 
 

@@ -1,13 +1,14 @@
 """Lots examined under a start check, and closing a job: nothing examined goes without a check that covers it, or a hold."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from pydantic import Field
 from sqlalchemy import select
 
 from refstd.base.errors import Refusal
+from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
 from refstd.desk.check_facts import timed_lots
 from refstd.desk.entry import Draft, NeededWords, Number, Words, instant_from_words
@@ -16,6 +17,7 @@ from refstd.desk.job_parts import keep_lot_parts, named_parts
 from refstd.desk.jobs import job_shown
 from refstd.desk.known import named, next_number
 from refstd.desk.people import may
+from refstd.desk.qualifications import refuse_unqualified
 from refstd.desk.starts import timed_checks, timed_events
 from refstd.register.checks import ResponseCheck
 from refstd.register.findings import ExaminedLot, Finding, FindingAction, FindingHold
@@ -52,17 +54,18 @@ class LotDraft(Draft):
 
 @dataclass(frozen=True, slots=True)
 class LotLogged:
-    """A lot's number; the finding that holds it, and why, '' where nothing does."""
+    """A lot's number; the finding that holds it, and why, '' where nothing does; advice about the one who signed."""
 
     number: str
     finding: str = ""
     why: str = ""
+    advice: tuple[Reason, ...] = ()
 
 
 def log_lot(lab: Lab, draft: LotDraft, *, by: str, now: datetime, operation: str = "") -> LotLogged:
-    """Log parts as examined under a start check.
+    """Log parts as examined under a start check; the one who logs them signs for them.
 
-    Parts examined after a check that was not acceptable, after something happened to an item of the kit, after the end
+    Who was not qualified as the procedure asks on the day of the work is refused, the checks stay. Parts examined after a check that was not acceptable, after something happened to an item of the kit, after the end
     check, or in a closed job are refused; a lot that is logged late and lies in a period that a failed check left in
     doubt, or that no check covers nor can cover any more, is held.
     """
@@ -77,7 +80,8 @@ def log_lot(lab: Lab, draft: LotDraft, *, by: str, now: datetime, operation: str
 def keep_lot(change: Change, draft: LotDraft) -> LotLogged:
     """Add the rows of an examined lot and of its hold."""
     job, start = named(change, Job, draft.job), named(change, ResponseCheck, draft.start_check)
-    if not job_shown(change, job).open:
+    shown = job_shown(change, job)
+    if not shown.open:
         raise Refusal(f"job {job.number} is closed", "", "Open a new job.")
     if start.job_id != job.id:
         raise Refusal(
@@ -91,6 +95,7 @@ def keep_lot(change: Change, draft: LotDraft) -> LotLogged:
     objection, remedy = lot_objection(checks, events, start.id, moment)
     if objection:
         raise Refusal(objection, f"start check {start.number}", remedy)
+    advice = tuple(r for r in refuse_unqualified(change, shown.procedure, moment) if r.weight is Weight.ADVISES)
     number = next_number(change, ExaminedLot, "L")
     lot = change.add(
         ExaminedLot(
@@ -100,7 +105,8 @@ def keep_lot(change: Change, draft: LotDraft) -> LotLogged:
     )  # fmt: skip
     said = named_parts(draft.parts, "examined lot")
     keep_lot_parts(change, lot, [Part(p.serial, p.zone or draft.zone, p.holes) for p in said])
-    return _held_at_once(change, checks, events, lot, TimedLot(lot.id, number, moment, start.id))
+    logged = _held_at_once(change, checks, events, lot, TimedLot(lot.id, number, moment, start.id))
+    return replace(logged, advice=advice)
 
 
 def _held_at_once(

@@ -9,6 +9,7 @@ from refstd.base.text import key, safe
 from refstd.desk.findings import findings_in
 from refstd.desk.items import items
 from refstd.desk.jobs import job_shown
+from refstd.desk.people import people_in
 from refstd.desk.procedures import ProcedureShown, all_revisions_in
 from refstd.desk.setups import setup_shown
 from refstd.register.checks import BlockComparison, ResponseCheck, Setup, SwapTest
@@ -23,7 +24,7 @@ MOST = 100
 class Hit:
     """One record that was found: its kind, its number and what it is."""
 
-    kind: str  # item, job, setup, check, finding, procedure, swap test, comparison
+    kind: str  # item, job, setup, check, finding, procedure, person, swap test, comparison
     number: str
     says: str
 
@@ -53,6 +54,9 @@ def _candidates(look: Look, wanted: list[str]) -> Iterator[Hit]:
     for setup in look.session.execute(select(Setup).where(Setup.entry <= look.upto).order_by(Setup.number)).scalars():
         s = setup_shown(look, setup)
         yield Hit("setup", s.number, s.in_words().split(": ", 1)[1])
+    for person in people_in(look):
+        here = "" if person.active else ", no longer here"
+        yield Hit("person", person.code, f"{person.name}, {person.role}{here}")
     for f in findings_in(look):
         yield Hit("finding", f.number, f"{f.cause}: {f.says} ({'released' if f.released else 'open'})")
     procedures: dict[str, ProcedureShown] = {}

@@ -1,7 +1,7 @@
 """Writing the register and its records as CSV files: what an import reads, and beside it what can only be read.
 
 Files of `kinds.py` hold what an import into a new store reads back: the current descriptions, the certificates and
-schedules in force, the order tests that say an instrument's order, the procedures in force, the open jobs. Beside them stand, for reading: `judged.csv`
+schedules in force, the qualifications and tests of vision that stand, the order tests that say an instrument's order, the procedures in force, the open jobs. Beside them stand, for reading: `judged.csv`
 (how each certified value was judged on the day of its filing; an import files papers anew), `closed_jobs.csv`,
 `baselines.csv`, `checks.csv`, `readings.csv`, `swaps.csv`, `loans.csv`, `lots.csv`, `findings.csv`,
 `interval_reviews.csv`, `log.csv`. Attached papers and earlier revisions are not among them: a backup has everything.
@@ -31,6 +31,7 @@ from refstd.desk.loans import loans_within
 from refstd.desk.order_tests import OrderTestShown, order_tests_in
 from refstd.desk.people import grants_in, people_in
 from refstd.desk.procedures import ProcedureShown, procedures_in
+from refstd.desk.qualifications import qualifications_in, vision_tests_in
 from refstd.desk.requirements import ASKED
 from refstd.desk.schedules import schedules_in
 from refstd.desk.setups import SetupShown, setups_in
@@ -96,6 +97,10 @@ def _register(look: Look) -> dict[str, Iterable[Cells]]:
         "materials": [_fields(m, "materials") for m in materials_in(look)],
         "people": [_fields(p, "people") for p in people_in(look)],
         "authorities": [_fields(g, "authorities") for g in grants_in(look)],
+        "qualifications": [
+            _fields(q, "qualifications") for q in reversed(qualifications_in(look)) if not q.superseded_by
+        ],
+        "vision_tests": [_fields(v, "vision_tests") for v in reversed(vision_tests_in(look)) if not v.superseded_by],
         **{f"{_PLURALS[kind]}": [_item(i, _PLURALS[kind]) for i in registered if i.kind == kind] for kind in _PLURALS},
         "notches": [_fields(n, "notches", asset_no=i.asset_no) for i in registered for n in i.notches],
         "order_tests": [_order_test(t) for t in order_tests_in(look) if not t.superseded_by],

@@ -13,6 +13,14 @@ from refstd.desk.known import found, refuse_taken
 from refstd.desk.order_tests import PastOrderTestDraft, keep_past_order_test
 from refstd.desk.people import GrantDraft, PersonDraft, grants_in, keep_grant, keep_person, may, person_shown
 from refstd.desk.procedures import ProcedureDraft, keep_procedure
+from refstd.desk.qualifications import (
+    QualificationDraft,
+    VisionDraft,
+    keep_qualification,
+    keep_vision,
+    same_qualification,
+    same_vision,
+)
 from refstd.desk.requirements import ASKED
 from refstd.desk.schedules import ScheduleDraft, keep_schedule
 from refstd.desk.setups import SetupDraft, keep_setup, setup_warnings
@@ -62,6 +70,24 @@ def _authority(change: Change, record: Record, _warnings: Warnings) -> bool:
     if any((g.person, g.authority, g.granted_on, g.expires_on, g.why) == wanted for g in grants_in(change)):
         return False
     keep_grant(change, draft)
+    return True
+
+
+def _qualification(change: Change, record: Record, _warnings: Warnings) -> bool:
+    draft = cast(QualificationDraft, record.draft)
+    may(change, "keep people")
+    if same_qualification(change, draft):
+        return False
+    keep_qualification(change, draft)
+    return True
+
+
+def _vision(change: Change, record: Record, _warnings: Warnings) -> bool:
+    draft = cast(VisionDraft, record.draft)
+    may(change, "keep people")
+    if same_vision(change, draft):
+        return False
+    keep_vision(change, draft)
     return True
 
 
@@ -124,7 +150,8 @@ def _setup(change: Change, record: Record, warnings: Warnings) -> bool:
 
 # kind → puts one record on record and returns whether it was new
 KEEP: dict[str, Callable[[Change, Record, Warnings], bool]] = {
-    "materials": _material, "people": _person, "authorities": _authority, "blocks": _item, "probes": _item, "instruments": _item,
+    "materials": _material, "people": _person, "authorities": _authority, "qualifications": _qualification,
+    "vision_tests": _vision, "blocks": _item, "probes": _item, "instruments": _item,
     "accessories": _item, "order_tests": _order_test, "schedules": _schedule, "tolerances": _tolerance, "certificates": _certificate, "procedures": _procedure, "jobs": _job,
     "setups": _setup,
 }  # fmt: skip

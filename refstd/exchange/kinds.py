@@ -21,6 +21,7 @@ from refstd.desk.jobs import JobDraft
 from refstd.desk.order_tests import PastOrderTestDraft
 from refstd.desk.people import GrantDraft, PersonDraft
 from refstd.desk.procedures import AcceptedFamilyDraft, LimitDraft, NamedItemDraft, ProcedureDraft, TargetDraft
+from refstd.desk.qualifications import QualificationDraft, VisionDraft
 from refstd.desk.requirements import ASKED
 from refstd.desk.schedules import ScheduleDraft
 from refstd.desk.setups import SetupDraft
@@ -54,6 +55,8 @@ KINDS: dict[str, Kind] = {
         Kind("materials", MaterialDraft, ("code",)),
         Kind("people", PersonDraft, ("code",)),
         Kind("authorities", GrantDraft),
+        Kind("qualifications", QualificationDraft),
+        Kind("vision_tests", VisionDraft),
         Kind("blocks", BlockDraft, ("asset_no",)),
         Kind("notches", NotchDraft, belongs_to="blocks", by=("asset_no",)),
         Kind("probes", ProbeDraft, ("asset_no",)),

@@ -47,6 +47,8 @@ class Qualification(Fact, Base):
     """A person's qualification in a method, and the employer's authorisation to work on it. A correction supersedes."""
 
     __tablename__ = "qualification"
+    number: Mapped[str]
+    number_key: Mapped[str] = mapped_column(unique=True)
     person_id: Mapped[int] = key_of("person")
     method: Mapped[str]
     level: Mapped[int]
@@ -61,19 +63,24 @@ class Qualification(Fact, Base):
 
 
 class VisionTest(Fact, Base):
-    """A test of a person's vision, passed or not, and when the written practice asks for the next. A correction supersedes."""
+    """A test of a person's vision, passed or not, and to what day it counts by the written practice. A correction supersedes."""
 
     __tablename__ = "vision_test"
+    number: Mapped[str]
+    number_key: Mapped[str] = mapped_column(unique=True)
     person_id: Mapped[int] = key_of("person")
     kind: Mapped[str]
     tested_on: Mapped[date]
     passed: Mapped[bool]
     result: Mapped[str]
-    expires_on: Mapped[date]
+    expires_on: Mapped[date | None]
     practice: Mapped[str]
     supersedes_id: Mapped[int | None] = key_of("vision_test", unique=True)
     why: Mapped[str]
-    __table_args__ = strict(one_of("kind", ("near vision", "colour")))
+    __table_args__ = strict(
+        one_of("kind", ("near vision", "colour")),
+        CheckConstraint("passed = 0 OR expires_on IS NOT NULL", name="counts_to"),
+    )
 
 
 class LabRevision(Revision, Base):

@@ -25,12 +25,12 @@ from refstd.reports.lists import (
     jobs_sheet,
     lots_sheet,
     materials_sheet,
-    people_sheet,
     procedures_sheet,
     setups_sheet,
     tolerances_sheet,
 )
 from refstd.reports.match import match_sheet
+from refstd.reports.people import people_sheet, qualifications_sheet, vision_tests_sheet
 from refstd.reports.recall import recall_sheet
 from refstd.reports.register import register_sheet
 from refstd.reports.status import status_sheet
@@ -75,6 +75,8 @@ LISTS: dict[str, Question] = {
     "accessories": ("Accessories", _of_kind("accessory"), ""),
     "materials": ("Materials", materials_sheet, ""),
     "people": ("People", people_sheet, ""),
+    "qualifications": ("Qualifications", qualifications_sheet, ""),
+    "vision_tests": ("Tests of vision", vision_tests_sheet, ""),
     "procedures": ("Procedures", procedures_sheet, ""),
     "jobs": ("Jobs", jobs_sheet, ""),
     "setups": ("Setups", setups_sheet, ""),
@@ -111,6 +113,7 @@ __all__ = [
     "materials_sheet",
     "people_sheet",
     "procedures_sheet",
+    "qualifications_sheet",
     "recall_sheet",
     "register_sheet",
     "reviews_sheet",
@@ -119,4 +122,5 @@ __all__ = [
     "suspects_sheet",
     "swaps_sheet",
     "tolerances_sheet",
+    "vision_tests_sheet",
 ]

@@ -1,12 +1,13 @@
 """What is due, and what is late: every duty of every item in use, with the source of its interval."""
 
 from refstd.desk.duties import due_within
+from refstd.desk.qualifications import LAPSED, PersonDue, people_due_within
 from refstd.desk.store import Lab, When
 from refstd.printing.sheet import Column, Kind, Sheet
 from refstd.reports.heading import days, headed, text
 
 COLUMNS = (
-    Column("asset_no", "Asset", width=9),
+    Column("asset_no", "Asset or person", width=9),
     Column("name", "Name", width=14),
     Column("kind", "Kind", width=8),
     Column("activity", "Activity", width=10),
@@ -32,20 +33,32 @@ NOTES = (
     "A deferral holds to its end, to the last day included, and until new evidence is filed; days left are to its end.",
     "Retired and lost items owe nothing and are left out. What is stored, away at the laboratory or to be calibrated before use is "
     "not late: it is due before it is used again.",
+    "People stand below the items: their qualifications and tests of vision. Past the last day a check is kept, but no lot can be signed.",
 )
 
 
 def due_sheet(lab: Lab, when: When, within_days: int | None = None) -> Sheet:
     """Return what is due; `within_days` keeps what falls due by then, and everything that is late or was never done."""
     with lab.look(when) as look:
-        rows = [
+        rows: list[tuple[str, ...]] = [
             (
                 r.asset_no, r.name, r.kind, r.activity, text(r.due_on), r.state, days(r.days), text(r.deferred_to), r.deferral, r.uses, text(r.last_done_on),
                 r.every, r.source, r.record, r.done_by, r.location, r.verdict.headline(),
             )
             for r in due_within(look, within_days=within_days)
         ]  # fmt: skip
+        rows += [_person(p) for p in people_due_within(look, within_days=within_days)]
         scope = [("due soon means", f"within {look.due_soon_days} days (the lab's own setting)")]
         if within_days is not None:
             scope.insert(0, ("within", f"{within_days} days, and what is late or was never done"))
         return headed(look, "refstd.due/1", "Due list", COLUMNS, rows, scope=scope, notes=NOTES)
+
+
+def _person(p: PersonDue) -> tuple[str, ...]:
+    o = p.owed
+    cells = {
+        "asset_no": p.person, "name": p.name, "kind": "person", "activity": o.what, "due_on": text(o.due_on), "state": o.state,
+        "days": days(p.days), "last_done_on": text(o.last_done_on), "source": o.source, "record": o.record,
+        "verdict": "can't sign for lots that ask for it" if o.state in LAPSED else "",
+    }  # fmt: skip
+    return tuple(cells.get(c.key, "") for c in COLUMNS)

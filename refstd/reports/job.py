@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from refstd.desk.job_parts import Progress, progress
+from refstd.desk.job_people import JobPerson, job_people_within
 from refstd.desk.jobs import JobShown, job_named, lots_of
 from refstd.desk.store import Lab, When
 from refstd.printing.sheet import Column, Kind, Sheet
@@ -20,6 +21,8 @@ NOTES = (
     "What is left stands in no lot. What is in doubt stands only in lots that a finding holds; it counts as not examined until a "
     "decision says otherwise (ISO 15549:2019, clause 10).",
     "A part without holes counts as begun once a lot names it; how much of it was examined, the lots say.",
+    "A person stands with what their papers said on the days of their work, as on record now; a check is kept whoever made it, a lot "
+    "is signed for only by somebody qualified as the procedure asks.",
 )
 
 
@@ -29,18 +32,30 @@ def job_sheet(lab: Lab, when: When, job: str) -> Sheet:
         shown = job_named(look, job)
         found = progress(look, shown.job_id)
         rows = [(about, says, "", "", "") for about, says in (*_job(shown), *_parts(shown, found))]
+        people = job_people_within(look, shown)
+        rows += [(f"person {p.person}", p.in_words(), "", p.person, "") for p in people]
         rows += [
             (f"lot {x.number}", x.examined, instant(x.happened_at), x.person, x.start_check)
             for _, x in lots_of(look, job_id=shown.job_id)
         ]
         return headed(
             look, "refstd.job/1", f"Job {shown.number}", COLUMNS, rows, scope=[("job", shown.number)], notes=NOTES,
-            extra={"parts": _listed(shown.listed), "left": _listed(found.left), "in_doubt": _listed(found.in_doubt)},
+            extra={"parts": _listed(shown.listed), "left": _listed(found.left), "in_doubt": _listed(found.in_doubt), "people": _people(people)},
         )  # fmt: skip
 
 
 def _listed(parts: tuple[Part, ...]) -> list[dict[str, str]]:
     return [p.as_dict() for p in parts]
+
+
+def _people(people: tuple[JobPerson, ...]) -> list[dict[str, object]]:
+    return [
+        {
+            "person": p.person, "against_signing": [{"day": day, **r.as_dict()} for day, r in p.against],
+            "in_order": [r.as_dict() for r in p.in_order],
+        }
+        for p in people
+    ]  # fmt: skip
 
 
 def _job(j: JobShown) -> Iterator[tuple[str, str]]:

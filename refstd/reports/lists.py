@@ -1,4 +1,4 @@
-"""Everything else on record as plain lists: people, procedures, jobs, setups, checks, lots, materials, issued reports."""
+"""Everything else on record as plain lists: procedures, jobs, setups, checks, lots, materials, issued reports."""
 
 from refstd.base.text import key
 from refstd.desk.check_record import conditions_in_words
@@ -6,27 +6,12 @@ from refstd.desk.deferrals import deferrals_in
 from refstd.desk.issuing import issued_in
 from refstd.desk.jobs import jobs_in, lots_of, materials_in
 from refstd.desk.kept_checks import checks_in
-from refstd.desk.people import people_in
 from refstd.desk.procedures import ProcedureShown, all_revisions_in, procedures_in
 from refstd.desk.setups import setups_in
 from refstd.desk.store import Lab, When
 from refstd.desk.tolerances import tolerances_in
 from refstd.printing.sheet import Column, Kind, Sheet
 from refstd.reports.heading import headed, instant, text
-
-
-def people_sheet(lab: Lab, when: When) -> Sheet:
-    """Return everybody with role and the authorities held on the day."""
-    columns = (
-        Column("code", "Code", width=8),
-        Column("name", "Name", width=20),
-        Column("role", "Role", width=10),
-        Column("active", "Works here", width=7),
-        Column("authorities", "Authorities held on the day", width=30),
-    )
-    with lab.look(when) as look:
-        rows = [(p.code, p.name, p.role, text(p.active), ", ".join(p.authorities)) for p in people_in(look)]
-        return headed(look, "refstd.people/1", "People", columns, rows)
 
 
 def materials_sheet(lab: Lab, when: When) -> Sheet:

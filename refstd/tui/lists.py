@@ -6,10 +6,19 @@ from typing import ClassVar
 from refstd.desk.duties import DueRow, due_list
 from refstd.desk.findings import FindingShown, findings
 from refstd.desk.loans import LoanPast, loans
+from refstd.desk.qualifications import PersonDue, people_due
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.pages import ListPage
-from refstd.tui.record_sections import FINDING_COLUMNS, due_day, due_tone, due_words, finding_rows, when_due
-from refstd.tui.widgets.rows import Col, Row
+from refstd.tui.record_sections import (
+    FINDING_COLUMNS,
+    due_day,
+    due_tone,
+    due_words,
+    finding_rows,
+    person_due_row,
+    when_due,
+)
+from refstd.tui.widgets.rows import Col, Row, heading
 
 WRITE = Command(
     "o", "write", "Write to file", "Write this list as a report: text, CSV, JSON or PDF by the file's ending."
@@ -37,19 +46,22 @@ class DuePage(ListPage):
 
     def load(self) -> None:
         lab, when = self.refstd.lab, self.refstd.when()
-        self.ask(lambda: due_list(lab, when), self.show_due)
+        self.ask(lambda: (due_list(lab, when), people_due(lab, when)), self.show_due)
 
-    def show_due(self, found: tuple[DueRow, ...]) -> None:
-        """Show the duties that were read."""
+    def show_due(self, read: tuple[tuple[DueRow, ...], tuple[PersonDue, ...]]) -> None:
+        """Show the duties that were read: those of items, and below them those of people."""
+        found, owed = read
+        people = owed if not self.state else ()
         shown = [r for r in found if self.state in ("", r.state) or (self.state == "deferred" and r.deferred_to)]
-        self.head(f"{self.state.capitalize() or 'Due'} ({len(shown)})")
+        self.head(f"{self.state.capitalize() or 'Due'} ({len(shown) + len(people)})")
         self.fill(
             [
-                Row(
+                *(Row(
                     (r.asset_no, r.activity, r.state, due_day(r), when_due(r), f"{r.every} ({r.source})"),
                     ("item", r.asset_no), f"{due_words(r)}\n{r.asset_no} {r.name}: {r.verdict.headline()}", due_tone(r),
-                )
-                for r in shown
+                ) for r in shown),
+                *([heading(f"People ({len(people)})")] if people else []),
+                *(person_due_row(p, columns=6) for p in people),
             ]
         )  # fmt: skip
 

@@ -11,6 +11,7 @@ _PAGES = {
     "setup": ("refstd.tui.setuppage", "SetupPage"),
     "job": ("refstd.tui.jobpage", "JobPage"),
     "procedure": ("refstd.tui.procedurepage", "ProcedurePage"),
+    "person": ("refstd.tui.custodian.person", "PersonPage"),
     "intervals": ("refstd.tui.custodian.intervals", "IntervalPage"),
     "comparison": ("refstd.tui.comparisonpage", "ComparisonPage"),
     "swap test": ("refstd.tui.technician.swap", "SwapPage"),

@@ -18,6 +18,7 @@ from refstd.desk.history import CertificateShown, Event, ItemRecord
 from refstd.desk.items import ItemShown, NotchShown
 from refstd.desk.loans import LoanPast
 from refstd.desk.order_tests import figures_in_words
+from refstd.desk.qualifications import LAPSED, PersonDue
 from refstd.desk.serviceability import CertifiedPoint
 from refstd.desk.tolerances import ToleranceShown
 from refstd.tui.driftwords import DRIFT_COLUMNS, drift_rows
@@ -247,9 +248,14 @@ def when_due(row: DueRow) -> str:
         return row.uses
     if row.days is None:
         return row.state
-    if row.days < 0:
-        return f"{-row.days} day{'s' if row.days != -1 else ''} late"
-    return "today" if row.days == 0 else f"in {row.days} day{'s' if row.days != 1 else ''}"
+    return days_in_words(row.days)
+
+
+def days_in_words(days: int) -> str:
+    """Return how many days are left to a last day, or how many it is past."""
+    if days < 0:
+        return f"{-days} day{'s' if days != -1 else ''} late"
+    return "today" if days == 0 else f"in {days} day{'s' if days != 1 else ''}"
 
 
 def due_tone(row: DueRow) -> str:
@@ -268,6 +274,21 @@ def due_words(row: DueRow) -> str:
     used += f", used up about {row.used_up_about} at this pace" if row.uses and row.used_up_about else ""
     by = f", done by {row.done_by}" if row.done_by else ""
     return f"{row.asset_no} {row.activity}: {row.state}{due}{used}{last}; {row.how_often} ({row.source}){by} [{row.record}]"
+
+
+def person_due_row(p: PersonDue, columns: int) -> Row:
+    """Return what a person owes as a row of a list of what is due: 4 columns as on the custodian's home, or 6."""
+    o = p.owed
+    day = str(o.due_on or "—")
+    left = o.state if p.days is None else days_in_words(p.days)
+    last = f", last {o.last_done_on}" if o.last_done_on else ""
+    about = f"{p.person} {p.name}: {o.what}, {o.state}, {left}{last} ({o.source}) [{o.record}]"
+    about += "\nchecks are kept, but no lot that asks for it can be signed" if o.state in LAPSED else ""
+    cells: tuple[str, ...] = (p.person, o.short, o.state, day, left, o.source)
+    if columns == 4:
+        cells = (p.person, o.state, f"{o.what}: {left} ({o.source})", day)
+    tone = "bad" if o.state in LAPSED else "warn" if o.state == "due soon" else ""
+    return Row(cells, ("person", p.person), about, tone)
 
 
 def due_rows(rows: Sequence[DueRow]) -> tuple[Row, ...]:

@@ -7,7 +7,7 @@ from refstd.desk.homes import CustodianHome as Day
 from refstd.desk.homes import custodian_home
 from refstd.tui.commands import EVERYWHERE, QUIT, Command
 from refstd.tui.homepage import AS_AT, REGISTER_KEYS, WHO, HomePage
-from refstd.tui.record_sections import due_day, due_tone, due_words, when_due
+from refstd.tui.record_sections import due_day, due_tone, due_words, person_due_row, when_due
 from refstd.tui.suspectwords import key_of, short_words, suspect_about
 from refstd.tui.widgets.rows import Col, Row, heading
 
@@ -35,7 +35,13 @@ MENU = (
     Command("h", "page('checkin')", "Check in", "Take equipment back with its condition.", in_footer=False),
     Command("f", "page('findings')", "Findings", "What is wrong, what is held, what was decided.", in_footer=False),
     Command("r", "page('procedures')", "Procedures", "The written procedures with their limits.", in_footer=False),
-    Command("u", "page('people')", "People", "Who works here, and with which authorities.", in_footer=False),
+    Command(
+        "u",
+        "page('people')",
+        "People",
+        "Who works here, with which authorities, qualifications and tests of vision.",
+        in_footer=False,
+    ),
     Command("v", "page('care')", "Verify, back up", "Care of the store.", in_footer=False),
     Command(
         "x", "page('importing')", "Import", "Read items from CSV files, or a certificate from its XML.", in_footer=False
@@ -73,6 +79,7 @@ class CustodianHome(HomePage):
                         ("item", r.asset_no), f"{due_words(r)}\n{r.asset_no}: {r.verdict.headline()}", due_tone(r))
                     for r in day.due
                 ]),
+                *_part("Due of people", [person_due_row(p, columns=4) for p in day.people]),
                 *_part("Quarantined, in repair, calibrate before use", [
                     Row((i.asset_no, i.state, i.state_why, self.local(i.state_since)[:10]), ("item", i.asset_no),
                         f"{i.asset_no} {i.name}: {i.state} since {self.local(i.state_since)}: {i.state_why}", "bad")

@@ -98,14 +98,17 @@ class CheckScreen(Page):
         lab, when = self.refstd.lab, self.refstd.when()
         if self.check.job and not self.only_setup:
             kit = kit_in_hand(lab, self.refstd.by, self.check.job, when)
+            by = self.refstd.by
             sheets = {
-                s.setup.number: check_sheet(lab, s.setup.number, s.likely, when, job=self.check.job) for s in kit.setups
+                s.setup.number: check_sheet(lab, s.setup.number, s.likely, when, job=self.check.job, by=by)
+                for s in kit.setups
             }
             return InHand(kit.items, kit.setups, sheets, kit.cable, kit.adapter)
         number = self.only_setup
         shown = next(s for s in setups(lab, when) if s.number == number)
         occasion = self.fixed_occasion or "start"
-        sheet = check_sheet(lab, number, occasion, when, job=self.check.job, procedure=self.check.procedure)
+        job, procedure, by = self.check.job, self.check.procedure, self.refstd.by
+        sheet = check_sheet(lab, number, occasion, when, job=job, procedure=procedure, by=by)
         items = status(lab, [shown.instrument, shown.probe, shown.block], when)
         return InHand(items, (SetupInHand(shown, sheet.start_check, occasion),), {number: sheet})
 
@@ -122,8 +125,8 @@ class CheckScreen(Page):
             return
         self.check.cable, self.check.adapter = found.cable, found.adapter
         first = found.setups[0].setup.number
-        stops = found.sheets[first].stops
-        self.hand.show(found.items, found.setups, first, stops)
+        sheet = found.sheets[first]
+        self.hand.show(found.items, found.setups, first, (*sheet.stops, *sheet.signer))
         self._go(0)
 
     def _title(self) -> None:

@@ -96,7 +96,7 @@ class LotsScreen(Page):
                 markup=False,
             )
         else:
-            self.tell(f"{lot.number} logged")
+            self.tell("\n".join((f"{lot.number} logged", *(r.in_words() for r in lot.advice))))
 
     def on_option_list_option_selected(self) -> None:
         self.action_open()

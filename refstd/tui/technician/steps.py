@@ -120,10 +120,8 @@ class HandStep(Step):
         yield Static("", classes="ask", markup=False)
         yield Menu(id="setups")
 
-    def show(
-        self, items: Sequence[Status], setups: Sequence[SetupInHand], chosen: str, stops: Sequence[Reason]
-    ) -> None:
-        """Show the items with their verdicts, the setups that they make, and what stops a check with them."""
+    def show(self, items: Sequence[Status], setups: Sequence[SetupInHand], chosen: str, told: Sequence[Reason]) -> None:
+        """Show the items with their verdicts, the setups that they make, what stops a check, and who can't sign for lots."""
         self.setups = {s.setup.number: s for s in setups}
         self.query_one(".items", Static).update(items_table(items))
         one = len(setups) == 1
@@ -131,7 +129,7 @@ class HandStep(Step):
         self.query_one(".ask", Static).update(Text(safe(f"{self.says} {asks}".strip())))
         menu = self.query_one(Menu)
         menu.show([Entry(s.setup.number, Text(_setup_words(s))) for s in setups], chosen)
-        self.say(*[reason_line(r) for r in stops])
+        self.say(*[reason_line(r) for r in told])
 
     @property
     def chosen(self) -> SetupInHand:

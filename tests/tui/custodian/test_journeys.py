@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from textual.widgets import Input
 
-from refstd.desk import certificates, custody, findings, people, procedures, store
+from refstd.desk import certificates, custody, findings, people, procedures, qualifications, store
 from refstd.desk.entry import draft_or_refuse
 from refstd.desk.history import item_record
 from refstd.desk.store import When
@@ -350,6 +350,43 @@ async def test_people_and_authorities_are_kept_from_their_page(busy: Path) -> No
         shown = {p.code: p for p in people.people(d.app.lab, NOW)}
         assert shown["NEW"].role == "technician"
         assert sum("quality" in p.authorities for p in shown.values()) == 1
+
+
+async def test_qualification_and_test_of_vision_are_recorded_corrected_and_shown_as_due(busy: Path) -> None:
+    async with driven(busy, "CUS") as d:
+        await d.keys("u", "end", "enter", "q")  # TEC
+        for typed in ("ET", "2", "", "written practice 3.1", "77-1", "2024-01-10", "2029-01-09"):
+            await d.type(typed)
+            await d.keys("tab")
+        await d.keys("f2", "v", "n", "tab")
+        await d.type("2025-03-20")
+        await d.keys("tab", "y", "tab", "tab")
+        await d.type("2026-03-19")
+        await d.keys("tab")
+        await d.type("written practice 3.2")
+        await d.keys("f2", "2")
+        assert "test of near vision" in d.text
+        assert "in 17 days" in d.text
+        await d.keys("4", "c")
+        for _ in range(4):
+            await d.keys("tab")
+        await d.keys("ctrl+u")
+        await d.type("2026-02-28")
+        await d.keys("f2")
+        await d.type("year misread")
+        await d.keys("enter")
+        assert "corrected by V-0002" in d.flat
+        await d.keys("2")
+        assert "2 days late" in d.text
+        found = qualifications.person_record(d.app.lab, "TEC", NOW)
+        assert [(v.number, str(v.expires_on), v.why) for v in found.tests] == [
+            ("V-0002", "2026-02-28", "year misread"), ("V-0001", "2026-03-19", ""),
+        ]  # fmt: skip
+        assert [q.certificate_no for q in found.qualifications] == ["77-1"]
+        await d.keys("escape", "escape")
+        assert "Due of people (1)" in d.flat
+        await d.keys("d", "end")
+        assert "People (2)" in d.flat
 
 
 async def test_a_person_who_leaves_stays_on_record(busy: Path) -> None:
