@@ -24,10 +24,12 @@ from refstd.desk.procedures import (
     TargetDraft,
     file_procedure,
 )
+from refstd.desk.requirements import ASKED
 from refstd.desk.setups import SetupDraft, make_setup
 
 from .equipment import ACCESSORIES, BLOCKS, COILS, INSTRUMENTS, PROBES, notches_of
 from .materials import MATERIALS
+from .papers_of_people import papers_on_opening
 from .people import GRANTS, PEOPLE
 from .procedures import PROCEDURES, Written
 from .responses import chance, standardized
@@ -60,6 +62,7 @@ def _people(telling: Telling) -> None:
             GrantDraft, person=person, authority=authority, granted_on=granted_on, expires_on=expires_on, why=why
         )
         telling.do(grant, given, by="ORLA")
+    papers_on_opening(telling)
 
 
 def _materials(telling: Telling) -> None:
@@ -138,8 +141,9 @@ def file_written(written: Written, telling: Telling, why: str = "", on_paper: st
     targets = [draft(TargetDraft, notch=n, value=v, unit=u, paragraph=p) for n, v, u, p in written.targets]
     named = [draft(NamedItemDraft, kind=k, part_no=n, standing=s, paragraph=p) for k, n, s, p in written.named]
     accepted = [draft(AcceptedFamilyDraft, part_family=a, block_family=b, paragraph=p) for a, b, p in written.accepted]
+    asked = {name: [draft(ASKED[name][0], **row) for row in rows] for name, rows in written.asked.items()}
     procedure = draft(ProcedureDraft, approved_on_paper_by=on_paper, **written.fields)
-    telling.do(file_procedure, procedure, limits, targets, named, accepted, why=why, by="ORLA")
+    telling.do(file_procedure, procedure, limits, targets, named, accepted, asked=asked, why=why, by="ORLA")
 
 
 def _setup(setup: SetUp, telling: Telling) -> None:

@@ -4,7 +4,8 @@ Figures are the lab's own. Their manner follows what public manuals state: one n
 a drift allowance against the start check, signal to noise on the smallest notch.
 """
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 AMPLITUDE, PHASE, NOISE = "amplitude", "phase", "signal to noise"
 
@@ -12,14 +13,21 @@ AMPLITUDE, PHASE, NOISE = "amplitude", "phase", "signal to noise"
 @dataclass(frozen=True, slots=True)
 class Written:
     """A procedure as it is filed: fields of the draft, then (quantity, against, notch, lower, upper, unit, paragraph),
-    (notch, value, unit, paragraph), (kind, part number, standing, paragraph), (part family, block family, paragraph)."""
+    (notch, value, unit, paragraph), (kind, part number, standing, paragraph), (part family, block family, paragraph), and by
+    the name of its file (`desk/requirements.py`) what else it asks for."""
 
     fields: dict[str, str]
     limits: tuple[tuple[str, str, str, str, str, str, str], ...]
     targets: tuple[tuple[str, str, str, str], ...]
     named: tuple[tuple[str, str, str, str], ...] = ()
     accepted: tuple[tuple[str, str, str], ...] = ()
+    asked: Mapping[str, tuple[dict[str, str], ...]] = field(default_factory=dict)
 
+
+_WHO_EXAMINES = {
+    "qualification_asked": ({"method": "ET", "level": "2", "paragraph": "paragraph 2.1"},),
+    "vision_asked": ({"kind": "near vision", "every_months": "12", "paragraph": "paragraph 2.2"},),
+}
 
 PROCEDURES = (
     Written(
@@ -38,6 +46,7 @@ PROCEDURES = (
         (("1.0 mm", "60", "% FSH", "paragraph 6.3"),),
         (),
         (("brass", "aluminium alloy", "paragraph 3.4"),),
+        _WHO_EXAMINES,
     ),
     Written(
         {

@@ -2,6 +2,7 @@
 
 from .evidence import certificates, schedules
 from .opening import opening
+from .papers_of_people import yearly_tests
 from .responses import Happening
 from .stories import dropped_block, everyday, late_kit, stepped_gain, worn_pencil
 from .telling import Event
@@ -14,6 +15,6 @@ HAPPENINGS: tuple[Happening, ...] = (
 
 def calendar() -> list[Event]:
     """Return everything that happens, in order of time; what happens at one instant in the order of this list."""
-    events = [*opening(), *schedules(), *certificates(), *jobs_done(), *periodic_checks()]
+    events = [*opening(), *yearly_tests(), *schedules(), *certificates(), *jobs_done(), *periodic_checks()]
     events += [*worn_pencil.events(), *stepped_gain.events(), *late_kit.events(), *everyday.events()]
     return sorted(events, key=lambda event: event.instant)
