@@ -65,6 +65,7 @@ _TABLE = {
         "log": ("refstd.cli.searching", "log", "Show who recorded what, newest first."),
         "paper": ("refstd.cli.searching", "paper", "Write a certificate's attached paper to a file."),
         "report": ("refstd.cli.reporting", "report", "Write a report to a file, by the file's ending."),
+        "job-file": ("refstd.cli.jobfile", "job_file", "Put all that jobs rested on into one ZIP that can be checked anywhere."),
         "import": ("refstd.cli.exchanging", "import_", "Read CSV files into the register: all of it, or nothing."),
         "export": ("refstd.cli.exchanging", "export", "Write the register and its records as CSV files."),
     },

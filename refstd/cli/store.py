@@ -37,16 +37,24 @@ def init(call: Call, name: str, time_zone: str, code: str, person: str) -> None:
     call.line(f"made {call.path()}; first custodian {first.code}")
 
 
-@click.command(cls=Answering, example=["refstd verify", "refstd verify --deep --checkpoint 120:9f3c…"])
+@click.command(
+    cls=Answering,
+    example=["refstd verify", "refstd verify --deep --checkpoint 120:9f3c…", "refstd verify --paper due.pdf"],
+)
 @click.option("--deep", is_flag=True, help="Also replay the log against every record, paper and now table.")
 @click.option("--checkpoint", metavar="SEQ:HASH", help="A head kept outside: shows a cut or newly written log.")
+@click.option("--paper", metavar="FILE", help="Say whether this file is, byte for byte, one that was issued.")
 @pass_call
-def verify(call: Call, deep: bool, checkpoint: str | None) -> int:
+def verify(call: Call, deep: bool, checkpoint: str | None, paper: str | None) -> int:
     """See whether the store is whole and holds what was recorded.
 
     The last line is `head SEQUENCE HASH`: keep it outside the store, and give it later as --checkpoint. Exit code 1
     when something is wrong; the first wrong row is named.
     """
+    if paper is not None:
+        if deep or checkpoint:
+            raise WrongUsage("one question at a time", "--paper", "Ask for the paper and for the store in two calls.")
+        return _paper(call, Path(paper))
     from refstd.desk.store import verify as verify_store
 
     found = verify_store(call.path(), deep=deep, checkpoint=_checkpoint(checkpoint))
@@ -68,6 +76,45 @@ def verify(call: Call, deep: bool, checkpoint: str | None) -> int:
         call.line("Stop writing to this store; keep the file, and restore a backup that passes `refstd verify --deep`.")
     call.line(f"head {head}")
     return 0 if found.whole else 1
+
+
+def _paper(call: Call, path: Path) -> int:
+    """Say whether a file was issued; 0 yes, 1 no. It need not bear the name under which it was issued."""
+    from refstd.desk.issuing import issued_as
+    from refstd.desk.store import about
+    from refstd.printing.local import in_zone
+    from refstd.reports.heading import instant
+
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        raise WrongUsage(
+            f"the file cannot be read: {safe(error.strerror)}", safe(path), "Name the paper in hand."
+        ) from error
+    with call.store() as lab:
+        when = call.when(lab)
+        digest, found = issued_as(lab, content, when)
+        zone = about(lab, when).time_zone
+    if call.json:
+        rows = [
+            {"report": x.name, "entry": x.entry, "issued_at": instant(x.issued_at), "person": x.person} for x in found
+        ]
+        call.show_json({"schema": "refstd.paper/1", "sha256": digest, "issued": bool(found), "rows": rows})
+        return 0 if found else 1
+    call.line(f"SHA-256 {digest}")
+    for x in found:
+        call.line(
+            f"issued as {x.name}, {in_zone(instant(x.issued_at), zone)}, by {x.person} (log entry {x.entry})",
+            strong=True,
+        )
+    if found:
+        call.line("Byte for byte the one issued, as far as the log is whole: see `refstd verify --deep`.")
+    else:
+        call.line(
+            "No report with these bytes was issued: it was altered, or made without --issue, or comes from elsewhere.",
+            strong=True,
+        )
+    return 0 if found else 1
 
 
 def _checkpoint(text: str | None) -> tuple[int, str] | None:

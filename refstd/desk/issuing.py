@@ -50,6 +50,13 @@ def issued_reports(lab: Lab, when: When) -> tuple[Issued, ...]:
         return issued_in(look)
 
 
+def issued_as(lab: Lab, content: bytes, when: When) -> tuple[str, tuple[Issued, ...]]:
+    """Return the SHA-256 of a paper in hand, and every time that these very bytes were issued, oldest first."""
+    digest = hashlib.sha256(content).hexdigest()
+    with lab.look(when) as look:
+        return digest, tuple(x for x in issued_in(look) if x.sha256 == digest)
+
+
 def issued_in(look: Look) -> tuple[Issued, ...]:
     """Return every report that was issued, within a look."""
     rows = look.session.execute(

@@ -7,7 +7,7 @@ from datetime import datetime
 from sqlalchemy import select
 
 from refstd.register.lab import Lab, When
-from refstd.register.log import LogEntry
+from refstd.register.log import HASHED, LogEntry, canonical, entries
 
 PAGE = 200
 
@@ -44,6 +44,18 @@ def log_entries(lab: Lab, when: When, *, before: int | None = None, count: int =
         if before is not None:
             query = query.where(LogEntry.sequence < before)
         return tuple(_shown(row) for row in look.session.execute(query).scalars())
+
+
+def whole_log(lab: Lab, when: When) -> tuple[str, ...]:
+    """Return every entry up to the moment as a line of JSON with its texts as kept, the first one first.
+
+    From the hashed members (`register/log.py: HASHED`) anyone can compute each hash and so the chain anew.
+    """
+    with lab.look(when) as look:
+        return tuple(
+            canonical({name: entry[name] for name in (*HASHED, "hash")})
+            for entry in entries(look.session.connection(), upto=look.upto)
+        )
 
 
 def _shown(row: LogEntry) -> EntryShown:

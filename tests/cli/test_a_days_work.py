@@ -353,3 +353,30 @@ def test_an_export_never_overwrites_a_file(refstd: Run, tmp_path: Path) -> None:
     again = refstd("export", folder)
     assert (again.code, "are there already" in again.err, "Name a new folder." in again.err) == (2, True, True)
     assert {p.name: p.read_bytes() for p in folder.iterdir()} == before
+
+
+def test_a_paper_in_hand_is_the_one_issued_or_it_is_not(refstd: Run, tmp_path: Path) -> None:
+    """Planted bug: one figure of the copy changed."""
+    path = tmp_path / "register.csv"
+    assert refstd("report", "register", "-o", path, "--issue", "--as", KEEPER).code == 0
+    copy = tmp_path / "from the customer.csv"
+    copy.write_bytes(path.read_bytes())
+    said = refstd("verify", "--paper", copy)
+    assert (said.code, "issued as register.csv" in said.out) == (0, True)
+    copy.write_bytes(path.read_bytes().replace(b"B-1", b"B-7", 1))
+    assert refstd("verify", "--paper", copy).code == 1
+    assert members(refstd("verify", "--paper", copy, "--json"))["issued"] is False
+    assert refstd("verify", "--paper", tmp_path / "missing.pdf").code == 2
+
+
+def test_a_job_file_is_written_whole_or_refused(refstd: Run, tmp_path: Path) -> None:
+    import zipfile
+
+    path = tmp_path / "J-1.zip"
+    said = refstd("job-file", "J-1", "-o", path, "--issue", "--as", KEEPER)
+    assert said.code == 0, said.err
+    assert zipfile.ZipFile(path).namelist()[0] == "index.html"
+    assert refstd("verify", "--paper", path).code == 0
+    assert refstd("job-file", "-o", path).code == 2
+    assert refstd("job-file", "J-1", "-o", tmp_path / "J-1.pdf").code == 2
+    assert refstd("job-file", "--from", "2001-01-01", "--to", "2001-01-02", "-o", tmp_path / "x.zip").code == 3
