@@ -24,7 +24,6 @@ from refstd.register.checks import ResponseCheck, Setup
 from refstd.register.equipment import Equipment, EquipmentEvent
 from refstd.register.findings import ExaminedLot
 from refstd.register.lab import Change, Lab
-from refstd.register.revisions import standing
 from refstd.rules.authority import refuse_own
 from refstd.rules.events import LARGEST_TAPE_MM, TAPE_RENEWED, breaks, objection
 
@@ -68,40 +67,47 @@ def record_event(lab: Lab, draft: EventDraft, *, by: str, now: datetime, operati
 
 
 def correct_event(
-    lab: Lab, asset_no: str, entry: int, draft: EventDraft | None, why: str, *, by: str, now: datetime, operation: str = ""
+    lab: Lab, asset_no: str, entry: int | str, draft: EventDraft | None, why: str, *, by: str, now: datetime, operation: str = ""
 ) -> tuple[str, ...]:  # fmt: skip
     """Correct what was recorded about an event, with the reason; without a draft it is withdrawn: it did not happen.
 
-    asset_no, entry: the item and the log entry that brought the event. A draft without an instant keeps the event's.
-    One that breaks the record is corrected by another person than the one who recorded it: with it goes what stops work.
-    What the first record held stays held until it is released. Returns the numbers of new findings.
+    asset_no, entry: the item and the log entry that brought the event, as in '812', or '812/2' for the second event of
+    the item that the entry brought. A draft without an instant keeps the event's. One that breaks the record is corrected
+    by another person than the one who recorded it: with it goes what stops work. What the first record held stays held
+    until it is released. Returns the numbers of new findings.
     """
     with lab.change(by=by, now=now, operation=operation) as change:
-        may(change, "record an event")
-        if not why.strip():
-            raise Refusal("a correction needs a reason", asset_no, "Give it with --why.")
-        before = _standing_event(change, asset_no, entry)
-        if breaks(before.event):
-            refuse_own(
-                f"{'correct' if draft else 'withdraw'} the event '{before.event}' of {asset_no.upper()}",
-                code=change.by.code, maker=code_of(change, before.person_id),
-                remedy="Ask a second person who may record events, a technician or a custodian, to do it.",
-            )  # fmt: skip
-        found: tuple[str, ...] = ()
-        if draft is None:
-            columns = {c.name: getattr(before, c.name) for c in EquipmentEvent.__table__.columns}
-            own = {"id": None, "withdrawn": True, "supersedes_id": before.id, "why": why.strip()}
-            change.add(EquipmentEvent(**columns | own | {"person_id": change.by.person_id}))
-        else:
-            if key(draft.asset_no) != key(asset_no):
-                raise Refusal(
-                    f"an event of {asset_no} stays with it", draft.asset_no,
-                    "Withdraw it there, and record it on the other item.",
-                )  # fmt: skip
-            found = keep_event(change, draft, supersedes=before, why=why.strip())
+        before, found = keep_correction(change, asset_no, entry, draft, why)
         action = "event corrected" if draft else "event withdrawn"
         change.record(action, item=asset_no, event=before.event, entry=entry, why=why.strip())
         return found
+
+
+def keep_correction(
+    change: Change, asset_no: str, entry: int | str, draft: EventDraft | None, why: str
+) -> tuple[EquipmentEvent, tuple[str, ...]]:
+    """Add the row that corrects or withdraws an event; return the record that it supersedes, and new findings' numbers."""
+    may(change, "record an event")
+    if not why.strip():
+        raise Refusal("a correction needs a reason", asset_no, "Say what was wrong.")
+    before = _standing_event(change, asset_no, entry)
+    if breaks(before.event):
+        refuse_own(
+            f"{'correct' if draft else 'withdraw'} the event '{before.event}' of {asset_no.upper()}",
+            code=change.by.code, maker=code_of(change, before.person_id),
+            remedy="Ask a second person who may record events, a technician or a custodian, to do it.",
+        )  # fmt: skip
+    if draft is None:
+        columns = {c.name: getattr(before, c.name) for c in EquipmentEvent.__table__.columns}
+        own = {"id": None, "withdrawn": True, "supersedes_id": before.id, "why": why.strip()}
+        change.add(EquipmentEvent(**columns | own | {"person_id": change.by.person_id}))
+        return before, ()
+    if key(draft.asset_no) != key(asset_no):
+        raise Refusal(
+            f"an event of {asset_no} stays with it", draft.asset_no,
+            "Withdraw it there, and record it on the other item.",
+        )  # fmt: skip
+    return before, keep_event(change, draft, supersedes=before, why=why.strip())
 
 
 def keep_event(
@@ -194,13 +200,13 @@ def _tape_problems(draft: EventDraft) -> list[Problem]:
     ]  # fmt: skip
 
 
-def _standing_event(change: Change, asset_no: str, entry: int) -> EquipmentEvent:
+def _standing_event(change: Change, asset_no: str, entry: int | str) -> EquipmentEvent:
     item = named(change, Equipment, asset_no)
-    mine = (EquipmentEvent.equipment_id == item.id, EquipmentEvent.entry == entry, EquipmentEvent.withdrawn.is_(False))
-    found = change.session.execute(standing(EquipmentEvent, change.upto, *mine)).scalars().all()
-    if len(found) != 1:
+    ref = str(entry).removesuffix("/1")
+    of_item = [e for e in events_of(change, [item.id]) if e.ref == ref]
+    if not of_item:
         raise NotFound(
-            f"log entry {entry} brought no event of {item.asset_no} that still counts", "",
+            f"log entry {ref} brought no event of {item.asset_no} that still counts", "",
             f"See `refstd show {item.asset_no}` for the events and their entries.",
         )  # fmt: skip
-    return found[0]
+    return change.session.get_one(EquipmentEvent, of_item[0].event_id)

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
-from sqlalchemy import func, select
+from sqlalchemy import ColumnElement, func, select
+from sqlalchemy.orm import aliased
 
 from refstd.base.quantity import plain
 from refstd.base.reason import Reason
@@ -33,10 +34,35 @@ class EventShown:
     note: str
     entry: int
     breaks: bool
+    event_id: int = 0
+    place: int = 1  # among the events of this item that the entry brought: an import brings several
+
+    @property
+    def ref(self) -> str:
+        """Return by what the event is named beside its item: '812', or '812/2' for the second that an entry brought."""
+        return ref_of(self.entry, self.place)
 
     def in_words(self) -> str:
         """Return what happened to which item, without the time, such as 'P-202: tape renewed, PTFE 0.10 mm'."""
         return f"{self.asset_no}: {event_in_words(self.event, self.tape, self.tape_thickness_mm)}"
+
+
+def ref_of(entry: int, place: int) -> str:
+    """Return how one of an item's events is named."""
+    return str(entry) if place == 1 else f"{entry}/{place}"
+
+
+def place_of() -> ColumnElement[int]:
+    """Return, as a column, which of the events of its item that its log entry brought a row is."""
+    other = aliased(EquipmentEvent)
+    mine = (other.equipment_id == EquipmentEvent.equipment_id, other.entry == EquipmentEvent.entry)
+    return (
+        select(func.count())
+        .select_from(other)
+        .where(*mine, other.id <= EquipmentEvent.id)
+        .correlate(EquipmentEvent)
+        .scalar_subquery()
+    )
 
 
 def event_in_words(event: str, tape: str, tape_thickness_mm: Decimal | None) -> str:
@@ -52,16 +78,16 @@ def events_of(look: Look, equipment_ids: Collection[int] | None = None) -> tuple
         standing(EquipmentEvent, look.upto, *mine)
         .join(Equipment, Equipment.id == EquipmentEvent.equipment_id)
         .join(Person, Person.id == EquipmentEvent.person_id)
-        .with_only_columns(EquipmentEvent, Equipment.asset_no, Person.code)
+        .with_only_columns(EquipmentEvent, Equipment.asset_no, Person.code, place_of())
         .order_by(None)
         .order_by(EquipmentEvent.happened_at, EquipmentEvent.id)
     )
     return tuple(
         EventShown(
             e.equipment_id, asset_no, e.event, e.tape, e.tape_thickness_mm, e.happened_at, code, e.note, e.entry,
-            breaks(e.event),
+            breaks(e.event), e.id, place,
         )
-        for e, asset_no, code in look.session.execute(query)
+        for e, asset_no, code, place in look.session.execute(query)
     )  # fmt: skip
 
 
@@ -125,18 +151,36 @@ def _was_used(checks: _Used | None, at: datetime) -> bool:
 
 def baseline_advice(look: Look, setups: Collection[Setup]) -> dict[int, tuple[Reason, ...]]:
     """Return, by setup, the advice that its baseline is from before a repair; setups without a baseline say nothing."""
-    first_set_up = (
+    taken = _set_ups(look, setups)
+    based = [s for s in setups if s.id in taken]
+    events = events_of_setups(look, based) if based else {}
+    return {s.id: baseline_reasons(s.number, taken[s.id][0], [_happened(look, e) for e in events[s.id]]) for s in based}
+
+
+def broken_series(look: Look, equipment_id: int) -> dict[str, tuple[datetime, ...]]:
+    """Return, by setup with a baseline, when what happened to an item broke its record since, oldest first."""
+    setups = look.session.execute(select(Setup).where(Setup.entry <= look.upto).order_by(Setup.number)).scalars().all()
+    taken = _set_ups(look, setups)
+    based = [s for s in setups if s.id in taken]
+    events = events_of_setups(look, based) if based else {}
+    found = {}
+    for s in based:
+        mine = [e for e in events[s.id] if e.breaks and e.equipment_id == equipment_id]
+        found[s.number] = tuple(e.happened_at for e in mine if e.happened_at > taken[s.id][1])
+    return {number: instants for number, instants in found.items() if instants}
+
+
+def _set_ups(look: Look, setups: Collection[Setup]) -> dict[int, tuple[datetime, datetime]]:
+    """Return, by setup with a baseline in force, the instants of the baseline's first and last set-up."""
+    query = (
         standing(Baseline, look.upto, Baseline.setup_id.in_([s.id for s in setups]))
         .join(BaselineSet, BaselineSet.baseline_id == Baseline.id)
         .join(ResponseCheck, ResponseCheck.id == BaselineSet.check_id)
-        .with_only_columns(Baseline.setup_id, func.min(ResponseCheck.happened_at))
+        .with_only_columns(Baseline.setup_id, func.min(ResponseCheck.happened_at), func.max(ResponseCheck.happened_at))
         .order_by(None)
         .group_by(Baseline.setup_id)
     )
-    taken = dict(look.session.execute(first_set_up).all())
-    based = [s for s in setups if s.id in taken]
-    events = events_of_setups(look, based) if based else {}
-    return {s.id: baseline_reasons(s.number, taken[s.id], [_happened(look, e) for e in events[s.id]]) for s in based}
+    return {number: (first, last) for number, first, last in look.session.execute(query)}
 
 
 def members(setup: Setup) -> tuple[int, int, int]:

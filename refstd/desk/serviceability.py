@@ -162,6 +162,11 @@ def _nominals(item: ItemShown) -> tuple[Nominal, ...]:
     return (*sizes, Nominal(place_of("", "conductivity", Unit.PERCENT_IACS), iacs, Unit.PERCENT_IACS))
 
 
+def said_of_events(look: Look, equipment_id: int) -> tuple[Reason, ...]:
+    """Return what the verdict on an item says because of what happened to it."""
+    return tuple(_ailing(look, [equipment_id], certificates_in_force(look, [equipment_id])).get(equipment_id, ()))
+
+
 def _ailing(
     look: Look, ids: Collection[int] | None, certificates: dict[int, list[Certificate]]
 ) -> dict[int, list[Reason]]:
@@ -281,6 +286,7 @@ __all__ = [
     "kit_verdict",
     "register_status",
     "register_within",
+    "said_of_events",
     "status",
     "status_of",
     "status_within",

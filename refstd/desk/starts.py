@@ -59,6 +59,11 @@ def open_jobs(look: Look) -> frozenset[int]:
 
 def ended_starts(look: Look, equipment_ids: Collection[int]) -> tuple[Ended, ...]:
     """Return the open start checks of open jobs, of kits with these items, under which something happened until now."""
+    return tuple(ended for _, _, ended in ended_work(look, equipment_ids))
+
+
+def ended_work(look: Look, equipment_ids: Collection[int]) -> tuple[tuple[int, int, Ended], ...]:
+    """Return the same, each with its job and setup by internal id."""
     check = ResponseCheck
     of_item = or_(
         *(
@@ -77,6 +82,7 @@ def ended_starts(look: Look, equipment_ids: Collection[int]) -> tuple[Ended, ...
     for job_id, setup_id, number in look.session.execute(pairs) if equipment_ids else ():
         start = start_check_of(look, setup_id, job_id)
         events = events_since_start(look, start, look.instant) if start else ()
-        if start and events:
-            found.append(Ended(number, look.session.get_one(Job, job_id).number, start.number, events))
+        if start and events and job_id is not None:
+            ended = Ended(number, look.session.get_one(Job, job_id).number, start.number, events)
+            found.append((job_id, setup_id, ended))
     return tuple(found)

@@ -24,6 +24,21 @@ def test_a_renewed_tape_stops_the_next_lot_until_a_new_start_check(started: Run,
     assert "Make a new start check before more parts are examined." in said.out
 
 
+def test_what_an_event_would_cause_is_said_and_nothing_is_kept(started: Run) -> None:
+    said = started("event", "I-1", "firmware changed", "--check", "--as", KEEPER)
+    assert said.code == 0
+    assert "Do not use it: I-1: firmware changed" in said.out
+    assert "Start check C-0001 of setup S-0001 on job J-1 covers no more work" in said.out
+    assert "Held by a finding, since no check can cover them any more: lot L-0001" in said.out
+    assert said.out.endswith("Nothing is on record: without --check it is kept.\n")
+    assert "firmware changed" not in started("show", "I-1").out
+    started("event", "I-1", "firmware changed", "--as", KEEPER)
+    entry = json.loads(started("log", "--json").out)["rows"][0]["sequence"]
+    said = started("correct", "event", "I-1", str(entry), "--withdraw", "--why", "it was I-2", "--check", "--as", "TOM")
+    assert said.code == 0
+    assert "Start check C-0001 of setup S-0001 on job J-1 covers work again." in said.out
+
+
 def test_a_repair_holds_lots_and_makes_the_end_check_not_conclusive(started: Run, tmp_path: Path) -> None:
     said = started("event", "I-1", "firmware changed", "--note", "version 2.4", "--as", KEEPER)
     assert said.code == 0

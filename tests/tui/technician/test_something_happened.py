@@ -13,11 +13,16 @@ def told(lab: Lab) -> list[str]:
     return [e.in_words() for e in events.events_on(lab, ("B-1", "P-1", "I-1"), NOW)]
 
 
-async def test_from_home_a_knock_takes_three_choices_and_asks_for_a_new_start(started: Path) -> None:
+async def test_from_home_what_an_event_will_cause_is_read_before_it_is_kept(started: Path) -> None:
     async with driven(started, "TESS", now=ONE_O_CLOCK) as d:
         await d.keys("h")
         assert "Something happened to which item?" in d.flat
-        await d.keys("3", "4")  # digits choose
+        await d.keys("3", "4", "f2")  # digits choose
+        assert "Start check C-0005 of setup S-0001 on job J-1 covers no more work" in d.flat
+        assert "In doubt until an end check: lot L-0001 (panel 4: holes 1-20)." in d.flat
+        await d.keys("enter", "enter")  # pressed too easily: keeps nothing
+        assert told(d.app.lab) == []
+        await d.keys("y")
         assert told(d.app.lab) == ["P-1: reading moves with the cable"]
         assert "P-1: reading moves with the cable; a new start check is asked for." in d.notices
         assert (
@@ -33,7 +38,7 @@ async def test_after_an_event_the_closing_check_comes_first_and_its_meaning_is_r
         await d.type("PTFE")
         await d.keys("enter")
         await d.type("0.10")
-        await d.keys("f2")
+        await d.keys("f2", "y")
         assert told(d.app.lab) == ["P-1: tape renewed, PTFE 0.10 mm"]
         assert "P-1: tape renewed 2031-03-14 13:00: a new start check is asked for" in d.flat
         await d.keys("enter", "enter", "enter", "space", "space")
@@ -46,13 +51,28 @@ async def test_after_an_event_the_closing_check_comes_first_and_its_meaning_is_r
         assert "Make a new start check before more parts are examined." in d.flat
 
 
+async def test_what_was_typed_is_not_lost_by_going_back_or_by_a_refusal(started: Path) -> None:
+    async with driven(started, "TESS", now=ONE_O_CLOCK) as d:
+        await d.keys("h", "3", "1", "f2")
+        assert "is missing with 'tape renewed'" in d.flat
+        await d.type("PTFE")
+        await d.keys("enter")
+        await d.type("0.10")
+        await d.keys("f2")
+        assert "P-1: tape renewed, PTFE 0.10 mm, now" in d.flat
+        await d.keys("escape")
+        assert "PTFE" in d.flat
+        await d.keys("f2", "f2")
+        assert told(d.app.lab) == ["P-1: tape renewed, PTFE 0.10 mm"]
+
+
 async def test_after_an_event_a_check_under_way_begins_anew(started: Path) -> None:
     """Planted bug it caught: a start check read before the event and kept after it covered the work after it."""
     async with driven(started, "TESS", now=ONE_O_CLOCK) as d:
         await to_notches(d)
         await read(d, "-20 95", "-18 80", "-12 40")
         assert "y keeps" in d.flat
-        await d.keys("f4", "1", "1")
+        await d.keys("f4", "1", "1", "f2", "y")
         assert told(d.app.lab) == ["B-1: knocked"]
         await d.keys("y", "f2")
         assert last_check(d.app.lab).number == "C-0005"  # four set-ups, then the start: nothing was kept since
@@ -63,7 +83,7 @@ async def test_the_record_of_an_item_takes_an_event_and_shows_it(started: Path) 
     async with driven(started, "KEEPER", now=ONE_O_CLOCK, size=(120, 40)) as d:
         await d.keys("slash")
         await d.type("I-1")
-        await d.keys("enter", "h", "2")
+        await d.keys("enter", "h", "2", "f2", "y")
         assert told(d.app.lab) == ["I-1: repaired"]
         await d.keys("2")
         assert "repaired, KEEPER, log entry" in d.flat

@@ -17,6 +17,7 @@ STEPS = {
     "settings-changed": ("c", "enter", "enter", "2"), "prepared": ("c", "enter", "enter", "enter"),
     "notches": ("c", "enter", "enter", "enter", "space", "space", "4", "enter"), "help": ("c", "enter", "enter", "f1"), "lots": ("l",),
     "setups": ("s",), "check-in": ("i",), "new-setup": ("s", "n"), "new-job": ("n", "f2"),
+    "event-form": ("h", "3", "1"), "event-will-cause": ("h", "3", "4", "f2"),
 }  # fmt: skip
 
 
