@@ -1,5 +1,6 @@
 """Which instrument, probe, block or notch moved, or everything at once: the evidence over the whole lab."""
 
+import math
 from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
 
@@ -30,6 +31,7 @@ from refstd.rules.suspects import Suspect as Suspect
 from refstd.rules.suspects import effect_in_words as effect_in_words
 from refstd.rules.suspects import in_words as in_words
 from refstd.rules.suspects import score_in_words as score_in_words
+from refstd.rules.suspects import spread_in_words as spread_in_words
 from refstd.rules.suspects import suspect_reason, suspects_of
 from refstd.rules.suspects import swap_in_words as swap_in_words
 
@@ -109,7 +111,7 @@ def _as_recorded(look: Look) -> Suspects:
     """Return what the evidence says of the records of today, without what was named before something broke them."""
     day_ends = _day_ends(look)
     series = list(series_within(look, since=day_ends - timedelta(days=max(WINDOWS_DAYS)), breaks=breaks_within(look)))
-    spread = pooled_spread(_baselines(series))
+    spread = pooled_spread(_baselines(series)).no_finer_than(_last_digit_db(series))
     now_days = days_of(day_ends)
     readings = tuple(_deviations(look, series))
     spare = tuple(
@@ -129,6 +131,12 @@ def _baselines(series: list[NotchSeries]) -> list[list[tuple[float, ...]]]:
         if len(levels) > 1 and np.isfinite(levels).all():
             tables.setdefault(s.baseline_id, []).append(levels)
     return [list(zip(*columns, strict=True)) for columns in tables.values()]
+
+
+def _last_digit_db(series: list[NotchSeries]) -> float:
+    """Return the standard uncertainty of a deviation by the last digit, root mean square over the series; 0 if unknown."""
+    known = [s.answers.digit_db for s in series if s.answers.digit_db]
+    return math.sqrt(sum(x * x for x in known) / len(known)) if known else 0.0
 
 
 def _deviations(look: Look, series: list[NotchSeries]) -> list[Deviation]:

@@ -33,12 +33,22 @@ class Spread:
     """The lab's own repeatability of one reading between independent set-ups.
 
     sd_db: pooled, as found. degrees_of_freedom: of it. shared: share of the variance, 0 to 0.9, that notches read in one
-    set-up have in common, so that three notches of one check are not taken for three checks.
+    set-up have in common, so that three notches of one check are not taken for three checks. by_digit: set-ups scatter
+    less than the readings' last digit allows, so sd_db is what that digit allows.
     """
 
     sd_db: float
     degrees_of_freedom: float
     shared: float = 0.0
+    by_digit: bool = False
+
+    def no_finer_than(self, digit_db: float) -> "Spread":
+        """Return the spread, or what the last digit allows where it is less; one of 0 stays 0 and is refused.
+
+        digit_db: standard uncertainty of a deviation by the last digit. Set-ups that read the same digits share their
+        rounding, and would else claim to repeat better than anybody could see.
+        """
+        return replace(self, sd_db=digit_db, by_digit=True) if 0 < self.sd_db < digit_db else self
 
     @property
     def why_not(self) -> str:

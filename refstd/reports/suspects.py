@@ -6,7 +6,7 @@ from refstd.desk.suspects import Evidence, Suspect, Suspects, suspects_within
 from refstd.metrology.attribution import FEWEST_DEGREES, NAME_AGAIN_AT, NAME_AT, SPREAD_MARGIN
 from refstd.printing.sheet import Column, Kind, Sheet
 from refstd.reports.heading import headed
-from refstd.rules.suspects import ENOUGH, METHOD, SOURCE, in_words, score_in_words, swap_in_words
+from refstd.rules.suspects import ENOUGH, METHOD, SOURCE, in_words, score_in_words, spread_in_words, swap_in_words
 
 COLUMNS = (
     Column("about", "About", width=12),
@@ -80,7 +80,7 @@ def _notes(found: Suspects) -> tuple[str, ...]:
         )
         return tuple(notes)
     notes.append(
-        f"Spread of one reading between independent set-ups, pooled over this lab's baselines: {derived(spread.sd_db, Unit.DB)}, "
+        f"Spread of one reading between independent set-ups, pooled over this lab's baselines: {spread_in_words(spread)}, "
         f"{spread.degrees_of_freedom:.0f} degrees of freedom, taken × {SPREAD_MARGIN:g}; {len(found.readings)} readings."
     )
     if not found.found:

@@ -98,6 +98,11 @@ def checked_enough(before: Suspect, now: Judgement) -> bool:
     return own is not None and own.u_effect_db * NAME_AT <= abs(before.evidence.effect_db)
 
 
+def spread_in_words(spread: Spread) -> str:
+    """Return the spread, and where the readings' last digit sets it."""
+    return derived(spread.sd_db, Unit.DB) + (", set by the readings' last digit" if spread.by_digit else "")
+
+
 def effect_in_words(e: Evidence) -> str:
     """Return by how much it moved, with its standard uncertainty."""
     return f"{derived(e.effect_db, Unit.DB, sign=True)} ± {derived(e.u_effect_db, Unit.DB)}"

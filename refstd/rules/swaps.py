@@ -17,6 +17,7 @@ from refstd.metrology.uncertainty import coverage_factor
 from refstd.rules.condition import condition
 from refstd.rules.figures import cure_of
 from refstd.rules.readings import ReadingSet
+from refstd.rules.suspects import spread_in_words
 
 Exchanged = Literal["cable", "probe", "block", "instrument"]
 Result = Literal["stayed", "went", "cannot tell"]
@@ -76,7 +77,7 @@ def source_in_words(spread: Spread) -> str:
     """Return where the limits come from."""
     return (
         f"prediction interval for one more set-up, two-sided 95 %, Student's t: NIST/SEMATECH e-Handbook 7.2.6.3, JCGM 100 G; "
-        f"the lab's own spread {derived(spread.sd_db, Unit.DB)}, {spread.degrees_of_freedom:.0f} degrees of freedom"
+        f"the lab's own spread {spread_in_words(spread)}, {spread.degrees_of_freedom:.0f} degrees of freedom"
     )
 
 

@@ -23,6 +23,7 @@ from refstd.desk.suspects import (
     effect_in_words,
     in_words,
     score_in_words,
+    spread_in_words,
     swap_in_words,
 )
 from refstd.tui.widgets.rows import Col, Row, heading
@@ -249,7 +250,7 @@ def stands_words(found: Suspects) -> str:
             f"degrees of freedom a notch; {FEWEST_DEGREES} in all are needed). Charts of single setups are under Drift."
         )
     spread = (
-        f"spread {derived(s.sd_db, Unit.DB)} between set-ups ({s.degrees_of_freedom:.0f} degrees of freedom, "
+        f"spread {spread_in_words(s)} between set-ups ({s.degrees_of_freedom:.0f} degrees of freedom, "
         f"× {SPREAD_MARGIN:g}), {len(found.readings)} readings"
     )
     if not found.readings:
@@ -268,8 +269,8 @@ def evidence_text(s: Suspect, found: Suspects, charts: str) -> str:
         f"{score_in_words(s)}; {BARS}",
         f"evidence share: {share_words(e)} among all candidates (section 2); no probability of a fault",
         *shares_words(s, found),
-        f"spread of one reading: {derived(spread.sd_db, Unit.DB)} between independent set-ups, pooled over this lab's baselines, "
-        f"{spread.degrees_of_freedom:.0f} degrees of freedom; taken × {SPREAD_MARGIN:g}",
+        f"spread of one reading: {spread_in_words(spread)} between independent set-ups, pooled over this lab's baselines, "
+        f"{spread.degrees_of_freedom:.0f} degrees of freedom; taken × {SPREAD_MARGIN:g} (the method of each chart, m, has its own set-ups)",
         f"source of method and bar: {SOURCE}",
         "",
         f"next: {next_words(s)}",

@@ -243,6 +243,26 @@ def test_the_spread_finds_what_notches_of_one_set_up_share_and_counts_them_for_l
     assert spread.degrees_of_freedom == pytest.approx(400 * 5 * 3 / (1 + 2 * 0.64**2), rel=0.05)
 
 
+def test_a_spread_is_no_finer_than_the_last_digit_and_none_at_all_is_still_refused() -> None:
+    """Set-ups read to a whole % FSH at 10: u = digit/√12 in reading and baseline (JCGM 100:2008, 4.3.7) is 0.35 dB.
+
+    Planted bug that it caught: a lab that reads so coarsely that most set-ups agree claimed 0.05 dB, and rounding named a probe.
+    """
+    digit_db = 20 / math.log(10) / 10 * math.sqrt(2 / 12)
+    coarse = Spread(0.05, 200).no_finer_than(digit_db)
+    assert coarse.sd_db == pytest.approx(0.3546, abs=5e-5)
+    assert coarse.by_digit
+    assert Spread(0.4, 200).no_finer_than(digit_db) == Spread(0.4, 200)
+    assert Spread(0.0, 200).no_finer_than(digit_db).why_not
+    one_digit_up = 20 * math.log10(11 / 10)
+    moved = [
+        dataclasses.replace(r, deviation_db=one_digit_up if Candidate("probe", "P2").took_part(r) else 0.0)
+        for r in rows(published.ROWS, 5)
+    ]
+    assert judge(moved, Spread(0.05, 200), NOW).named
+    assert not judge(moved, coarse, NOW).named
+
+
 def test_degrees_of_freedom_are_what_the_scatter_of_the_variance_says() -> None:
     """Mean and variance of a pooled variance: ν = 2·mean²/variance, whatever the notches share. A fixed seed."""
     dice = np.random.default_rng(6)
