@@ -11,6 +11,7 @@ from refstd.cli.group import Answering, pass_call
 from refstd.cli.words import check_as_json, reasons_as_json, write_check, write_reasons
 
 if TYPE_CHECKING:
+    from refstd.desk.certificates import Paper
     from refstd.desk.checks import Preview
     from refstd.exchange.readings import ReadingSetDraft
 
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     example=[
         "refstd check S-0001 start.csv --job J-26-05 --as TAM",
         "refstd check S-0001 - --procedure ET-AL-01 --as TAM < today.csv",
+        "refstd check S-0001 monday.csv --job J-26-05 --done-at 2026-03-02T07:30 --done-by WREN --sheet monday.pdf --as ORLA",
     ],
 )
 @click.argument("setup", metavar="SETUP")
@@ -31,14 +33,26 @@ if TYPE_CHECKING:
 @click.option("--occasion", default="", metavar="WORD", help="start, interim, end …; else the file's own column.")
 @click.option("--block-temperature", default="", metavar="C", help="Of the block, °C; else the file's own column.")
 @click.option("--part-temperature", default="", metavar="C", help="Of the part, °C; else the file's own column.")
+@click.option(
+    "--done-at",
+    default="",
+    metavar="INSTANT",
+    help="When it was read, if it is entered later; else the file's own column, else now.",
+)
+@click.option("--done-by", default="", metavar="CODE", help="Who read it, if somebody else enters it.")
+@click.option("--sheet", default="", metavar="FILE", help="The scan of the paper sheet: PDF, PNG or JPEG.")
 @click.option("--preview", is_flag=True, help="Say what the check would say; keep nothing.")
 @pass_call
-def check(call: Call, /, setup: str, readings: str, preview: bool, **given: str) -> int:
+def check(call: Call, /, setup: str, readings: str, sheet: str, preview: bool, **given: str) -> int:
     """Record a response check from a readings file (CSV; '-' is standard input) and say what it means.
 
     Columns: set, occasion, rotation_deg, horizontal_gain_db, vertical_gain_db, nulled, phase_set, noise,
-    block_temperature_c, part_temperature_c, happened_at, cable, adapter, remedy, note, notch, horizontal, vertical. One row a notch; 'FS' in vertical for at least full
+    block_temperature_c, part_temperature_c, happened_at, done_by, cable, adapter, remedy, note, notch, horizontal, vertical. One row a notch; 'FS' in vertical for at least full
     screen; set 2 is the one repeat after the named remedy. Settings may stand in the first row of a set alone.
+
+    What was read on site and is entered later (--done-at) is compared with the start check that was open then, judged as things
+    stood then, and told as recorded late; one that is not acceptable holds what was examined since. Enter the checks in the order
+    in which they were made, and then the lots.
 
     Exit code: 0 acceptable, 1 not acceptable, 6 not conclusive (which counts as no check).
     """
@@ -49,7 +63,9 @@ def check(call: Call, /, setup: str, readings: str, preview: bool, **given: str)
         raise WrongUsage("a check of a job is judged by the job's procedure", "--procedure", "Give --job alone.")
     for thing in ("block", "part"):
         given[f"{thing}_temperature_c"] = given.pop(f"{thing}_temperature")
+    given["happened_at"] = given.pop("done_at")
     first, repeat = _set_and_repeat(readings, {"setup": setup, **given})
+    paper = _paper(sheet)
     judged = repeat or first
     with call.store() as lab:
         now = call.now(lab)
@@ -58,13 +74,21 @@ def check(call: Call, /, setup: str, readings: str, preview: bool, **given: str)
         if preview:
             return _write_preview(call, before)
         again, repeated = (repeat.check, repeat.readings) if repeat else (None, ())
-        verdict = record_check(lab, first.check, first.readings, repeated, again, by=by, now=now)
+        verdict = record_check(lab, first.check, first.readings, repeated, again, sheet=paper, by=by, now=now)
     _warn_of(before)
     if call.json:
         call.show_json({"schema": "refstd.check/1", **check_as_json(verdict), "slips": _slips(before)})
     else:
         write_check(call, verdict)
     return verdict.exit_code
+
+
+def _paper(sheet: str) -> "Paper | None":
+    if not sheet:
+        return None
+    from refstd.desk.certificates import Paper
+
+    return Paper(*content_of_file(sheet))
 
 
 def _set_and_repeat(readings: str, given: dict[str, str]) -> "tuple[ReadingSetDraft, ReadingSetDraft | None]":

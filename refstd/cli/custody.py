@@ -35,8 +35,11 @@ def checkout(call: Call, job: str, assets: tuple[str, ...], due_back: str | None
     back = day(due_back, "--due-back") if due_back else None
     with call.store() as lab:
         by = call.who()
-        check_out(lab, job, assets, due_back_on=back, condition=condition, by=by, now=call.now(lab))
-    call.line(f"out to {by} for job {job.upper()}: {', '.join(a.upper() for a in assets)}")
+        stay = check_out(lab, job, assets, due_back_on=back, condition=condition, by=by, now=call.now(lab))
+    out = [a.upper() for a in assets if a.upper() not in stay]
+    call.line(f"out to {by} for job {job.upper()}: {', '.join(out)}")
+    if stay:
+        call.line(f"shared, so at the bench without check-out: {', '.join(stay)}")
 
 
 @click.command(cls=Question, example=["refstd custody B-102", "refstd custody B-102 --as-at 2026-03-04T15:00"])

@@ -2,6 +2,7 @@
 
 import click
 
+from refstd.base.errors import WrongUsage
 from refstd.cli.call import Call
 from refstd.cli.group import Question, pass_call
 from refstd.cli.words import write_lines, write_verdict
@@ -96,14 +97,44 @@ def suspects(call: Call) -> None:
     call.show(sheet)
 
 
-@click.command(cls=Question, example=["refstd lookback F-0001", "refstd lookback C-0042"])
-@click.argument("number", metavar="FINDING-or-CHECK")
+@click.command(
+    cls=Question,
+    example=[
+        "refstd lookback F-0001",
+        "refstd lookback C-0042",
+        "refstd lookback --item B-104 --from 2026-01-01 --to 2026-02-28",
+        "refstd lookback --job J-26-02",
+    ],
+)
+@click.argument("number", metavar="[FINDING-or-CHECK]", required=False, default="")
+@click.option("--item", default="", metavar="ASSET", help="From an item: all lots, jobs, checks, papers of a period.")
+@click.option(
+    "--from", "since", default="", metavar="DATE", help="First day of the period; left out: from the first record."
+)
+@click.option("--to", "until", default="", metavar="DATE", help="Last day of the period; left out: until now.")
+@click.option(
+    "--job", default="", metavar="NUMBER", help="From a job: each item, its papers and its checks, day by day."
+)
 @pass_call
-def lookback(call: Call, number: str) -> int:
+def lookback(call: Call, number: str, item: str, since: str, until: str, job: str) -> int:
     """Say what a finding, or the finding of a failed check, leaves in doubt: held items and setups, lots, the period.
 
-    Exit code 1 while something is held, 0 when nothing is.
+    With --item or --job it begins without a finding: where an item was used, or what a job rested on.
+
+    Exit code 1 while something is held, 0 when nothing is; with --item and --job always 0.
     """
+    if sum(1 for asked in (number, item, job) if asked) != 1:
+        raise WrongUsage("a look-back begins with one thing", "", "Name a finding or a check, or --item, or --job.")
+    if (since or until) and not item:
+        raise WrongUsage("a period belongs to an item", "--from, --to", "Name the item with --item.")
+    if not number:
+        from refstd.reports.reach import item_work_sheet, job_basis_sheet
+
+        with call.store() as lab:
+            when = call.when(lab)
+            sheet = item_work_sheet(lab, when, item, since, until) if item else job_basis_sheet(lab, when, job)
+        call.show(sheet)
+        return 0
     from refstd.desk.lookback import lookback as lookback_of
     from refstd.printing.local import in_zone
     from refstd.reports.heading import instant

@@ -51,7 +51,9 @@ def write_check(call: Call, check: "CheckVerdict") -> None:
     from refstd.desk.serviceability import CAUTION
 
     job = f", job {check.job}" if check.job else ""
-    call.line(f"check {check.number}, {check.occasion}, setup {check.setup}{job}, by {check.person}")
+    call.line(
+        f"check {check.number}, {check.occasion}, setup {check.setup}{job}, by {check.person}{', ' + check.late if check.late else ''}"
+    )
     call.line(check.headline(), strong=True)
     if check.repeats:
         call.line(f"repeats check {check.repeats}; both are kept")
@@ -79,6 +81,6 @@ def check_as_json(check: "CheckVerdict") -> dict[str, object]:
         "happened_at": instant(check.happened_at), "person": check.person, "outcome": check.outcome,
         "headline": check.headline(), "reasons": reasons_as_json(check.reasons), "condition": reasons_as_json(check.condition),
         "kit": reasons_as_json(check.kit), "do": list(check.do), "held": list(check.held), "tell": check.tell,
-        "covers": check.covers, "finding": check.finding, "repeats": check.repeats, "rules_version": check.rules_version,
+        "covers": check.covers, "finding": check.finding, "repeats": check.repeats, "late": check.late, "rules_version": check.rules_version,
         "caution": CAUTION,
     }  # fmt: skip

@@ -135,14 +135,14 @@ def job_close(call: Call, number: str, why: str) -> None:
 )
 @click.option("--zone", default="", help="Zone of the part.")
 @click.option("--examined-at", default="", metavar="INSTANT", help="When they were examined; left out: now.")
+@click.option("--done-by", default="", metavar="CODE", help="Who examined them, if somebody else enters it.")
 @pass_call
-def lot(call: Call, job_number: str, start_check: str, parts: str, zone: str, examined_at: str) -> None:
+def lot(call: Call, /, job_number: str, **given: str) -> None:
     """Log parts as examined since the last check. A lot logged late that no check can cover any more is held at once."""
     from refstd.desk.entry import draft_or_refuse
     from refstd.desk.lots import LotDraft, log_lot
 
-    values = {"job": job_number, "start_check": start_check, "parts": parts, "zone": zone, "examined_at": examined_at}
-    draft = draft_or_refuse(LotDraft, values, "examined lot")
+    draft = draft_or_refuse(LotDraft, {"job": job_number, **given}, "examined lot")
     with call.store() as lab:
         logged = log_lot(lab, draft, by=call.who(), now=call.now(lab))
     call.line(f"examined lot {logged.number} logged for job {draft.job}")

@@ -44,7 +44,7 @@ from refstd.rules.certified import DEPTH, quantity_key
 from refstd.rules.conformity import Judged, limit_problems, rule_problems
 
 LARGEST_PAPER = 10 * 1024 * 1024
-_KINDS_OF_PAPER = {
+KINDS_OF_PAPER = {
     b"%PDF-": "application/pdf",
     b"\x89PNG": "image/png",
     b"\xff\xd8\xff": "image/jpeg",
@@ -165,7 +165,7 @@ def keep_certificate(
             draft,
             equipment_id=item.id,
             withdrawn=withdrawn,
-            attachment_id=_kept_paper(change, paper) if paper else None,
+            attachment_id=keep_paper(change, paper) if paper else None,
             supersedes_id=before.id if before else None,
             why=why,
             happened_at=change.instant,
@@ -285,7 +285,8 @@ def _problems(
     return problems
 
 
-def _kept_paper(change: Change, paper: Paper) -> int:
+def keep_paper(change: Change, paper: Paper) -> int:
+    """Keep a paper once by its content and return its internal id; refuse one that is too large or of no known kind."""
     digest = hashlib.sha256(paper.content).hexdigest()
     row = change.session.execute(select(Attachment).where(Attachment.sha256 == digest)).scalar_one_or_none()
     if row is not None:
@@ -293,7 +294,7 @@ def _kept_paper(change: Change, paper: Paper) -> int:
     if len(paper.content) > LARGEST_PAPER and not paper.media_type:
         raise Refusal("the paper is larger than 10 MB", safe(paper.name), "Scan it at a lower resolution.")
     media = paper.media_type or next(
-        (m for start, m in _KINDS_OF_PAPER.items() if paper.content.startswith(start)), None
+        (m for start, m in KINDS_OF_PAPER.items() if paper.content.startswith(start)), None
     )
     if media is None:
         raise Refusal("the paper is not a PDF, PNG, JPEG or XML file", safe(paper.name), "Attach one of these.")

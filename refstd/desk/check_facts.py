@@ -14,9 +14,10 @@ from refstd.desk.check_values import SWAP_TEST, CheckDraft, ReadingDraft
 from refstd.desk.entry import refuse_if
 from refstd.desk.happened import baseline_advice
 from refstd.desk.items import items_of
-from refstd.desk.jobs import JobShown, job_shown
+from refstd.desk.jobs import JobShown, closed_at, job_shown
 from refstd.desk.kits import match_within
 from refstd.desk.known import named
+from refstd.desk.late import as_it_stood
 from refstd.desk.procedures import ProcedureShown, current_revision, procedure_shown
 from refstd.desk.serviceability import kit_verdict
 from refstd.desk.setups import assembled, baseline_of, baseline_sets, notch_depths, reading_set
@@ -69,7 +70,15 @@ def task_for(
     *,
     ignoring: ResponseCheck | None = None,
     with_items: Sequence[int] = (),
+    at: datetime | None = None,
 ) -> Task:
+    """Return what a check is judged on: as things stand, or for readings taken earlier as they stood at that instant.
+
+    What may not be used stops a start before anything is read. Readings that were taken already are kept all the same;
+    with equipment that was not to be used they decide nothing.
+    """
+    moment = at or look.instant
+    then = as_it_stood(look, moment)
     shown = job_shown(look, named(look, Job, job)) if job else None
     if shown is not None:
         revision = shown.procedure
@@ -91,25 +100,28 @@ def task_for(
         )
     start = None
     if occasion in FOLLOW_UP and shown is not None:
-        start = start_check_of(look, setup.id, shown.job_id)
+        start = start_check_of(look, setup.id, shown.job_id, moment)
         if ignoring is not None and ignoring.start_check_id:
             start = look.session.get_one(ResponseCheck, ignoring.start_check_id)
     baseline = baseline_of(look, setup.id)
     members = (setup.block_id, setup.probe_id, setup.instrument_id, *with_items)
-    kit = kit_verdict(look, members, revision.needs, evidence=shown is not None)  # without a job nothing is inspected
-    against = _against_the_kit(look, setup, shown, kit, with_items)
+    kit = kit_verdict(then, members, revision.needs, evidence=shown is not None)  # without a job nothing is inspected
+    against = _against_the_kit(then, setup, shown, kit, with_items)
     told = tuple(r for r in kit.reasons if r.rule != ASKS_ANEW)  # this check answers that, or says it itself
-    closed = _closed(shown) if occasion == "start" or occasion in FOLLOW_UP else ()
+    closed = _closed(look, shown, moment) if occasion == "start" or occasion in FOLLOW_UP else ()
+    stops_work = occasion == "start" and then is look
     closed += _withdrawn(revision) if occasion == "start" else ()
     return Task(
         setup, occasion, shown, revision, start, reading_set(look, start) if start else None,
         baseline.id if baseline else None, baseline_sets(look, baseline),
-        (*closed, *(against if occasion == "start" else ())), told, against if occasion in FOLLOW_UP else (),
+        (*closed, *(against if stops_work else ())), told,
+        against if occasion in FOLLOW_UP or (occasion == "start" and not stops_work) else (),
     )  # fmt: skip
 
 
-def _closed(job: JobShown | None) -> tuple[Reason, ...]:
-    if job is None or job.open:
+def _closed(look: Look, job: JobShown | None, moment: datetime) -> tuple[Reason, ...]:
+    """Return the objection that a job is closed; what was read before it was closed may still be entered."""
+    if job is None or job.open or moment < closed_at(look, job.job_id):
         return ()
     return (Reason("job", f"job {job.number} is closed", record=f"job {job.number}", cure="open a new job"),)
 

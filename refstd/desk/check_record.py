@@ -13,7 +13,7 @@ from refstd.desk.kept_checks import kept_verdict
 from refstd.desk.known import named
 from refstd.desk.people import code_of
 from refstd.desk.setups import SetupShown, reading_set, setup_shown
-from refstd.register.certificates import Certificate
+from refstd.register.certificates import Attachment, Certificate
 from refstd.register.checks import ResponseCheck, Setup
 from refstd.register.lab import Lab, Look, When
 from refstd.register.procedures import Procedure, ProcedureRevision
@@ -43,6 +43,8 @@ class CheckRecord:
     second_person: str
     why: str
     depths: tuple[DepthUsed, ...]  # certified, of the notches that were read, where one was in force
+    sheet: str  # the scan of the paper sheet, by name
+    sheet_sha256: str
 
 
 def check_record(lab: Lab, number: str, when: When) -> CheckRecord:
@@ -58,6 +60,7 @@ def check_record_within(look: Look, number: str) -> CheckRecord:
     later = look.session.execute(
         select(ResponseCheck.number).where(ResponseCheck.supersedes_id == row.id, ResponseCheck.entry <= look.upto)
     ).scalar_one_or_none()
+    paper = look.session.get(Attachment, row.sheet_id) if row.sheet_id else None
     certificate = look.session.get(Certificate, row.certificate_id) if row.certificate_id else None
     return CheckRecord(
         verdict=kept_verdict(look, row),
@@ -78,6 +81,8 @@ def check_record_within(look: Look, number: str) -> CheckRecord:
         second_person=code_of(look, row.second_person_id),
         why=row.why,
         depths=depths_used(look, row),
+        sheet=paper.name if paper else "",
+        sheet_sha256=paper.sha256 if paper else "",
     )
 
 
@@ -94,6 +99,17 @@ def settings_in_words(record: CheckRecord) -> str:
     phase = f"phase reference {r.phase_reference}" if r.phase_set else "phase reference not set"
     warmth = temperatures_in_words(r.block_temperature_c, r.part_temperature_c)
     return f"{r.settings_in_words()}, {balanced}, {phase}{noise}{', ' if warmth else ''}{warmth}"
+
+
+def recorded_in_words(record: CheckRecord, recorded: str) -> str:
+    """Return when a check was recorded (as shown), how late, and by which log entry."""
+    late = f", {record.verdict.late}" if record.verdict.late else ""
+    return f"{recorded}{late}, log entry {record.entry}"
+
+
+def sheet_in_words(record: CheckRecord) -> str:
+    """Return the scan of the paper sheet by name and content, '' where none is attached."""
+    return f"{record.sheet}, SHA-256 {record.sheet_sha256}" if record.sheet else ""
 
 
 def _number(look: Look, check_id: int | None) -> str:

@@ -52,6 +52,7 @@ class CheckDraft(Draft):
     adapter: OptionalNumber = None
     remedy: Words = Field("", description="before the one repeat: connector, tape, gain or block wiped")
     happened_at: Words = Field("", description="instant of the readings; empty: now")
+    done_by: OptionalNumber = Field(None, description="who took the readings, where somebody else enters them")
     note: Words = ""
 
 
@@ -85,6 +86,7 @@ class CheckVerdict:
     finding: str
     repeats: str
     rules_version: str
+    late: str = ""  # 'recorded 6 days late by ORLA', '' where the same person recorded it on the same day
 
     @property
     def exit_code(self) -> int:

@@ -9,6 +9,7 @@ from sqlalchemy import select
 from refstd.base.errors import Refusal
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
+from refstd.desk.certificates import Paper, keep_paper
 from refstd.desk.check_facts import (
     Judged,
     Task,
@@ -30,17 +31,18 @@ from refstd.desk.check_values import ReadingDraft as ReadingDraft
 from refstd.desk.check_values import Series as Series
 from refstd.desk.depths import certified_then
 from refstd.desk.entry import draft_or_refuse, instant_from_words, row_from
-from refstd.desk.findings import finding_shown, held_lots, keep_finding, lots_left_in_doubt
+from refstd.desk.findings import finding_shown, held_lots, keep_finding
+from refstd.desk.happened import members
 from refstd.desk.items import items
 from refstd.desk.kept_checks import check_shown as check_shown
 from refstd.desk.kept_checks import checks as checks
 from refstd.desk.kept_checks import picture_of, verdict_shown
 from refstd.desk.known import named, next_number, notches_of, of_kind
-from refstd.desk.lots import uncovered
+from refstd.desk.late import read_at, refuse_not_in_hand, who_read
 from refstd.desk.people import may, someone
 from refstd.desk.qualifications import standing_to_sign
 from refstd.desk.setups import notch_depths, reading_set
-from refstd.desk.starts import timed_checks
+from refstd.desk.starts import timed_checks, timed_events
 from refstd.register.checks import BaselineSet, CheckReason, Reading, ResponseCheck, Setup
 from refstd.register.findings import ExaminedLot, Finding
 from refstd.register.lab import CLOCK_SLACK, Change, Lab, Look, When
@@ -48,22 +50,32 @@ from refstd.register.people import Person
 from refstd.register.procedures import Job
 from refstd.rules.authority import refuse_own
 from refstd.rules.qualified import told_with_a_check
-from refstd.rules.response import Outcome
+from refstd.rules.response import FOLLOW_UP, Outcome
 from refstd.rules.slips import likely_slips
-from refstd.rules.timeline import line_of
+from refstd.rules.timeline import line_of, lots_failed, lots_left_alone
 from refstd.rules.version import RULES_VERSION
 
 
 def check_sheet(
-    lab: Lab, setup: str, occasion: str, when: When, *, job: str = "", procedure: str = "", by: str = ""
+    lab: Lab,
+    setup: str,
+    occasion: str,
+    when: When,
+    *,
+    job: str = "",
+    procedure: str = "",
+    by: str = "",
+    read_at: str = "",
 ) -> CheckSheet:
     """Return what is to be read on a setup for an occasion, the settings to begin from, and what stands against it.
 
     by: the one who makes the check; on a job it is told beforehand whether they may sign for its lots.
+    read_at: when it was read, for what is entered later; '' is now.
     """
     with lab.look(when) as look:
         row = named(look, Setup, setup)
-        task = task_for(look, row, occasion, job, procedure)
+        at = instant_from_words(read_at, look.zone) if read_at else None
+        task = task_for(look, row, occasion, job, procedure, at=at)
         depths = sorted(notch_depths(look, row.block_id).values(), key=lambda n: (-n[1], n[0]))
         last = task.start or last_of(look, row)
         settings = (last.rotation_deg, last.horizontal_gain_db, last.vertical_gain_db) if last else None
@@ -72,7 +84,7 @@ def check_sheet(
             row.number, registered[row.instrument_id].asset_no, registered[row.probe_id].asset_no,
             registered[row.block_id].asset_no, row.measure, row.unit, row.phase_reference, task.job.number if task.job else "",
             task.procedure, tuple(depths), task.start.number if task.start else "", settings, bool(task.baseline), task.stops,
-            task.kit, _signer(look, task, named(look, Person, by).id, when.now) if by else (),
+            task.kit, _signer(look, task, named(look, Person, by).id, at or when.now) if by else (),
             task.procedure.temperature_band_c is not None or is_conductivity_work(look, row),
         )  # fmt: skip
 
@@ -89,11 +101,12 @@ def preview_check(lab: Lab, draft: CheckDraft, readings: Sequence[ReadingDraft],
     """Return what the check would say, with likely slips marked. Nothing is kept."""
     with lab.look(when) as look:
         row = named(look, Setup, draft.setup)
+        moment = instant_from_words(draft.happened_at, look.zone) if draft.happened_at else when.now
         task = task_for(
-            look, row, draft.occasion, draft.job or "", draft.procedure or "", with_items=_with_items(look, draft)
-        )
+            look, row, draft.occasion, draft.job or "", draft.procedure or "", with_items=_with_items(look, draft), at=moment
+        )  # fmt: skip
         new = new_set(look, row, draft, readings, "these readings")
-        judged = judge(look, task, new, when.now)
+        judged = judge(look, task, new, moment)
         last = task.start or last_of(look, row)
         last_set = reading_set(look, last) if last else None
         reference = task.start_set or (task.baseline[-1] if task.baseline else None) or last_set
@@ -112,11 +125,15 @@ def record_check(
     repeat: Sequence[ReadingDraft] = (),
     again: CheckDraft | None = None,
     *,
+    sheet: Paper | None = None,
     by: str,
     now: datetime,
     operation: str = "",
 ) -> CheckVerdict:
     """Keep a response check, judge it, and hold what it leaves in doubt; return the verdict as kept.
+
+    What was read earlier says when (`happened_at`), by whom (`done_by`) and may bring the scan of its paper (`sheet`); it
+    is compared with the start that was open then, and holds what it would have held then and all examined since.
 
     `repeat` is the one second set of readings allowed after a named remedy; both sets are kept and the second is judged.
     `again` has the settings and the instant of the repeat where they differ from the first set's.
@@ -126,8 +143,9 @@ def record_check(
             "a swap test's check belongs to a step of one", "occasion", "Begin the swap test, then make its step."
         )
     with lab.change(by=by, now=now, operation=operation) as change:
-        verdict = keep_check(change, draft, readings, repeat, again)
-        change.record("response check recorded", check=verdict.number, outcome=verdict.outcome)
+        verdict = keep_check(change, draft, readings, repeat, again, sheet=sheet)
+        more = {"late": verdict.late} if verdict.late else {}
+        change.record("response check recorded", check=verdict.number, outcome=verdict.outcome, **more)
         return verdict
 
 
@@ -137,18 +155,23 @@ def keep_check(
     readings: Sequence[ReadingDraft],
     repeat: Sequence[ReadingDraft] = (),
     again: CheckDraft | None = None,
+    *,
+    sheet: Paper | None = None,
 ) -> CheckVerdict:
     """Add the rows of a check, of its repeat, and of the finding that follows."""
     may(change, "make a response check")
-    setup = named(change, Setup, draft.setup)
+    setup, moment = named(change, Setup, draft.setup), read_at(change, draft.happened_at)
+    accessories = _with_items(change, draft)
     task = task_for(
-        change, setup, draft.occasion, draft.job or "", draft.procedure or "", with_items=_with_items(change, draft)
+        change, setup, draft.occasion, draft.job or "", draft.procedure or "", with_items=accessories, at=moment
     )
+    if task.job is not None:
+        refuse_not_in_hand(change, (*members(setup), *accessories), task.job.number, moment)
     if task.stops:
         raise Refusal(task.stops[0].says, task.stops[0].record, f"First {task.stops[0].cure}.")
     if repeat:
-        return _keep_both(change, task, draft, readings, repeat, again or draft)
-    row, judged = _keep_set(change, task, draft, readings)
+        return _keep_both(change, task, draft, readings, repeat, again or draft, sheet)
+    row, judged = _keep_set(change, task, draft, readings, sheet=sheet)
     return _concluded(change, task, row, judged)
 
 
@@ -187,6 +210,7 @@ def correct_check(
             "",
             ignoring=before,
             with_items=_with_items(change, draft),
+            at=before.happened_at,
         )
         row, judged = _keep_set(
             change, task, draft, readings, supersedes=before, why=why.strip(), second_person_id=witness.person_id
@@ -231,6 +255,7 @@ def _keep_both(
     readings: Sequence[ReadingDraft],
     repeat: Sequence[ReadingDraft],
     again: CheckDraft,
+    sheet: Paper | None,
 ) -> CheckVerdict:
     """Keep both sets, each with its own settings and instant, and judge the second."""
     remedy = again.remedy or draft.remedy
@@ -238,10 +263,12 @@ def _keep_both(
         raise Refusal("a repeat follows on a named remedy", "", "Name it: connector, tape, gain or block wiped.")
     if (again.setup, again.occasion, again.job) != (draft.setup, draft.occasion, draft.job):
         raise Refusal("a repeat is of the same setup, occasion and job", "", "Record another check instead.")
-    first, judged = _keep_set(change, task, draft.model_copy(update={"remedy": ""}), readings)
+    first, judged = _keep_set(change, task, draft.model_copy(update={"remedy": ""}), readings, sheet=sheet)
     if judged.outcome == Outcome.ACCEPTABLE:
         raise Refusal("the first set is acceptable; it is not repeated", "", "Record the first set alone.")
-    row, judged = _keep_set(change, task, again.model_copy(update={"remedy": remedy}), repeat, repeats=first)
+    row, judged = _keep_set(
+        change, task, again.model_copy(update={"remedy": remedy}), repeat, repeats=first, sheet=sheet
+    )
     return _concluded(change, task, row, judged)
 
 
@@ -255,25 +282,28 @@ def _keep_set(
     supersedes: ResponseCheck | None = None,
     why: str = "",
     second_person_id: int | None = None,
+    sheet: Paper | None = None,
 ) -> tuple[ResponseCheck, Judged]:
     number = next_number(change, ResponseCheck, "C")
     new = new_set(change, task.setup, draft, readings, f"check {number}")
     happened_at = supersedes.happened_at if supersedes else _happened_at(change, task, draft)
+    reader = who_read(change, draft.done_by, "make a response check")
     judged = judge(change, task, new, happened_at)
     if task.job is not None:  # who is not qualified may not sign for a lot; what they read stands
-        told = told_with_a_check(standing_to_sign(change, change.by.person_id, task.procedure, happened_at))
+        told = told_with_a_check(standing_to_sign(change, reader.person_id, task.procedure, happened_at))
         judged = replace(judged, reasons=(*judged.reasons, *told))
     certificate_id, depths = certified_then(change, task.setup.block_id, happened_at)
     row = row_from(
         ResponseCheck, draft, number=number, number_key=key(number), setup_id=task.setup.id,
         job_id=task.job.job_id if task.job else None, procedure_revision_id=task.procedure.revision_id,
-        person_id=change.by.person_id, start_check_id=task.start.id if task.start else None, baseline_id=task.baseline_id,
+        person_id=reader.person_id, start_check_id=task.start.id if task.start else None, baseline_id=task.baseline_id,
         certificate_id=certificate_id,
         cable_id=of_kind(change, draft.cable, "accessory").id if draft.cable else None,
         adapter_id=of_kind(change, draft.adapter, "accessory").id if draft.adapter else None,
         repeats_id=repeats.id if repeats else None, outcome=str(judged.outcome), covers=_covers(change, task, judged, happened_at),
         rules_version=RULES_VERSION, second_person_id=second_person_id, supersedes_id=supersedes.id if supersedes else None,
         why=why, happened_at=happened_at,
+        sheet_id=keep_paper(change, sheet) if sheet else supersedes.sheet_id if supersedes else None,
     )  # fmt: skip
     change.add(row)
     _keep_readings(change, row, readings, depths)
@@ -304,14 +334,14 @@ def _keep_readings(
 
 
 def _happened_at(change: Change, task: Task, draft: CheckDraft) -> datetime:
-    moment = instant_from_words(draft.happened_at, change.zone) if draft.happened_at else change.instant
-    if moment > change.instant + CLOCK_SLACK:
-        raise Refusal("the readings lie in the future", draft.happened_at, "Check the date and time.")
-    if task.start is not None and moment < task.start.happened_at:
+    """Return when the readings were taken; what follows a start and is entered late needs the one that was open then."""
+    moment = read_at(change, draft.happened_at)
+    late = moment < change.instant - CLOCK_SLACK
+    if task.job is not None and task.start is None and draft.occasion in FOLLOW_UP and late:
         raise Refusal(
-            f"the readings are older than their start check {task.start.number}",
+            f"no start check of job {task.job.number} was open on setup {task.setup.number} at that time",
             draft.happened_at,
-            "Check the date and time.",
+            "Check date and time; enter the start check of that work first.",
         )
     return moment
 
@@ -337,23 +367,23 @@ def _lots_to_hold(
 ) -> tuple[tuple[ExaminedLot, ...], str]:
     """Return the lots that a check puts in doubt, and why where it did not itself fail.
 
-    A failed check: the lots since the last acceptable one. A new start: lots under the one before that no acceptable
-    check has followed, since nothing will cover them now. A corrected start: all lots examined under it.
+    A failed check: the lots since the last acceptable one. A new start, or an end that came on record late: the lots that
+    no acceptable check has followed, since nothing will cover them now. A corrected start: all lots examined under it.
     """
     if task.job is None:
         return (), ""
-    if row.occasion != "start":
-        return (lots_left_in_doubt(change, row, task.start)[0] if failed and task.start else ()), ""
-    if row.supersedes_id is not None:
-        line = line_of(timed_checks(change, task.job.job_id, task.setup.id), row.id)
-        held = held_lots(change)
-        lots = [x for x in timed_lots(change, task.job.job_id) if x.start_id in line and x.id not in held]
+    checks, every = timed_checks(change, task.job.job_id, task.setup.id), timed_lots(change, task.job.job_id)
+    held = held_lots(change)
+    if row.occasion == "start" and row.supersedes_id is not None:
+        line = line_of(checks, row.id)
+        lots = [x for x in every if x.start_id in line and x.id not in held]
         says = f"start check {row.number} corrects the one that these lots were examined under"
-    elif row.outcome == "not conclusive":
-        return (), ""
     else:
-        lots = list(uncovered(change, task.job.job_id, task.setup.id))
-        says = f"no acceptable check closed the work on these lots before start check {row.number}"
+        events = timed_events(change, checks)
+        doubted = lots_failed(checks, events, every, row.id) if failed else ()
+        alone = lots_left_alone(checks, events, every)
+        lots = sorted({*doubted, *(x for x in alone if x.id not in held)}, key=lambda x: x.id)
+        says = f"no acceptable check closed the work on these lots before {row.occasion} check {row.number}"
     return tuple(change.session.get_one(ExaminedLot, x.id) for x in lots), says
 
 

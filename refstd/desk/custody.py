@@ -55,18 +55,23 @@ def check_out(
     by: str,
     now: datetime,
     operation: str = "",
-) -> None:
-    """Hand a kit out to the acting person for a job: all items, or none. Refused with every reason that stands against it."""
+) -> tuple[str, ...]:
+    """Hand a kit out to the acting person for a job: all items, or none. Refused with every reason that stands against it.
+
+    A block that is shared at the bench stays there for everybody; returns those that stay.
+    """
     with lab.change(by=by, now=now, operation=operation) as change:
         may(change, "check out")
-        keep_check_out(change, job, asset_nos, due_back_on, condition)
-        change.record("checked out", job=job, items=list(asset_nos))
+        stay = keep_check_out(change, job, asset_nos, due_back_on, condition)
+        more = {"stay_at_the_bench": list(stay)} if stay else {}
+        change.record("checked out", job=job, items=list(asset_nos), **more)
+        return stay
 
 
 def keep_check_out(
     change: Change, job_number: str, asset_nos: Sequence[str], due_back_on: date | None, condition: str
-) -> None:
-    """Add the rows of a check-out."""
+) -> tuple[str, ...]:
+    """Add the rows of a check-out, and return which of the items stay at the bench."""
     if not asset_nos:
         raise Refusal("no item is named", "", "Name the items of the kit.")
     job = job_shown(change, named(change, Job, job_number))
@@ -85,7 +90,15 @@ def keep_check_out(
         raise Refusal(
             "the kit does not suit the job: " + "; ".join(lines), f"job {job.number}", "Nothing was checked out."
         )
-    for item in equipment:
+    stay = tuple(e.asset_no for e in equipment if items(change)[e.id].shared)
+    out = [e for e in equipment if e.asset_no not in stay]
+    if not out:
+        raise Refusal(
+            f"{', '.join(stay)} is shared at the bench and is not checked out",
+            "",
+            "Use it there; to take it away, have it described as not shared (custodian).",
+        )
+    for item in out:
         loan = change.add(
             Loan(
                 equipment_id=item.id, job_id=job.job_id, person_id=change.by.person_id,
@@ -93,6 +106,7 @@ def keep_check_out(
             )
         )  # fmt: skip
         _put_out(change, item, loan)
+    return stay
 
 
 def _put_out(change: Change, item: Equipment, loan: Loan) -> None:

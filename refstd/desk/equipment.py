@@ -81,6 +81,9 @@ class BlockDraft(ItemDraft):
     bore_diameter_mm: OptionalPositive = Field(None, title="bore diameter, mm")
     surface: Words = Field("", description="finish, coating or weld bead as made")
     made_for: Words = Field("", description="drawing and zone, if part-specific")
+    shared: YesNo = Field(
+        False, title="shared at the bench", description="it stays there and is used by several people without check-out"
+    )
 
 
 class NotchDraft(Draft):

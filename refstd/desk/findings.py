@@ -23,7 +23,7 @@ from refstd.register.equipment import Equipment
 from refstd.register.findings import ExaminedLot, Finding, FindingAction, FindingHold
 from refstd.register.lab import Lab, Look, When
 from refstd.rules.authority import refuse_own
-from refstd.rules.timeline import TimedCheck, last_good, lots_in_doubt
+from refstd.rules.timeline import TimedCheck, last_good, lots_failed, start_before
 
 
 class FindingDraft(Draft):
@@ -213,13 +213,17 @@ def held_lots(look: Look) -> frozenset[int]:
     return frozenset(i for i in rows.scalars() if i is not None)
 
 
-def lots_left_in_doubt(
-    look: Look, check: ResponseCheck, start: ResponseCheck
-) -> tuple[tuple[ExaminedLot, ...], TimedCheck | None]:
-    """Return the lots that a failed check leaves in doubt under its start, and the last acceptable check before it."""
+def lots_left_in_doubt(look: Look, check: ResponseCheck) -> tuple[tuple[ExaminedLot, ...], TimedCheck | None] | None:
+    """Return the lots that a failed check of a job leaves in doubt, and the last acceptable check before it.
+
+    None where no start was open when it was made: then it ended no work.
+    """
     assert check.job_id is not None
     checks = timed_checks(look, check.job_id, check.setup_id)
     events = timed_events(look, checks)
-    lots = lots_in_doubt(checks, events, timed_lots(look, check.job_id), start.id, check.happened_at)
-    good = last_good(checks, events, start.id, check.happened_at)
+    start_id = start_before(checks, check.id)
+    if start_id is None:
+        return None
+    lots = lots_failed(checks, events, timed_lots(look, check.job_id), check.id)
+    good = last_good(checks, events, start_id, check.happened_at)
     return tuple(look.session.get_one(ExaminedLot, x.id) for x in lots), good

@@ -4,7 +4,7 @@ from sqlalchemy import select
 
 from refstd.register.checks import ResponseCheck
 from refstd.register.findings import Finding
-from refstd.register.lab import Look
+from refstd.register.lab import CLOCK_SLACK, Look
 from refstd.register.procedures import ProcedureRevision
 from refstd.rules.timeline import TimedCheck, freed_by
 
@@ -14,7 +14,11 @@ def freeing_check(look: Look, setup_id: int, finding: Finding) -> str:
     rows = look.session.execute(
         select(ResponseCheck, ProcedureRevision.procedure_id)
         .join(ProcedureRevision, ProcedureRevision.id == ResponseCheck.procedure_revision_id)
-        .where(ResponseCheck.setup_id == setup_id, ResponseCheck.entry <= look.upto)
+        .where(
+            ResponseCheck.setup_id == setup_id,
+            ResponseCheck.entry <= look.upto,
+            ResponseCheck.happened_at <= look.instant + CLOCK_SLACK,
+        )
     )
     checks = tuple(
         (

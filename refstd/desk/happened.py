@@ -14,7 +14,7 @@ from refstd.desk.items import among, items_of
 from refstd.desk.known import named
 from refstd.register.checks import Baseline, BaselineSet, ResponseCheck, Setup
 from refstd.register.equipment import Equipment, EquipmentEvent
-from refstd.register.lab import Lab, Look, When
+from refstd.register.lab import CLOCK_SLACK, Lab, Look, When
 from refstd.register.people import Person
 from refstd.register.revisions import standing
 from refstd.rules.events import Happened, baseline_reasons, breaks, suitable
@@ -73,7 +73,12 @@ def event_in_words(event: str, tape: str, tape_thickness_mm: Decimal | None) -> 
 
 def events_of(look: Look, equipment_ids: Collection[int] | None = None) -> tuple[EventShown, ...]:
     """Return what happened to these items, or to all, as it counts at the look's instant, oldest first. One query."""
-    mine = (EquipmentEvent.withdrawn.is_(False), *among(EquipmentEvent.equipment_id, equipment_ids))
+    until = look.instant + CLOCK_SLACK
+    mine = (
+        EquipmentEvent.withdrawn.is_(False),
+        EquipmentEvent.happened_at <= until,
+        *among(EquipmentEvent.equipment_id, equipment_ids),
+    )
     query = (
         standing(EquipmentEvent, look.upto, *mine)
         .join(Equipment, Equipment.id == EquipmentEvent.equipment_id)

@@ -1,7 +1,7 @@
 """What each person needs first when they open refstd."""
 
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from sqlalchemy import select
 
@@ -10,11 +10,14 @@ from refstd.desk.checks import checks_of
 from refstd.desk.custody import Out, out_within
 from refstd.desk.drift import NotchDrift, drift_within
 from refstd.desk.duties import DueRow, due_within
+from refstd.desk.entry import instant_from_words
 from refstd.desk.findings import FindingShown, findings_in
+from refstd.desk.happened import members
 from refstd.desk.items import ItemShown, items
 from refstd.desk.jobs import JobShown, job_shown
 from refstd.desk.kept_checks import kept_verdict
 from refstd.desk.known import named
+from refstd.desk.late import as_it_stood, out_for_job
 from refstd.desk.loans import LoanPast, loans_within
 from refstd.desk.lots import uncovered
 from refstd.desk.qualifications import PersonDue, people_due_within
@@ -139,20 +142,32 @@ def technician_home(lab: Lab, person: str, when: When) -> TechnicianHome:
         return TechnicianHome(in_hand, jobs, findings)
 
 
-def kit_in_hand(lab: Lab, person: str, job: str, when: When) -> KitInHand:
-    """Return what a person has in hand for a job, and the setups that these items make."""
+def kit_in_hand(lab: Lab, person: str, job: str, when: When, read_at: str = "") -> KitInHand:
+    """Return what a person has in hand for a job, and the setups that these items make.
+
+    read_at: for readings taken earlier, whoever took them: what was out for the job at that instant.
+    """
     with lab.look(when) as look:
         shown = job_shown(look, named(look, Job, job))
-        mine = [i for i in items(look).values() if _is_mine(i, person) and i.loan and i.loan.job == shown.number]
+        at = instant_from_words(read_at, look.zone) if read_at else None
+        if at is not None:
+            out = out_for_job(look, shown.job_id, at)
+            mine = [i for i in items(look).values() if i.equipment_id in out]
+        else:
+            mine = [i for i in items(look).values() if _is_mine(i, person) and i.loan and i.loan.job == shown.number]
+        bench = {i.equipment_id for i in items(look).values() if i.shared and not i.loan}
         held = {i.equipment_id for i in mine}
         used = {c.setup_id: c.happened_at for c in checks_of(look, job_id=shown.job_id)}
         rows = look.session.execute(select(Setup).where(Setup.entry <= look.upto).order_by(Setup.number)).scalars()
-        possible = [s for s in rows if {s.instrument_id, s.probe_id, s.block_id} <= held]
+        possible = [
+            s for s in rows if {s.instrument_id, s.probe_id, s.block_id} <= held | bench and held & set(members(s))
+        ]
+        used_at_bench = sorted({s.block_id for s in possible} - held)
         possible.sort(key=lambda s: -used[s.id].timestamp() if s.id in used else 0)
         ready = []
         for row in possible:
-            start = start_check_of(look, row.id, shown.job_id)
-            event = _event_since(look, start)
+            start = start_check_of(look, row.id, shown.job_id, at)
+            event = _event_since(look, start, at)
             likely = "interim" if start else "start"
             if event is not None:
                 likely = "end" if not event.breaks and uncovered(look, shown.job_id, row.id) else "start"
@@ -161,10 +176,11 @@ def kit_in_hand(lab: Lab, person: str, job: str, when: When) -> KitInHand:
                     setup_shown(look, row), start.number if start else "", likely, event.in_words() if event else ""
                 )
             )
+        then = as_it_stood(look, at) if at else look
         cables = [i.asset_no for i in mine if i.kind == "accessory" and i.form == "cable"]
         adapters = [i.asset_no for i in mine if i.kind == "accessory" and i.form == "adapter"]
         return KitInHand(
-            shown, tuple(status_of(look, i.equipment_id) for i in mine), tuple(ready),
+            shown, tuple(status_of(then, n) for n in (*(i.equipment_id for i in mine), *used_at_bench)), tuple(ready),
             cables[0] if len(cables) == 1 else "", adapters[0] if len(adapters) == 1 else "",
         )  # fmt: skip
 
@@ -228,9 +244,9 @@ def _late(look: Look, mine: tuple[Status, ...]) -> str:
     )
 
 
-def _event_since(look: Look, start: ResponseCheck | None) -> Happened | None:
+def _event_since(look: Look, start: ResponseCheck | None, at: datetime | None = None) -> Happened | None:
     """Return what happened to the kit of an open start check: one that breaks the record before any other."""
-    events = events_since_start(look, start, look.instant) if start else ()
+    events = events_since_start(look, start, at or look.instant) if start else ()
     return next((e for e in events if e.breaks), events[0] if events else None)
 
 

@@ -21,7 +21,7 @@ from refstd.register.equipment import (
     NotchRevision,
     ProbeDescription,
 )
-from refstd.register.lab import Lab, Look, When
+from refstd.register.lab import CLOCK_SLACK, Lab, Look, When
 from refstd.register.revisions import among as among
 from refstd.register.revisions import newest_of_each
 
@@ -76,6 +76,11 @@ class ItemShown:
     def form(self) -> str:
         return str(self.special.get("form", ""))
 
+    @property
+    def shared(self) -> bool:
+        """Return whether it is a block that stays at the bench for everybody, without check-out."""
+        return bool(self.special.get("shared"))
+
 
 def items(look: Look) -> dict[int, ItemShown]:
     """Return every item on record at the look's instant, by internal id, in the order of asset numbers."""
@@ -111,7 +116,8 @@ def _gathered(look: Look, ids: Collection[int] | None = None) -> dict[int, ItemS
     stood = (EquipmentState.entry <= upto, *among(EquipmentState.equipment_id, ids))
     states: dict[int, EquipmentState] = {}
     for state in session.execute(select(EquipmentState).where(*stood).order_by(EquipmentState.id)).scalars():
-        states[state.equipment_id] = state
+        if state.equipment_id not in states or state.happened_at <= look.instant + CLOCK_SLACK:
+            states[state.equipment_id] = state
     revisions = None if ids is None else [r.id for r in described.values()]
     special = {
         kind: {

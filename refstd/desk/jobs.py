@@ -4,6 +4,7 @@ from collections.abc import Collection
 from dataclasses import asdict, dataclass
 from datetime import date, datetime
 from decimal import Decimal
+from itertools import takewhile
 
 from pydantic import Field
 from sqlalchemy import select
@@ -27,6 +28,7 @@ from refstd.desk.job_parts import (
 from refstd.desk.known import named, refuse_taken
 from refstd.desk.people import code_of, may
 from refstd.desk.procedures import Form, ProcedureShown, current_revision, procedure_shown
+from refstd.desk.recorded import told_late
 from refstd.register.checks import ResponseCheck
 from refstd.register.equipment import Material, MaterialRevision
 from refstd.register.findings import ExaminedLot
@@ -215,6 +217,7 @@ class LotShown:
     person: str
     happened_at: datetime
     named: tuple[Part, ...]
+    late: str = ""  # 'recorded 6 days late by ORLA', '' where the same person logged it on the same day
 
     @property
     def examined(self) -> str:
@@ -248,10 +251,18 @@ def lots_of(
                 code_of(look, lot.person_id),
                 lot.happened_at,
                 named_in.get(lot.id, ()),
+                told_late(look, lot),
             ),
         )
         for lot in look.session.execute(query).scalars()
     ]
+
+
+def closed_at(look: Look, job_id: int) -> datetime:
+    """Return when a closed job was closed."""
+    rows = select(JobRevision).where(JobRevision.job_id == job_id, JobRevision.entry <= look.upto)
+    revisions = look.session.execute(rows.order_by(JobRevision.revision.desc())).scalars().all()
+    return min(r.recorded_at for r in takewhile(lambda r: not r.open, revisions))
 
 
 def jobs(lab: Lab, when: When, *, only_open: bool = False) -> tuple[JobShown, ...]:

@@ -8,6 +8,7 @@ from refstd.desk.check_values import SWAP_TEST, CheckVerdict, Picture, Series
 from refstd.desk.findings import finding_shown
 from refstd.desk.known import named
 from refstd.desk.people import code_of
+from refstd.desk.recorded import told_late
 from refstd.desk.setups import reading_set
 from refstd.register.checks import CheckReason, ResponseCheck, Setup
 from refstd.register.findings import Finding
@@ -90,7 +91,7 @@ def verdict_shown(
         row.number, row.occasion, task.setup.number, task.job.number if task.job else "", row.happened_at,
         code_of(look, row.person_id), row.outcome, reasons, about, task.kit, _what_to_do(row, reasons), held,
         task.procedure.tell if row.outcome == Outcome.NOT_ACCEPTABLE else "", row.covers, finding,
-        repeated.number if repeated else "", row.rules_version,
+        repeated.number if repeated else "", row.rules_version, told_late(look, row),
     )  # fmt: skip
 
 

@@ -10,7 +10,7 @@ from sqlalchemy import select
 from refstd.base.errors import Refusal
 from refstd.desk.check_record import CheckRecord, check_record_within
 from refstd.desk.happened import members
-from refstd.desk.items import ItemShown, items_of
+from refstd.desk.items import ItemShown, items, items_of
 from refstd.desk.jobs import JobShown, job_named
 from refstd.desk.kits import match_within
 from refstd.desk.known import named
@@ -57,6 +57,7 @@ def kit_for_within(look: Look, job: str, asset_nos: Sequence[str] = ()) -> KitFo
     shown = job_named(look, job)
     loans = {number: x for number, x in open_loans(look).items() if x.job == shown.number}
     ids = [named(look, Equipment, n).id for n in dict.fromkeys(asset_nos)] or list(loans)
+    ids += [] if asset_nos else _at_the_bench(look, shown, ids)
     if not ids:
         raise Refusal(f"nothing is out for job {shown.number}", "", "Check a kit out, or name its items.")
     known = items_of(look, ids)
@@ -75,6 +76,15 @@ def kit_for_within(look: Look, job: str, asset_nos: Sequence[str] = ()) -> KitFo
 
 
 _ORDER = ("block", "probe", "instrument", "accessory")
+
+
+def _at_the_bench(look: Look, job: JobShown, ids: Sequence[int]) -> list[int]:
+    """Return the shared block that goes with a kit in which no block is out: that of the setup which was checked last."""
+    if any(i.kind == "block" for i in items_of(look, ids).values() if i.equipment_id in ids):
+        return []
+    shared = [i.equipment_id for i in items(look).values() if i.shared]
+    setup = _setup(look, job, [*ids, *shared])
+    return [setup.block_id] if setup else []
 
 
 def _setup(look: Look, job: JobShown, ids: Sequence[int]) -> Setup | None:

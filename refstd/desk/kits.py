@@ -125,6 +125,7 @@ def _candidate(look: Look, item: ItemShown, facts: ItemFacts) -> Candidate:
         drives_rotating_probe=bool(special.get("drives_rotating_probe")),
         circuits=special.get("circuits") or special.get("circuit") or "",
         loan=loan,
+        shared=item.shared,
         notch_depths_mm=tuple(n.depth_mm for n in item.notches if not n.through),
     )
 

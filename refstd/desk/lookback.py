@@ -52,9 +52,10 @@ def lookback(lab: Lab, number: str, when: When) -> LookBack:
         finding, check = _found(look, number)
         shown, at = finding_shown(look, finding), standpoint(look)
         until = check.happened_at if check is not None else finding.happened_at
-        start = look.session.get(ResponseCheck, check.start_check_id) if check and check.start_check_id else None
-        if check is not None and start is not None:
-            in_doubt, good = lots_left_in_doubt(look, check, start)
+        of_job = check is not None and check.job_id is not None and check.outcome == "not acceptable"
+        left = lots_left_in_doubt(look, check) if check is not None and of_job else None
+        if left is not None:
+            in_doubt, good = left
             since = good.happened_at if good else None
             record = f"check {good.number}, the last acceptable one" if good else ""
             ids = {lot.id for lot in in_doubt}

@@ -11,17 +11,18 @@ from refstd.base.errors import Refusal
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
 from refstd.desk.check_facts import timed_lots
-from refstd.desk.entry import Draft, NeededWords, Number, Words, instant_from_words
+from refstd.desk.entry import Draft, NeededWords, Number, OptionalNumber, Words
 from refstd.desk.findings import held_lots, keep_finding
 from refstd.desk.job_parts import keep_lot_parts, named_parts
-from refstd.desk.jobs import job_shown
+from refstd.desk.jobs import closed_at, job_shown
 from refstd.desk.known import named, next_number
+from refstd.desk.late import read_at, who_read
 from refstd.desk.people import may
 from refstd.desk.qualifications import refuse_unqualified
 from refstd.desk.starts import timed_checks, timed_events
 from refstd.register.checks import ResponseCheck
 from refstd.register.findings import ExaminedLot, Finding, FindingAction, FindingHold
-from refstd.register.lab import CLOCK_SLACK, Change, Lab, Look
+from refstd.register.lab import Change, Lab, Look
 from refstd.register.procedures import Job, JobRevision
 from refstd.register.revisions import newest
 from refstd.rules.events import Happened
@@ -50,6 +51,7 @@ class LotDraft(Draft):
     parts: NeededWords = Field(description="such as holes 1-12, 15, or SN-1: holes 1-12; SN-2")
     zone: Words = ""
     examined_at: Words = Field("", description="instant; empty: now")
+    done_by: OptionalNumber = Field(None, description="who examined them, where somebody else enters it")
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,31 +83,36 @@ def keep_lot(change: Change, draft: LotDraft) -> LotLogged:
     """Add the rows of an examined lot and of its hold."""
     job, start = named(change, Job, draft.job), named(change, ResponseCheck, draft.start_check)
     shown = job_shown(change, job)
-    if not shown.open:
+    moment = read_at(change, draft.examined_at, "the parts were examined in the future")
+    closed = None if shown.open else closed_at(change, job.id)
+    if closed is not None and moment >= closed:
         raise Refusal(f"job {job.number} is closed", "", "Open a new job.")
     if start.job_id != job.id:
         raise Refusal(
             f"{start.number} is not a check of job {job.number}", "", "Name the job's acceptable start check."
         )
-    moment = instant_from_words(draft.examined_at, change.zone) if draft.examined_at else change.instant
-    if moment > change.instant + CLOCK_SLACK:
-        raise Refusal("the parts were examined in the future", draft.examined_at, "Check the date and time.")
     checks = timed_checks(change, job.id, start.setup_id)
     events = timed_events(change, checks)
     objection, remedy = lot_objection(checks, events, start.id, moment)
     if objection:
         raise Refusal(objection, f"start check {start.number}", remedy)
-    advice = tuple(r for r in refuse_unqualified(change, shown.procedure, moment) if r.weight is Weight.ADVISES)
+    examiner = who_read(change, draft.done_by, "log an examined lot")
+    advice = tuple(
+        r for r in refuse_unqualified(change, shown.procedure, moment, examiner) if r.weight is Weight.ADVISES
+    )
     number = next_number(change, ExaminedLot, "L")
     lot = change.add(
         ExaminedLot(
-            number=number, number_key=key(number), job_id=job.id, start_check_id=start.id, person_id=change.by.person_id,
+            number=number, number_key=key(number), job_id=job.id, start_check_id=start.id, person_id=examiner.person_id,
             parts=draft.parts, zone=draft.zone, happened_at=moment,
         )
     )  # fmt: skip
     said = named_parts(draft.parts, "examined lot")
     keep_lot_parts(change, lot, [Part(p.serial, p.zone or draft.zone, p.holes) for p in said])
     logged = _held_at_once(change, checks, events, lot, TimedLot(lot.id, number, moment, start.id))
+    late = TimedLot(lot.id, number, moment, start.id)
+    if closed is not None and not logged.finding and lots_uncovered(checks, events, (late,), start.id):
+        logged = _by_itself(change, lot, f"job {job.number} was closed")
     return replace(logged, advice=advice)
 
 

@@ -11,8 +11,12 @@ from refstd.register.revisions import standing
 
 
 def certificates_in_force(look: Look, ids: Collection[int] | None = None) -> dict[int, list[Certificate]]:
-    """Return the certificates in force at the look's instant, oldest first, of these items or of all."""
-    conditions = (Certificate.withdrawn.is_(False), *among(Certificate.equipment_id, ids))
+    """Return the certificates in force at the look's instant, oldest first, of these items or of all.
+
+    What is done after the look's day is no evidence on that day.
+    """
+    done = Certificate.performed_on <= look.today
+    conditions = (Certificate.withdrawn.is_(False), done, *among(Certificate.equipment_id, ids))
     found: dict[int, list[Certificate]] = {}
     for row in look.session.execute(standing(Certificate, look.upto, *conditions)).scalars():
         found.setdefault(row.equipment_id, []).append(row)

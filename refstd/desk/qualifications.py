@@ -15,7 +15,7 @@ from refstd.desk.entry import Day, Draft, NeededWords, Number, OptionalDay, Word
 from refstd.desk.known import named, next_number
 from refstd.desk.people import PersonShown, code_of, may, people_in, person_shown
 from refstd.desk.procedures import ProcedureShown, procedures_in
-from refstd.register.lab import Change, Lab, Look, When
+from refstd.register.lab import Actor, Change, Lab, Look, When
 from refstd.register.people import Person, Qualification, VisionTest
 from refstd.register.revisions import standing
 from refstd.rules.qualified import Examiner, Held, Owed, Sight, against_signing, owed_by, signing_reasons
@@ -267,14 +267,16 @@ def may_sign(lab: Lab, person: str, procedure: ProcedureShown, when: When) -> tu
         return standing_to_sign(look, named(look, Person, person).id, procedure, when.now)
 
 
-def refuse_unqualified(change: Change, procedure: ProcedureShown, moment: datetime) -> tuple[Reason, ...]:
-    """Refuse the acting person's signature for work at an instant, with every reason; return what is told besides."""
-    reasons = standing_to_sign(change, change.by.person_id, procedure, moment)
+def refuse_unqualified(
+    change: Change, procedure: ProcedureShown, moment: datetime, examiner: Actor
+) -> tuple[Reason, ...]:
+    """Refuse the signature of the one who examined at an instant, with every reason; return what is told besides."""
+    reasons = standing_to_sign(change, examiner.person_id, procedure, moment)
     against = against_signing(reasons)
     if against:
         day = moment.astimezone(change.zone).date()
         raise NotAllowed(
-            f"{change.by.code} can't sign for what was examined on {day}: {'; '.join(r.in_words() for r in against)}",
+            f"{examiner.code} can't sign for what was examined on {day}: {'; '.join(r.in_words() for r in against)}",
             "qualification",
             "The checks stay on record. Once it is put right the lot can be logged with the time at which it was examined.",
         )

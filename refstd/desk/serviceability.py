@@ -23,7 +23,7 @@ from refstd.register.certificates import Certificate
 from refstd.register.checks import ResponseCheck, Setup
 from refstd.register.equipment import Equipment
 from refstd.register.findings import Finding, FindingAction, FindingHold
-from refstd.register.lab import Lab, Look, When
+from refstd.register.lab import CLOCK_SLACK, Lab, Look, When
 from refstd.register.revisions import standing
 from refstd.rules.agreement import paper_advice
 from refstd.rules.asked_tolerances import Nominal
@@ -235,7 +235,10 @@ def _about_papers(look: Look) -> dict[int, list[Reason]]:
 
 def open_findings(look: Look) -> dict[int, list[OpenFinding]]:
     """Return, by item, the findings that are not released and hold the item or a setup that it is part of."""
-    released = select(FindingAction.finding_id).where(FindingAction.kind == "release", FindingAction.entry <= look.upto)
+    until = look.instant + CLOCK_SLACK
+    released = select(FindingAction.finding_id).where(
+        FindingAction.kind == "release", FindingAction.entry <= look.upto, FindingAction.happened_at <= until
+    )
     decided = select(FindingAction.finding_id).where(
         FindingAction.kind == "disposition", FindingAction.entry <= look.upto
     )
@@ -249,7 +252,12 @@ def open_findings(look: Look) -> dict[int, list[OpenFinding]]:
     rows = look.session.execute(
         select(FindingHold, Finding)
         .join(Finding, Finding.id == FindingHold.finding_id)
-        .where(Finding.entry <= look.upto, Finding.id.not_in(released), FindingHold.lot_id.is_(None))
+        .where(
+            Finding.entry <= look.upto,
+            Finding.happened_at <= until,
+            Finding.id.not_in(released),
+            FindingHold.lot_id.is_(None),
+        )
         .order_by(Finding.id)
     )
     found: dict[int, list[OpenFinding]] = {}

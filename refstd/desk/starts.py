@@ -14,11 +14,11 @@ from refstd.rules.events import Ended, Happened
 from refstd.rules.timeline import TimedCheck, events_under, open_start
 
 
-def start_check_of(look: Look, setup_id: int, job_id: int | None) -> ResponseCheck | None:
-    """Return the acceptable start check that a job's next checks on a setup are compared with."""
+def start_check_of(look: Look, setup_id: int, job_id: int | None, at: datetime | None = None) -> ResponseCheck | None:
+    """Return the acceptable start check that a job's next checks on a setup are compared with, or were at an instant."""
     if job_id is None:
         return None
-    start = open_start(timed_checks(look, job_id, setup_id))
+    start = open_start(timed_checks(look, job_id, setup_id), at)
     return look.session.get_one(ResponseCheck, start.id) if start else None
 
 
@@ -29,13 +29,15 @@ def timed_checks(look: Look, job_id: int, setup_id: int) -> tuple[TimedCheck, ..
         .where(ResponseCheck.job_id == job_id, ResponseCheck.setup_id == setup_id, ResponseCheck.entry <= look.upto)
         .order_by(ResponseCheck.id)
     ).scalars()
-    kit = frozenset(members(look.session.get_one(Setup, setup_id)))
-    return tuple(
-        TimedCheck(
-            c.id, c.number, c.occasion, c.outcome, c.happened_at, c.start_check_id, c.supersedes_id, c.repeats_id,
-            kit.union(i for i in (c.cable_id, c.adapter_id) if i),
-        )
-        for c in rows
+    setup = look.session.get_one(Setup, setup_id)
+    return tuple(timed_check(c, setup) for c in rows)
+
+
+def timed_check(c: ResponseCheck, setup: Setup) -> TimedCheck:
+    """Return a check as the timeline's rules want it, with its whole kit."""
+    kit = (*members(setup), *(i for i in (c.cable_id, c.adapter_id) if i))
+    return TimedCheck(
+        c.id, c.number, c.occasion, c.outcome, c.happened_at, c.start_check_id, c.supersedes_id, c.repeats_id, frozenset(kit)
     )  # fmt: skip
 
 

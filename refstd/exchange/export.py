@@ -181,7 +181,7 @@ _BASELINE = ("setup", "person", "approved_by", "happened_at", "checks", "why")
 _CHECK = (
     "number", "happened_at", "recorded_at", "occasion", "setup", "job", "procedure", "person", "rotation_deg", "horizontal_gain_db",
     "vertical_gain_db", "nulled", "phase_set", "noise", "block_temperature_c", "part_temperature_c", "cable", "adapter", "remedy", "note", "start_check",
-    "repeats", "corrects", "second_person", "why", "outcome", "headline", "covers", "finding", "rules_version",
+    "repeats", "corrects", "second_person", "why", "sheet", "sheet_sha256", "late", "outcome", "headline", "covers", "finding", "rules_version",
 )  # fmt: skip
 _READING = (
     "check", "notch", "depth_mm", "horizontal", "vertical", "unit", "full_screen", "certified_depth", "certified_unit", "certificate",
@@ -202,7 +202,7 @@ _LOAN = (
     "condition",
     "late_days",
 )
-_LOT = ("number", "job", "start_check", "person", "examined", "happened_at")
+_LOT = ("number", "job", "start_check", "person", "examined", "happened_at", "late")
 _FINDING = (
     "number",
     "cause",

@@ -10,6 +10,7 @@ One row is one scan of one notch. The columns:
     noise               noise amplitude in the readings' unit; may be empty
     block_temperature_c, part_temperature_c  °C; may be empty where the procedure states no band
     happened_at         instant of the readings (YYYY-MM-DDTHH:MM, the lab's time); empty: now
+    done_by             code of the person who read, where somebody else enters it; may be empty
     cable, adapter      asset numbers; may be empty
     remedy, note        words; may be empty
     notch               label of the notch
@@ -28,7 +29,7 @@ from refstd.exchange.cells import Row, Table, table_from
 
 SETTINGS = (
     "occasion", "rotation_deg", "horizontal_gain_db", "vertical_gain_db", "nulled", "phase_set", "noise", "block_temperature_c",
-    "part_temperature_c", "happened_at", "cable", "adapter", "remedy", "note",
+    "part_temperature_c", "happened_at", "done_by", "cable", "adapter", "remedy", "note",
 )  # fmt: skip
 COLUMNS = ("set", *SETTINGS, "notch", "horizontal", "vertical")
 FULL_SCREEN = ("FS", "≥FS", ">=FS")

@@ -48,7 +48,10 @@ class Setup(Record, Base):
 
 
 class ResponseCheck(Fact, Base):
-    """The readings taken on the notches on one occasion, with settings, and the outcome kept with them."""
+    """The readings taken on the notches on one occasion, with settings, and the outcome kept with them.
+
+    The person is who took the readings; who entered them, the log entry says. `sheet_id` is the scan of a paper sheet.
+    """
 
     __tablename__ = "response_check"
     number: Mapped[str]
@@ -71,6 +74,7 @@ class ResponseCheck(Fact, Base):
     noise: Mapped[Decimal | None]
     block_temperature_c: Mapped[Decimal | None]
     part_temperature_c: Mapped[Decimal | None]
+    sheet_id: Mapped[int | None] = key_of("attachment")
     remedy: Mapped[str]
     repeats_id: Mapped[int | None] = key_of("response_check", unique=True)
     outcome: Mapped[str]

@@ -91,7 +91,7 @@ class EquipmentRevision(Revision, Base):
 
 
 class BlockDescription(Record, Base):
-    """What only a reference block has."""
+    """What only a reference block has. `shared`: it stays at the bench and is used by several people without check-out."""
 
     __tablename__ = "block_description"
     equipment_revision_id: Mapped[int] = key_of("equipment_revision", unique=True)
@@ -102,6 +102,7 @@ class BlockDescription(Record, Base):
     bore_diameter_mm: Mapped[Decimal | None]
     surface: Mapped[str]
     made_for: Mapped[str]
+    shared: Mapped[bool]
     __table_args__ = strict(
         one_of("grade", ("primary", "secondary")),
         one_of("form", ("plate", "edge", "radius", "bore", "countersink", "weld", "layers", "conductivity")),

@@ -31,6 +31,7 @@ from refstd.reports.lists import (
 )
 from refstd.reports.match import match_sheet
 from refstd.reports.people import people_sheet, qualifications_sheet, vision_tests_sheet
+from refstd.reports.reach import lookback_sheet
 from refstd.reports.recall import recall_sheet
 from refstd.reports.register import register_sheet
 from refstd.reports.status import status_sheet
@@ -52,6 +53,7 @@ REPORTS: dict[str, Question] = {
     "job": ("A job by part and hole", job_sheet, "job"),
     "match": ("Equipment for a job", match_sheet, "job"),
     "kit": ("Kit sheet", kit_sheet, "about"),
+    "lookback": ("Where an item was used, what a job rested on", lookback_sheet, "about"),
     "status": ("Serviceability", status_sheet, "asset_nos"),
     "check": ("A response check", check_sheet, "number"),
     "custody": ("Custody", custody_sheet, "asset_nos"),
@@ -108,6 +110,7 @@ __all__ = [
     "job_sheet",
     "jobs_sheet",
     "kit_sheet",
+    "lookback_sheet",
     "lots_sheet",
     "match_sheet",
     "materials_sheet",

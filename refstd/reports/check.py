@@ -1,6 +1,13 @@
 """One response check as it was kept: readings and settings, the job comparison, and apart from it the condition."""
 
-from refstd.desk.check_record import CheckRecord, check_record_within, conditions_in_words, settings_in_words
+from refstd.desk.check_record import (
+    CheckRecord,
+    check_record_within,
+    conditions_in_words,
+    recorded_in_words,
+    settings_in_words,
+    sheet_in_words,
+)
 from refstd.desk.store import Lab, When
 from refstd.printing.sheet import Column, Sheet
 from refstd.reports.heading import REASON_COLUMNS, headed, instant, reason_cells, text
@@ -65,7 +72,7 @@ def _scope(record: CheckRecord) -> list[tuple[str, str]]:
     parts = [
         ("setup", s.in_words()), ("conditions", conditions_in_words(s)), ("settings", settings_in_words(record)), ("job", v.job),
         ("procedure", record.procedure), ("start check", record.start_check), ("read at", instant(v.happened_at)),
-        ("recorded", f"{instant(record.recorded_at)}, log entry {record.entry}"), ("by", v.person), ("cable", record.cable),
+        ("recorded", recorded_in_words(record, instant(record.recorded_at))), ("by", v.person), ("paper sheet", sheet_in_words(record)), ("cable", record.cable),
         ("adapter", record.adapter), ("block's certificate", record.certificate), ("remedy before the repeat", record.remedy),
         ("repeats", v.repeats), ("corrects", record.corrects), ("corrected by", record.corrected_by), ("reason of the correction", record.why),
         ("second person", record.second_person), ("covers", v.covers), ("finding", v.finding), ("held", "; ".join(v.held)),

@@ -35,7 +35,13 @@ def job_sheet(lab: Lab, when: When, job: str) -> Sheet:
         people = job_people_within(look, shown)
         rows += [(f"person {p.person}", p.in_words(), "", p.person, "") for p in people]
         rows += [
-            (f"lot {x.number}", x.examined, instant(x.happened_at), x.person, x.start_check)
+            (
+                f"lot {x.number}",
+                x.examined + (f" ({x.late})" if x.late else ""),
+                instant(x.happened_at),
+                x.person,
+                x.start_check,
+            )
             for _, x in lots_of(look, job_id=shown.job_id)
         ]
         return headed(

@@ -144,13 +144,14 @@ def checks_sheet(lab: Lab, when: When, setup: str = "", job: str = "") -> Sheet:
         Column("verdict", "Verdict", width=30),
         Column("covers", "Covers", width=24),
         Column("finding", "Finding", width=8),
+        Column("late", "Late", width=14),
         Column("rules_version", "Rules", width=5),
     )
     with lab.look(when) as look:
         rows = [
             (
                 c.number, instant(c.happened_at), c.occasion, c.setup, c.job, c.person, c.outcome, c.headline(), c.covers, c.finding,
-                c.rules_version,
+                c.late, c.rules_version,
             )
             for c in checks_in(look, setup=setup, job=job)
         ]  # fmt: skip
@@ -170,10 +171,11 @@ def lots_sheet(lab: Lab, when: When, job: str = "") -> Sheet:
         Column("examined", "Examined", width=42),
         Column("person", "By", width=8),
         Column("happened_at", "When", Kind.INSTANT, width=14),
+        Column("late", "Late", width=14),
     )
     with lab.look(when) as look:
         rows = [
-            (x.number, x.job, x.start_check, x.examined, x.person, instant(x.happened_at))
+            (x.number, x.job, x.start_check, x.examined, x.person, instant(x.happened_at), x.late)
             for _, x in lots_of(look)
             if not job or key(x.job) == key(job)
         ]

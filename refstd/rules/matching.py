@@ -60,6 +60,7 @@ class Candidate:
     drives_rotating_probe: bool = False
     circuits: str = ""  # of a probe its own; of an instrument those it takes
     loan: Loaned | None = None
+    shared: bool = False  # a block that stays at the bench for everybody
     notch_depths_mm: tuple[Decimal, ...] = ()
 
     @property
@@ -142,6 +143,9 @@ def match_item(job: JobFacts, candidate: Candidate, today: date, soon_days: int)
             Reason("custody", f"{candidate.item.asset_no} is out with {candidate.loan.holder} for job {candidate.loan.job}",
                    f"since {candidate.loan.since}", record=f"loan of {candidate.item.asset_no}", cure="have it checked in first")
         )  # fmt: skip
+    if candidate.shared and not candidate.loan:
+        says = f"{candidate.item.asset_no} is shared at the bench: it stays there and is used without check-out"
+        reasons.append(Reason("custody", says, record=candidate.item.asset_no, weight=Weight.ADVISES))
     reasons += {"block": _block, "probe": _probe, "instrument": _instrument}.get(candidate.item.kind, _nothing)(
         job, candidate
     )

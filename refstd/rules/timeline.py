@@ -67,13 +67,17 @@ def newest_of(checks: tuple[TimedCheck, ...], check_id: int) -> TimedCheck | Non
     return next((c for c in counting(checks) if c.id in line), None)
 
 
-def open_start(checks: tuple[TimedCheck, ...]) -> TimedCheck | None:
-    """Return the acceptable start check that the next checks are compared with.
+def open_start(
+    checks: tuple[TimedCheck, ...], at: datetime | None = None, leaving_out: int | None = None
+) -> TimedCheck | None:
+    """Return the acceptable start check that the next checks are compared with; with `at`, the one open at that instant.
 
     It is the newest one, unless an end check has closed it or a check that was not acceptable has ended it: then a new
-    start is due.
+    start is due. What is entered late is compared with the start that was open when it was read, whatever came since.
     """
     for check in reversed(counting(checks)):
+        if (at is not None and check.happened_at > at) or check.id == leaving_out:
+            continue
         if check.outcome == Outcome.NOT_ACCEPTABLE:
             return None
         if check.outcome != Outcome.ACCEPTABLE:
@@ -83,6 +87,15 @@ def open_start(checks: tuple[TimedCheck, ...]) -> TimedCheck | None:
         if check.occasion == "start":
             return check
     return None
+
+
+def start_before(checks: tuple[TimedCheck, ...], check_id: int) -> int | None:
+    """Return the start check under which work went on when a check was made: what it was compared with, else the open one."""
+    check = next(c for c in checks if c.id == check_id)
+    if check.start_id is not None:
+        return check.start_id
+    before = open_start(checks, check.happened_at, leaving_out=check_id)
+    return before.id if before else None
 
 
 def under(checks: tuple[TimedCheck, ...], start_id: int) -> list[TimedCheck]:
@@ -189,6 +202,28 @@ def lot_left_alone(checks: tuple[TimedCheck, ...], events: tuple[Happened, ...],
     if now is None:
         return "the work under that start check has ended"
     return "" if now.id in line_of(checks, lot.start_id) else f"start check {now.number} has begun new work"
+
+
+def lots_failed(
+    checks: tuple[TimedCheck, ...], events: tuple[Happened, ...], lots: tuple[TimedLot, ...], check_id: int
+) -> tuple[TimedLot, ...]:
+    """Return the lots that a check which is not acceptable leaves in doubt, in whatever order all came on record.
+
+    They are those since the last acceptable check before it, under the start that was open then, and those examined under
+    that start after it. Any other check leaves none.
+    """
+    check, start_id = next(c for c in checks if c.id == check_id), start_before(checks, check_id)
+    if check.outcome != Outcome.NOT_ACCEPTABLE or start_id is None:
+        return ()
+    return lots_in_doubt(checks, events, lots, start_id, check.happened_at)
+
+
+def lots_left_alone(
+    checks: tuple[TimedCheck, ...], events: tuple[Happened, ...], lots: tuple[TimedLot, ...]
+) -> tuple[TimedLot, ...]:
+    """Return the lots under these checks' starts that no check covers nor can cover any more."""
+    mine = {c.id for c in checks}
+    return tuple(x for x in lots if x.start_id in mine and lot_left_alone(checks, events, x))
 
 
 def lot_objection(

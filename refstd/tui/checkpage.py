@@ -3,7 +3,14 @@
 from typing import ClassVar
 
 from refstd.base.quantity import plain
-from refstd.desk.check_record import CheckRecord, check_record, conditions_in_words, settings_in_words
+from refstd.desk.check_record import (
+    CheckRecord,
+    check_record,
+    conditions_in_words,
+    recorded_in_words,
+    settings_in_words,
+    sheet_in_words,
+)
 from refstd.desk.checks import Picture
 from refstd.desk.kept_checks import check_shown
 from refstd.tui.commands import BACK, EVERYWHERE, Command
@@ -47,7 +54,7 @@ class CheckPage(SectionsPage):
         corrected = f"CORRECTED by {record.corrected_by}: this record counts no longer. " if record.corrected_by else ""
         self.show(
             f"Check {verdict.number}",
-            f"{corrected}{done}, {self.local(verdict.happened_at)} by {verdict.person}",
+            f"{corrected}{done}, {self.local(verdict.happened_at)} by {verdict.person}{', ' + verdict.late if verdict.late else ''}",
             (
                 Section("outcome", check=verdict),
                 Section("readings", _reading_columns(record.readings.one_figure), _reading_rows(record), "no reading"),
@@ -76,7 +83,8 @@ class CheckPage(SectionsPage):
             ("note", record.note),
             ("finding", verdict.finding),
             ("read", f"{self.local(verdict.happened_at)} by {verdict.person}"),
-            ("recorded", f"{self.local(record.recorded_at)}, log entry {record.entry}"),
+            ("recorded", recorded_in_words(record, self.local(record.recorded_at))),
+            ("paper sheet", sheet_in_words(record)),
             ("rules version", verdict.rules_version),
         )
 

@@ -9,7 +9,9 @@ from refstd.desk.job_parts import DetailsDraft, Progress
 from refstd.desk.jobs import JobShown, LotShown, describe_job, details_on_record, job_progress, jobs, lots
 from refstd.desk.kept_checks import checks
 from refstd.desk.loans import LoanPast, loans
+from refstd.desk.reach import RestedOn, items_of_job
 from refstd.desk.store import Lab, When
+from refstd.reports.reach import checks_in_words, papers_in_words
 from refstd.tui.asking import AskLine
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.grid import HeadForm
@@ -25,6 +27,7 @@ class _Found:
     lots: tuple[LotShown, ...]
     progress: Progress
     loans: tuple[LoanPast, ...]
+    rested_on: tuple[RestedOn, ...]
 
 
 class JobPage(SectionsPage):
@@ -39,6 +42,14 @@ class JobPage(SectionsPage):
             "Record what is known now of the parts: coating, area, target, heat treatment; with where it is from.",
         ),
         Command("k", "kit_sheet", "Kit sheet", "The sheet of the kit that is out for it, to read or to print."),
+        Command(
+            "a",
+            "enter_sheet",
+            "Paper sheet",
+            "Enter a check that was read earlier: when, by whom, with the scan of its sheet.",
+            act="make a response check",
+        ),
+        Command("b", "write_basis", "Rested on", "Write what it rested on, day by day, as a report.", in_footer=False),
         BACK,
         *EVERYWHERE,
     )
@@ -66,7 +77,7 @@ class JobPage(SectionsPage):
         part_rows = tuple(_part_row(*row) for row in found.progress.by_part(j.listed))
         lot_rows = tuple(
             Row((x.number, self.local(x.happened_at), x.start_check, x.examined),
-                ("check", x.start_check), f"{x.number}: {x.examined}\nexamined {self.local(x.happened_at)} by {x.person} under start check {x.start_check}")
+                ("check", x.start_check), f"{x.number}: {x.examined}\nexamined {self.local(x.happened_at)} by {x.person} under start check {x.start_check}" + (f"\n{x.late}" if x.late else ""))
             for x in found.lots
         )  # fmt: skip
         loan_rows = tuple(
@@ -90,6 +101,7 @@ class JobPage(SectionsPage):
                     loan_rows,
                     "nothing was checked out",
                 ),
+                Section("rested on", _BASIS, tuple(_basis_row(r) for r in found.rested_on), "no check on record"),
             ),
         )  # fmt: skip
 
@@ -101,6 +113,17 @@ class JobPage(SectionsPage):
         from refstd.tui.technician.kitsheet import KitPage
 
         self.app.push_screen(KitPage(self.number))
+
+    def action_enter_sheet(self) -> None:
+        if self.may_record():
+            from refstd.tui.technician.backentry import enter_sheet
+
+            enter_sheet(self, self.number)
+
+    def action_write_basis(self) -> None:
+        from refstd.tui.reportfile import write_report
+
+        write_report(self, "lookback", self.number)
 
     def action_describe(self) -> None:
         if self.may_record():
@@ -131,6 +154,16 @@ class JobPage(SectionsPage):
         app.push_screen(HeadForm(f"What is known of the parts of job {number}", DetailsDraft, ask_why, given=given))
 
 
+_BASIS = (Col("day", 10), Col("item", 8), Col("certificate of that day", 30), Col("checks of that day"))
+
+
+def _basis_row(r: RestedOn) -> Row:
+    """Return an item on one day; Enter opens the item."""
+    papers, checks = papers_in_words(r.papers), checks_in_words(r.checks)
+    about = f"{r.item.asset_no} {r.item.name}, {r.day}\n{papers}\n{checks}"
+    return Row((r.day, r.item.asset_no, papers, checks), ("item", r.item.asset_no), about)
+
+
 def _part_row(part: str, left: str, doubt: str) -> Row:
     says = f"{part}\nleft to examine: {left or 'nothing'}\nin doubt: {doubt or 'nothing'}"
     return Row((part, left or "nothing", doubt or "nothing"), None, says)
@@ -144,4 +177,5 @@ def _read(lab: Lab, number: str, when: When) -> _Found:
         tuple(x for x in lots(lab, when) if x.job == job.number),
         job_progress(lab, job.number, when),
         tuple(x for x in loans(lab, when) if x.job == job.number),
+        items_of_job(lab, job.number, when).rows,
     )

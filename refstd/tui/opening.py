@@ -17,6 +17,7 @@ _PAGES = {
     "swap test": ("refstd.tui.technician.swap", "SwapPage"),
     "drift": ("refstd.tui.auditor.chart", "chart_named"),
     "suspect": ("refstd.tui.suspectspage", "EvidencePage"),
+    "used": ("refstd.tui.reachpage", "WorkPage"),
     "page": ("refstd.tui.find", "page_named"),
 }
 

@@ -37,6 +37,7 @@ class RecordPage(SectionsPage):
         Command("y", "correct", "Correct", "File the certificate under the cursor anew, with the reason.", in_footer=False, act="file a certificate"),
         Command("z", "withdraw", "Withdraw", "Withdraw the certificate under the cursor; it stays on record.", in_footer=False, act="file a certificate"),
         Command("u", "suspects", "Suspects", "What the evidence over the whole lab says of it, or of all items where it is not named.", in_footer=False),
+        Command("b", "used", "Where used", "All lots, jobs, checks and certificates that it had a part in, over any days.", in_footer=False),
         BACK,
         *EVERYWHERE,
     )  # fmt: skip
@@ -89,6 +90,9 @@ class RecordPage(SectionsPage):
             self.open_record("suspect", key_of(named[0].candidate))
         else:
             self.open_record("page", "suspects")
+
+    def action_used(self) -> None:
+        self.open_record("used", self.asset_no)
 
     def action_describe(self) -> None:
         if self.found and self.may_record():

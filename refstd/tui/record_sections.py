@@ -336,7 +336,7 @@ def check_rows(checks: Sequence[CheckVerdict], local: Local) -> tuple[Row, ...]:
     return tuple(
         Row(
             (c.number, local(c.happened_at), c.occasion, c.setup, c.headline()), ("check", c.number),
-            f"{c.number} {c.headline()}" + (f"\ncovers {c.covers}" if c.covers else ""), tones.get(c.outcome, ""),
+            "\n".join(x for x in (f"{c.number} {c.headline()}", f"covers {c.covers}" if c.covers else "", c.late) if x), tones.get(c.outcome, ""),
         )
         for c in checks
     )  # fmt: skip

@@ -10,6 +10,7 @@ from refstd.reports.due import due_sheet
 from refstd.reports.findings import findings_sheet
 from refstd.reports.intervals import intervals_sheet
 from refstd.reports.kit import kit_sheet
+from refstd.reports.reach import lookback_sheet
 from refstd.reports.recall import recall_sheet
 from refstd.reports.register import register_sheet
 from refstd.reports.suspects import suspects_sheet
@@ -24,6 +25,7 @@ SHEETS: dict[str, Callable[..., Sheet]] = {
     "findings": findings_sheet,
     "intervals": intervals_sheet,
     "kit": kit_sheet,
+    "lookback": lookback_sheet,
     "recall": recall_sheet,
     "register": register_sheet,
     "suspects": suspects_sheet,

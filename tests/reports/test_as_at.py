@@ -48,6 +48,8 @@ QUESTIONS: tuple[tuple[str, Arguments], ...] = (
     ("item", {"asset_no": "P-1"}),
     ("match", {"job": "J-2"}),
     ("kit", {"about": ("J-1",)}),
+    ("lookback", {"about": ("B-1",)}),
+    ("lookback", {"about": ("J-1",)}),
     ("kit", {"about": ("J-1", "B-1", "P-1", "I-1")}),
     ("status", {"asset_nos": ["B-1", "P-1", "I-1"], "procedure": "PR-1"}),
     ("check", {"number": "C-0005"}),

@@ -31,7 +31,7 @@ from refstd.tui.screens import told
 from refstd.tui.technician.notches import ReadingsStep
 from refstd.tui.technician.preview import REMEDIES, PreviewStep
 from refstd.tui.technician.steps import HandStep, OccasionStep, PreparedStep, SettingsStep, Step
-from refstd.tui.technician.underway import SETTINGS, TEMPERATURES, Underway, said
+from refstd.tui.technician.underway import SETTINGS, TEMPERATURES, Late, Underway, said
 from refstd.tui.technician.verdict import VerdictScreen
 from refstd.tui.widgets.menu import Menu
 from refstd.tui.widgets.verdict import reason_line
@@ -68,9 +68,15 @@ class CheckScreen(Page):
         *EVERYWHERE,
     )
 
-    def __init__(self, job: str = "", *, setup: str = "", occasion: str = "", procedure: str = "") -> None:
+    def __init__(
+        self, job: str = "", *, setup: str = "", occasion: str = "", procedure: str = "", late: Late | None = None
+    ) -> None:
+        """Begin a check of a job or a setup. `late`: of readings taken earlier, when and by whom."""
         super().__init__()
         self.check = Underway(job=job, procedure=procedure, setup=setup, occasion=occasion)
+        self.late = late
+        if late is not None:
+            self.check.read_at, self.check.done_by, self.check.sheet = late.read_at, late.done_by, late.sheet
         self.fixed_occasion, self.only_setup = occasion, setup
         self.hand, self.occasion, self.settings = HandStep(), OccasionStep(), SettingsStep()
         self.prepared, self.first, self.look = PreparedStep(), ReadingsStep(), PreviewStep()
@@ -97,10 +103,10 @@ class CheckScreen(Page):
     def _gathered(self) -> InHand:
         lab, when = self.refstd.lab, self.refstd.when()
         if self.check.job and not self.only_setup:
-            kit = kit_in_hand(lab, self.refstd.by, self.check.job, when)
-            by = self.refstd.by
+            at, by = self.check.read_at, self.check.done_by or self.refstd.by
+            kit = kit_in_hand(lab, self.refstd.by, self.check.job, when, at)
             sheets = {
-                s.setup.number: check_sheet(lab, s.setup.number, s.likely, when, job=self.check.job, by=by)
+                s.setup.number: check_sheet(lab, s.setup.number, s.likely, when, job=self.check.job, by=by, read_at=at)
                 for s in kit.setups
             }
             return InHand(kit.items, kit.setups, sheets, kit.cable, kit.adapter)
@@ -118,14 +124,17 @@ class CheckScreen(Page):
         if not found.setups:
             self.app.pop_screen()
             self.app.screen.notify(
-                "s puts one on record." if found.items else "m matches a kit to the job and checks it out.",
-                title="No setup is made of these items" if found.items else "No kit is in hand for this job",
+                "s puts one on record." if found.items else "Check the time." if self.late else "m matches a kit to the job and checks it out.",
+                title="No setup is made of these items" if found.items else "No kit was out for this job then" if self.late else "No kit is in hand for this job",
                 severity="error", timeout=12, markup=False,
             )  # fmt: skip
             return
         self.check.cable, self.check.adapter = found.cable, found.adapter
         first = found.setups[0].setup.number
         sheet = found.sheets[first]
+        if self.late is not None:
+            by = f" by {self.late.done_by}" if self.late.done_by else ""
+            self.hand.says = f"Read {self.late.read_at}{by}, with what was out then."
         self.hand.show(found.items, found.setups, first, (*sheet.stops, *sheet.signer))
         self._go(0)
 
@@ -133,7 +142,7 @@ class CheckScreen(Page):
         by = self.check.job or self.check.procedure
         setup = f", {self.check.setup}" if self.check.setup else ""
         what = f"{self.check.occasion} check" if self.check.occasion else "response check"
-        self.head(f"{what}, {by}{setup}")
+        self.head(f"{what}, {by}{setup}{', paper sheet' if self.late else ''}")
 
     # From step to step
 
@@ -222,7 +231,9 @@ class CheckScreen(Page):
         lab, when, check, present = self.refstd.lab, self.refstd.when(), self.check, self.steps[self.at]
         self.set_focus(None)  # what is typed meanwhile belongs to no field
         self.ask(
-            lambda: check_sheet(lab, check.setup, occasion, when, job=check.job, procedure=check.procedure),
+            lambda: check_sheet(
+                lab, check.setup, occasion, when, job=check.job, procedure=check.procedure, read_at=check.read_at
+            ),
             lambda sheet: self._show_sheet(present, occasion, sheet),
         )
 
@@ -314,7 +325,9 @@ class CheckScreen(Page):
     def _begin_anew(self) -> None:
         """Begin the check anew: what was read before something happened is no reading of what there is now."""
         job, procedure = self.check.job, self.check.procedure
-        anew = CheckScreen(job, setup=self.only_setup, occasion=self.fixed_occasion, procedure=procedure)
+        anew = CheckScreen(
+            job, setup=self.only_setup, occasion=self.fixed_occasion, procedure=procedure, late=self.late
+        )
         self.app.switch_screen(anew)
 
     def action_note(self) -> None:
@@ -344,7 +357,9 @@ class CheckScreen(Page):
         app = self.refstd
 
         def keep(operation: str) -> CheckVerdict:
-            return record_check(app.lab, draft, readings, again, repeat, by=app.by, now=app.now(), operation=operation)
+            return record_check(
+                app.lab, draft, readings, again, repeat, sheet=self.check.sheet, by=app.by, now=app.now(), operation=operation
+            )  # fmt: skip
 
         self.act(keep, self._kept)
 

@@ -48,6 +48,13 @@ class TechnicianHome(HomePage):
             "The sheet of the kit that is out for the highlighted job, to read or to print.",
             in_footer=False,
         ),
+        Command(
+            "b",
+            "back_entry",
+            "Paper sheet",
+            "Enter a check of the highlighted job that was read earlier, with the scan of its sheet.",
+            in_footer=False,
+        ),
         Command("n", "new_job", "New job", "Open a job under a procedure.", in_footer=False),
         Command("s", "setups", "Setups", "Setups and their baselines."),
         Command("v", "verdict", "Verdict", "Read the verdict of the last check again.", in_footer=False),
@@ -103,6 +110,12 @@ class TechnicianHome(HomePage):
 
         if job := self._chosen():
             self.app.push_screen(CheckScreen(job))
+
+    def action_back_entry(self) -> None:
+        from refstd.tui.technician.backentry import enter_sheet
+
+        if job := self._chosen():
+            enter_sheet(self, job)
 
     def action_lots(self) -> None:
         if job := self._chosen():

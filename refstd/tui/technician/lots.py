@@ -59,12 +59,12 @@ class LotsScreen(Page):
         menu.focus()
 
     def _check(self, c: CheckVerdict) -> Table:
-        made = Text(safe(f"{c.occasion} check {c.number} on {c.setup}, {c.person}"))
+        made = Text(safe(f"{c.occasion} check {c.number} on {c.setup}, {c.person}{', ' + c.late if c.late else ''}"))
         says = Text(f"{sign_of(c.outcome)} {safe(c.headline())}")
         return hanging([(Text(self.local(c.happened_at)), made), (Text(), says)], WIDTH)
 
     def _lot(self, x: LotShown) -> Table:
-        says = f"lot {x.number}: {x.examined}, under {x.start_check}, {x.person}"
+        says = f"lot {x.number}: {x.examined}, under {x.start_check}, {x.person}" + (f", {x.late}" if x.late else "")
         return hanging([(Text(self.local(x.happened_at)), Text(safe(says)))], WIDTH)
 
     def action_add(self) -> None:

@@ -90,11 +90,13 @@ class MatchScreen(Page):
         self.stands_against("")
         self.act(
             lambda operation: check_out(app.lab, self.job, kit, by=app.by, now=app.now(), operation=operation),
-            lambda _: self._out(kit),
+            lambda stay: self._out(kit, stay),
         )
 
-    def _out(self, kit: tuple[str, ...]) -> None:
-        says = f"{', '.join(kit)} out to {self.refstd.by} for job {self.job}. Next: k, its sheet; c, the start check."
+    def _out(self, kit: tuple[str, ...], stay: tuple[str, ...]) -> None:
+        out = ", ".join(n for n in kit if n not in stay)
+        bench = f" {', '.join(stay)} stays at the bench, shared." if stay else ""
+        says = f"{out} out to {self.refstd.by} for job {self.job}.{bench} Next: k, its sheet; c, the start check."
         self.app.pop_screen()
         self.app.screen.notify(safe(says), title="Checked out", markup=False)
 

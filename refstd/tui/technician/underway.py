@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from refstd.base.errors import Problem
+from refstd.desk.certificates import Paper
 from refstd.desk.checks import CheckDraft, CheckSheet, ReadingDraft
 from refstd.desk.entry import read_draft
 
@@ -17,6 +18,15 @@ TITLES = {name: field.title or name.replace("_", " ") for name, field in CheckDr
 def said(problems: Sequence[Problem]) -> list[str]:
     """Return problems of a check's fields, each named by the field's title."""
     return [str(replace(p, where=TITLES.get(p.where, p.where))) for p in problems]
+
+
+@dataclass(frozen=True, slots=True)
+class Late:
+    """What a back-entry says of its readings beside the readings themselves."""
+
+    read_at: str
+    done_by: str
+    sheet: Paper | None
 
 
 @dataclass
@@ -36,6 +46,9 @@ class Underway:
     temperatures: dict[str, str] = field(default_factory=dict)
     note: str = ""
     remedy: str = ""
+    read_at: str = ""  # of what was read earlier, by whom, and the scan of its paper
+    done_by: str = ""
+    sheet: Paper | None = None
     gains: dict[str, str] = field(default_factory=dict)  # of the repeat, after the remedy 'gain'
 
     def values(self, *, repeat: bool = False) -> dict[str, str]:
@@ -44,7 +57,7 @@ class Underway:
             "setup": self.setup, "occasion": self.occasion, "job": self.job, "procedure": "" if self.job else self.procedure,
             "cable": self.cable, "adapter": self.adapter, **self.settings, **(self.gains if repeat else {}), "nulled": "yes" if self.nulled else "no",
             "phase_set": "yes" if self.phase_set else "no", "noise": self.noise, **self.temperatures,
-            "note": self.note, "remedy": self.remedy,
+            "note": self.note, "remedy": self.remedy, "happened_at": self.read_at, "done_by": self.done_by,
         }  # fmt: skip
         return {k: v for k, v in typed.items() if v}
 

@@ -49,7 +49,7 @@ class VerdictScreen(Page):
     async def show_check(self, found: tuple[CheckVerdict, Picture, tuple[Reason, ...]]) -> None:
         verdict, picture, moved = found
         happened = self.local(verdict.happened_at)
-        self.head(f"verdict, {happened}, by {verdict.person}")
+        self.head(f"verdict, {happened}, by {verdict.person}{', ' + verdict.late if verdict.late else ''}")
         self.query_one(VerdictPanel).show_check(verdict, moved)
         self.query_one(VerticalScroll).focus()
         room = self.query_one(".picture", Vertical)
