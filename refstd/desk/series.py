@@ -23,6 +23,7 @@ from refstd.rules.series import Answers, Seen, answers
 # After these the instrument is balanced and set up anew; what follows a start on a job shares the start's set-up.
 INDEPENDENT = ("start", "periodic", "receipt", "swap test")
 NEWEST = 8  # checks of a setup whose last digits are read: enough to judge by, and a lab does not change them every day
+AT_ONCE = 10_000  # SQLite takes 32,766 values in one question
 _EPOCH = np.datetime64("1970-01-01", "us")
 _DAY = np.timedelta64(86_400_000_000, "us")
 
@@ -166,11 +167,15 @@ class _Table:
         newest = np.searchsorted(setups, setups, side="right") - np.arange(len(counted)) <= NEWEST
         wanted = self.is_set_up.copy()
         wanted[counted[newest]] = True
-        r = Reading
-        query = select(
-            whole(r.check_id), whole(r.notch_id), decimals(r.vertical), decimals(r.horizontal)
-        ).where(r.entry <= look.upto, r.check_id.in_(self.check_ids[wanted].tolist()))  # fmt: skip
-        check_id, notch, *written = columns_of(look.session, query, "iiii")
+        r, ids = Reading, self.check_ids[wanted].tolist()
+        query = select(whole(r.check_id), whole(r.notch_id), decimals(r.vertical), decimals(r.horizontal)).where(
+            r.entry <= look.upto
+        )
+        found = [
+            columns_of(look.session, query.where(r.check_id.in_(ids[n : n + AT_ONCE])), "iiii")
+            for n in range(0, max(len(ids), 1), AT_ONCE)
+        ]
+        check_id, notch, *written = (np.concatenate(column) for column in zip(*found, strict=True))
         rows = np.flatnonzero(wanted[self.check_of])
         in_order = np.lexsort((self.notch_of[rows], self.check_ids[self.check_of[rows]]))
         digit = 10.0 ** -np.minimum(*written)
