@@ -92,14 +92,14 @@ def test_a_correction_is_judged_anew_and_names_the_one_it_takes_the_place_of(lab
 
 
 def test_a_check_between_the_measurement_and_its_filing_used_the_old_depth(lab: Lab) -> None:
-    """Planted: checks taken by the dates of the papers, which leaves those out that were made while the block's paper was on its way."""
+    """Planted: only checks before the day of the measurement, which leaves those out that were made while the paper was on its way."""
     given.whole(lab)
     renew(lab, "K-0", {"value": "1.010"}, {"notch": "0.5 mm", "value": "0.500"}, minutes=1, performed_on="2031-01-05")
     renew(lab, "K-1", {"value": "1.000"}, minutes=2, performed_on="2031-02-01")
     start = given.check(lab, "start", minutes=30).number
-    renew(lab, "K-2", {"value": "1.005"}, {"notch": "0.5 mm", "value": "0.501"}, performed_on="2031-03-14", minutes=60)
+    renew(lab, "K-2", {"value": "1.005"}, {"notch": "0.5 mm", "value": "0.501"}, performed_on="2031-03-12", minutes=60)
     after = given.check(lab, "interim", minutes=90).number
-    renew(lab, "K-3", {"value": "1.006"}, performed_on="2031-03-14", minutes=120)
+    renew(lab, "K-3", {"value": "1.006"}, performed_on="2031-03-13", minutes=120)
     assert [(c.number, set(c.notches)) for c in answer(lab, "K-2").checks] == [(start, {"0.5 mm", "1.0 mm"})]
     assert [(c.number, c.notches) for c in answer(lab, "K-3").checks] == [(after, ("1.0 mm",))]
     assert "no check used the depths from before" in answer(lab, "K-1").in_words()

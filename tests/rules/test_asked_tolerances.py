@@ -35,7 +35,7 @@ def reasons(p: CertifiedPoint, t: AskedTolerance, *nominals: Nominal) -> list[tu
 
 
 def test_a_value_inside_the_items_limits_is_out_for_the_procedure_that_asks_for_more_and_for_no_other() -> None:
-    """Planted: the block out for every procedure; the procedure's limits judged by the rule of the item."""
+    """Planted: the item's own limits held against the value instead of the procedure's."""
     block = facts(points=(point("0.530"),))
     assert serviceability(block, TODAY, 30).standing is Standing.SERVICEABLE
     assert verdict(block) is Standing.SERVICEABLE
