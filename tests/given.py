@@ -123,7 +123,7 @@ def lend(change: Change, equipment_id: int, job_id: int, *, happened_at: datetim
     loan = change.add(
         Loan(
             equipment_id=equipment_id, job_id=job_id, person_id=change.by.person_id,
-            due_back_on=change.today, condition="sound", happened_at=happened_at,
+            due_back_on=change.today, condition="sound", counted="", happened_at=happened_at,
         )
     )  # fmt: skip
     change.session.add(LoanOpen(equipment_id=equipment_id, loan_id=loan.id))
@@ -136,7 +136,12 @@ def give_back(change: Change, equipment_id: int, *, happened_at: datetime = NOON
     out = change.session.get_one(LoanOpen, equipment_id)
     change.add(
         LoanReturn(
-            loan_id=out.loan_id, person_id=change.by.person_id, sound=True, condition="sound", happened_at=happened_at
+            loan_id=out.loan_id,
+            person_id=change.by.person_id,
+            sound=True,
+            condition="sound",
+            counted="",
+            happened_at=happened_at,
         )
     )
     change.session.delete(out)

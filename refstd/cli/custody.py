@@ -27,15 +27,29 @@ def match(call: Call, job: str) -> int:
 @click.argument("assets", nargs=-1, required=True, metavar="ASSET...")
 @click.option("--due-back", metavar="DATE", help="Day it comes back; else the job's last day.")
 @click.option("--condition", default="as last checked in", show_default=True, help="Condition as it goes out.")
+@click.option(
+    "--count",
+    "counts",
+    multiple=True,
+    metavar="NAME=COUNT",
+    help="Pieces as counted out, such as shim=3, or K-401:shim=3.",
+)
 @pass_call
-def checkout(call: Call, job: str, assets: tuple[str, ...], due_back: str | None, condition: str) -> None:
-    """Take a kit out for a job. All items go out, or none; a refusal names every reason."""
+def checkout(
+    call: Call, job: str, assets: tuple[str, ...], due_back: str | None, condition: str, counts: tuple[str, ...]
+) -> None:
+    """Take a kit out for a job. All items go out, or none; a refusal names every reason.
+
+    Pieces that an item is described with are counted: give each count.
+    """
     from refstd.desk.custody import check_out
 
     back = day(due_back, "--due-back") if due_back else None
     with call.store() as lab:
         by = call.who()
-        stay = check_out(lab, job, assets, due_back_on=back, condition=condition, by=by, now=call.now(lab))
+        stay = check_out(
+            lab, job, assets, due_back_on=back, condition=condition, counted=counts, by=by, now=call.now(lab)
+        )
     out = [a.upper() for a in assets if a.upper() not in stay]
     call.line(f"out to {by} for job {job.upper()}: {', '.join(out)}")
     if stay:
@@ -75,15 +89,37 @@ def give(call: Call, assets: tuple[str, ...], to: str, condition: str) -> None:
     cls=Act,
     example=[
         "refstd checkin B-102 P-201 I-301 --as TAM",
+        'refstd checkin K-403 --count shim=2 --part SN-1 --area "left web" --as TAM',
         'refstd checkin P-201 --not-sound --condition "tip worn flat" --as TAM',
     ],
 )
 @click.argument("assets", nargs=-1, required=True, metavar="ASSET...")
 @click.option("--not-sound", is_flag=True, help="It came back damaged or in doubt: a finding holds it.")
 @click.option("--condition", default="", help="Condition as it comes back; needed with --not-sound.")
+@click.option(
+    "--count",
+    "counts",
+    multiple=True,
+    metavar="NAME=COUNT",
+    help="Pieces as counted in, such as shim=3, or K-401:shim=3.",
+)
+@click.option("--part", default="", help="Where a count does not agree: the aircraft or part to look at.")
+@click.option("--area", default="", help="And the area of it.")
 @pass_call
-def checkin(call: Call, assets: tuple[str, ...], not_sound: bool, condition: str) -> None:
-    """Take items back with their condition. What is not sound is held by a finding."""
+def checkin(
+    call: Call,
+    assets: tuple[str, ...],
+    not_sound: bool,
+    condition: str,
+    counts: tuple[str, ...],
+    part: str,
+    area: str,
+) -> None:
+    """Take items back with their condition. What is not sound is held by a finding.
+
+    Pieces that were counted out are counted in. Where a count does not agree, a finding holds the item and the lots of
+    its job until somebody with the authority signs it off.
+    """
     from refstd.desk.custody import check_in
 
     with call.store() as lab:
@@ -92,6 +128,9 @@ def checkin(call: Call, assets: tuple[str, ...], not_sound: bool, condition: str
             assets,
             sound=not not_sound,
             condition=condition or ("" if not_sound else "sound"),
+            counted=counts,
+            part=part,
+            area=area,
             by=call.who(),
             now=call.now(lab),
         )

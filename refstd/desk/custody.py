@@ -16,11 +16,20 @@ from refstd.desk.kits import match_within
 from refstd.desk.known import named
 from refstd.desk.loans import LoanShown, open_loans
 from refstd.desk.people import PersonShown, allowed, may, people_in, person_shown, someone
+from refstd.desk.pieces import (
+    counts_or_refuse,
+    described_pieces,
+    in_words,
+    keep_unaccounted,
+    read_pieces,
+    refuse_incomplete,
+)
 from refstd.register.custody import Loan, LoanHandover, LoanOpen, LoanReturn
 from refstd.register.equipment import Equipment
 from refstd.register.lab import Actor, Change, Lab, Look, When
 from refstd.register.people import Person
 from refstd.register.procedures import Job
+from refstd.rules.pieces import differences
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,24 +61,31 @@ def check_out(
     *,
     due_back_on: date | None = None,
     condition: str = "as last checked in",
+    counted: Sequence[str] = (),
     by: str,
     now: datetime,
     operation: str = "",
 ) -> tuple[str, ...]:
     """Hand a kit out to the acting person for a job: all items, or none. Refused with every reason that stands against it.
 
-    A block that is shared at the bench stays there for everybody; returns those that stay.
+    A block that is shared at the bench stays there for everybody; returns those that stay. counted: the counts of the
+    items' pieces, as `rules/pieces.py: counts_from` reads them.
     """
     with lab.change(by=by, now=now, operation=operation) as change:
         may(change, "check out")
-        stay = keep_check_out(change, job, asset_nos, due_back_on, condition)
+        stay = keep_check_out(change, job, asset_nos, due_back_on, condition, counted)
         more = {"stay_at_the_bench": list(stay)} if stay else {}
         change.record("checked out", job=job, items=list(asset_nos), **more)
         return stay
 
 
 def keep_check_out(
-    change: Change, job_number: str, asset_nos: Sequence[str], due_back_on: date | None, condition: str
+    change: Change,
+    job_number: str,
+    asset_nos: Sequence[str],
+    due_back_on: date | None,
+    condition: str,
+    counted: Sequence[str] = (),
 ) -> tuple[str, ...]:
     """Add the rows of a check-out, and return which of the items stay at the bench."""
     if not asset_nos:
@@ -98,11 +114,15 @@ def keep_check_out(
             "",
             "Use it there; to take it away, have it described as not shared (custodian).",
         )
+    expected = described_pieces(change, [e.id for e in out])
+    counts = counts_or_refuse(counted, expected)
+    refuse_incomplete(counts, expected)
     for item in out:
         loan = change.add(
             Loan(
                 equipment_id=item.id, job_id=job.job_id, person_id=change.by.person_id,
-                due_back_on=due_back_on or job.ends_on, condition=condition, happened_at=change.instant,
+                due_back_on=due_back_on or job.ends_on, condition=condition, counted=in_words(counts.get(item.asset_no, ())),
+                happened_at=change.instant,
             )
         )  # fmt: skip
         _put_out(change, item, loan)
@@ -127,40 +147,61 @@ def check_in(
     *,
     sound: bool = True,
     condition: str = "sound",
+    counted: Sequence[str] = (),
+    part: str = "",
+    area: str = "",
     by: str,
     now: datetime,
     operation: str = "",
 ) -> tuple[str, ...]:
-    """Take items back with their condition; one that is not sound is held by a finding. Returns the findings' numbers."""
+    """Take items back with their condition; one that is not sound is held by a finding. Returns the findings' numbers.
+
+    counted: the counts of the pieces that went out, as `rules/pieces.py: counts_from` reads them. Where one does not
+    agree, a finding holds the item and the lots of its job until it is signed off; `part` and `area` say where to look.
+    """
     with lab.change(by=by, now=now, operation=operation) as change:
         may(change, "check in")
-        numbers = keep_check_in(change, asset_nos, sound, condition)
+        numbers = keep_check_in(change, asset_nos, sound, condition, counted, part, area)
         change.record("checked in", items=list(asset_nos), sound=sound)
         return numbers
 
 
-def keep_check_in(change: Change, asset_nos: Sequence[str], sound: bool, condition: str) -> tuple[str, ...]:
+def keep_check_in(
+    change: Change,
+    asset_nos: Sequence[str],
+    sound: bool,
+    condition: str,
+    counted: Sequence[str] = (),
+    part: str = "",
+    area: str = "",
+) -> tuple[str, ...]:
     """Add the rows of a check-in."""
     if not asset_nos:
         raise Refusal("no item is named", "", "Name the items that came back.")
     if not condition.strip():
         raise Refusal("the condition is missing", "", "Say in which condition the items came back.")
     loans = open_loans(change)
-    found = []
-    for number in dict.fromkeys(asset_nos):
-        item = named(change, Equipment, number)
-        loan = loans.get(item.id)
-        if loan is None:
+    equipment = [named(change, Equipment, n) for n in dict.fromkeys(asset_nos)]
+    for item in equipment:
+        if item.id not in loans:
             raise NotFound(f"{item.asset_no} is not out", "", "Nothing was checked in; see `refstd list out`.")
+    went_out = {e.asset_no: read_pieces(loans[e.id].counted) for e in equipment}
+    came_back = counts_or_refuse(counted, went_out)
+    found = []
+    for item in equipment:
+        loan, pieces = loans[item.id], came_back.get(item.asset_no, ())
         change.add(
             LoanReturn(
                 loan_id=loan.loan_id, person_id=change.by.person_id, sound=sound, condition=condition.strip(),
-                happened_at=change.instant,
+                counted=in_words(pieces), happened_at=change.instant,
             )
         )  # fmt: skip
         change.session.execute(delete(LoanOpen).where(LoanOpen.equipment_id == item.id))
         if not sound:
             found.append(keep_finding(change, "damage", f"came back not sound: {condition.strip()}", item=item))
+        unlike = differences(went_out[item.asset_no], pieces)
+        if unlike:
+            found.append(keep_unaccounted(change, item, loan, unlike, part, area))
     return tuple(found)
 
 

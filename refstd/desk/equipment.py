@@ -43,6 +43,7 @@ from refstd.register.equipment import (
 )
 from refstd.register.lab import Change, Lab
 from refstd.register.revisions import newest
+from refstd.rules.pieces import pieces_from
 
 
 class MaterialDraft(Draft):
@@ -66,6 +67,7 @@ class ItemDraft(Draft):
     serial_no: Words = Field("", title="serial number")
     firmware: Words = Field("", title="software and firmware version")
     owner: Words = ""
+    pieces: Words = Field("", title="counted pieces", description="counted out and in, such as shim 0.05 mm=3; tip=2")
     state: State = "in service"
     location: Words = ""
     note: Words = ""
@@ -279,6 +281,9 @@ def _revise_notches(change: Change, item: Equipment, notches: Sequence[NotchDraf
 def item_problems(draft: ItemDraft, notches: Sequence[NotchDraft]) -> list[Problem]:
     """Return what is impossible about an item: a notch deeper than its block, a range upside down, a bore without size."""
     problems: list[Problem] = []
+    pieces = pieces_from(draft.pieces)
+    if isinstance(pieces, Problem):
+        problems.append(pieces)
     if isinstance(draft, ProbeDraft | InstrumentDraft) and draft.highest_khz < draft.lowest_khz:
         problems.append(Problem("highest_khz", "is below the lowest frequency", "Exchange the two."))
     if isinstance(draft, ProbeDraft):

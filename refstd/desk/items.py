@@ -61,6 +61,7 @@ class ItemShown:
     serial_no: str
     firmware: str
     owner: str
+    pieces: str
     note: str
     revision: int
     state: str
@@ -142,7 +143,7 @@ def _gathered(look: Look, ids: Collection[int] | None = None) -> dict[int, ItemS
         material = material_shown(look, detail.material_id) if row.kind == "block" else None
         shown[row.id] = ItemShown(
             row.id, row.asset_no, row.kind, revision.name, revision.part_no, revision.made_by, revision.serial_no, revision.firmware,
-            revision.owner, revision.note, revision.revision, state.state, state.location, state.why, state.happened_at, material,
+            revision.owner, revision.pieces, revision.note, revision.revision, state.state, state.location, state.why, state.happened_at, material,
             columns, tuple(notches.get(row.id, ())), loans.get(row.id),
         )  # fmt: skip
     return shown

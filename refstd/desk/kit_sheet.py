@@ -15,12 +15,14 @@ from refstd.desk.jobs import JobShown, job_named
 from refstd.desk.kits import match_within
 from refstd.desk.known import named
 from refstd.desk.loans import open_loans
+from refstd.desk.pieces import read_pieces
 from refstd.desk.receipt import receipts_in
 from refstd.desk.setups import SetupShown, setup_shown
 from refstd.register.checks import ResponseCheck, Setup
 from refstd.register.equipment import Equipment
 from refstd.register.lab import Lab, Look, When
 from refstd.rules.matching import Match
+from refstd.rules.pieces import Piece
 from refstd.rules.scanplan import Area, ScanPlan, scan_plan
 
 
@@ -32,6 +34,7 @@ class KitItem:
     match: Match
     condition: str
     due_back_on: date | None
+    pieces: tuple[Piece, ...] = ()  # to count out and in
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +68,13 @@ def kit_for_within(look: Look, job: str, asset_nos: Sequence[str] = ()) -> KitFo
     matches = match_within(look, shown, ordered, in_hand=True)
     alone, together = matches[: len(ordered)], matches[-1]  # a single item stands for itself
     found = tuple(
-        KitItem(known[i], match, loans[i].condition if i in loans else "", loans[i].due_back_on if i in loans else None)
+        KitItem(
+            known[i],
+            match,
+            loans[i].condition if i in loans else "",
+            loans[i].due_back_on if i in loans else None,
+            read_pieces(loans[i].counted if i in loans else known[i].pieces),
+        )
         for i, match in zip(ordered, alone, strict=True)
     )
     setup = _setup(look, shown, ordered)

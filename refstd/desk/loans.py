@@ -24,6 +24,7 @@ class LoanShown:
     since: datetime
     due_back_on: date
     condition: str
+    counted: str = ""  # its pieces as they were counted out
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +45,8 @@ class LoanPast:
     late_days: int
     handed_to: str = ""
     handed_at: datetime | None = None
+    counted_out: str = ""
+    counted_in: str = ""
 
     @property
     def out(self) -> bool:
@@ -68,7 +71,7 @@ def open_loans(look: Look, ids: Collection[int] | None = None) -> dict[int, Loan
         last: Loan | LoanHandover = handed[row.id][-1] if row.id in handed else row
         found[row.equipment_id] = LoanShown(
             row.id, code_of(look, last.person_id), look.session.get_one(Job, row.job_id).number, last.happened_at,
-            row.due_back_on, last.condition,
+            row.due_back_on, last.condition, row.counted,
         )  # fmt: skip
     return found
 
@@ -118,7 +121,8 @@ def _keepings(look: Look, row: Loan, handed: tuple[LoanHandover, ...], back: Loa
             LoanPast(
                 asset_no, code_of(look, person), job, since, str(row.due_back_on), end.happened_at if end else None,
                 goes.condition if goes else end.condition if end else "", 0 if goes else late,
-                code_of(look, goes.person_id) if goes else "", goes.happened_at if goes else None,
+                code_of(look, goes.person_id) if goes else "", goes.happened_at if goes else None, row.counted,
+                end.counted if end else "",
             )
         )  # fmt: skip
     return tuple(found)

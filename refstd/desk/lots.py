@@ -18,6 +18,7 @@ from refstd.desk.jobs import closed_at, job_shown
 from refstd.desk.known import named, next_number
 from refstd.desk.late import read_at, who_read
 from refstd.desk.people import may
+from refstd.desk.pieces import hold_lot_of_job, refuse_unaccounted
 from refstd.desk.qualifications import refuse_unqualified
 from refstd.desk.starts import timed_checks, timed_events
 from refstd.register.checks import ResponseCheck
@@ -109,10 +110,13 @@ def keep_lot(change: Change, draft: LotDraft) -> LotLogged:
     )  # fmt: skip
     said = named_parts(draft.parts, "examined lot")
     keep_lot_parts(change, lot, [Part(p.serial, p.zone or draft.zone, p.holes) for p in said])
+    missing = hold_lot_of_job(change, lot)
     logged = _held_at_once(change, checks, events, lot, TimedLot(lot.id, number, moment, start.id))
     late = TimedLot(lot.id, number, moment, start.id)
     if closed is not None and not logged.finding and lots_uncovered(checks, events, (late,), start.id):
         logged = _by_itself(change, lot, f"job {job.number} was closed")
+    if missing and not logged.finding:
+        logged = LotLogged(number, missing, "a piece is unaccounted for on this job")
     return replace(logged, advice=advice)
 
 
@@ -161,6 +165,7 @@ def close_job(lab: Lab, number: str, why: str, *, by: str, now: datetime, operat
             raise Refusal(f"job {job.number} is closed already", "", "Nothing to do.")
         columns = {c.name: getattr(last, c.name) for c in JobRevision.__table__.columns}
         change.add(JobRevision(**columns | {"id": None, "revision": last.revision + 1, "why": why, "open": False}))
+        refuse_unaccounted(change, job.id, job.number)
         lots = [x for setup in _setups_of(change, job) for x in uncovered(change, job.id, setup)]
         found = hold_uncovered(
             change, lots, f"job {job.number} was closed without an acceptable end check after these lots"

@@ -200,6 +200,8 @@ _LOAN = (
     "handed_to",
     "handed_at",
     "condition",
+    "counted_out",
+    "counted_in",
     "late_days",
 )
 _LOT = ("number", "job", "start_check", "person", "examined", "happened_at", "late")

@@ -5,11 +5,11 @@ from datetime import date
 from sqlalchemy import UniqueConstraint
 from sqlalchemy.orm import Mapped
 
-from refstd.register.columns import Base, Fact, key_of, strict
+from refstd.register.columns import Base, Fact, Record, key_of, strict
 
 
 class Loan(Fact, Base):
-    """An item handed out to a person for a job."""
+    """An item handed out to a person for a job. `counted`: its pieces as counted out, as 'shim=3; tip=2', '' for none."""
 
     __tablename__ = "loan"
     equipment_id: Mapped[int] = key_of("equipment")
@@ -17,6 +17,7 @@ class Loan(Fact, Base):
     person_id: Mapped[int] = key_of("person")
     due_back_on: Mapped[date]
     condition: Mapped[str]
+    counted: Mapped[str]
     __table_args__ = strict(UniqueConstraint("equipment_id", "entry"))
 
 
@@ -38,6 +39,18 @@ class LoanReturn(Fact, Base):
     person_id: Mapped[int] = key_of("person")
     sound: Mapped[bool]
     condition: Mapped[str]
+    counted: Mapped[str]
+    __table_args__ = strict()
+
+
+class Unaccounted(Record, Base):
+    """Where to look for a piece that did not come back, or came back too many; its finding says which and how many."""
+
+    __tablename__ = "unaccounted"
+    finding_id: Mapped[int] = key_of("finding", unique=True)
+    loan_id: Mapped[int] = key_of("loan")
+    part: Mapped[str]
+    area: Mapped[str]
     __table_args__ = strict()
 
 

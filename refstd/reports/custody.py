@@ -19,6 +19,8 @@ COLUMNS = (
     Column("until", "Until", Kind.INSTANT, width=14),
     Column("handed_to", "Handed to", width=8),
     Column("condition", "Condition then", width=24),
+    Column("counted_out", "Counted out", width=14),
+    Column("counted_in", "Counted in", width=14),
     Column("late_days", "Days late", Kind.NUMBER, width=7),
 )
 _ORDER = ("out, late", "out", "returned late", "returned", "handed over")
@@ -35,7 +37,7 @@ def custody_sheet(lab: Lab, when: When, asset_nos: Sequence[str] = ()) -> Sheet:
         rows = [
             (
                 x.asset_no, _state(x), x.holder, x.job, instant(x.since), x.due_back_on,
-                instant(x.returned_at or x.handed_at), x.handed_to, x.condition, str(x.late_days) if x.late_days else "",
+                instant(x.returned_at or x.handed_at), x.handed_to, x.condition, x.counted_out, x.counted_in, str(x.late_days) if x.late_days else "",
             )
             for x in past
         ]  # fmt: skip

@@ -128,6 +128,8 @@ def _identity(record: ItemRecord) -> Iterator[Line]:
         yield from (_order_test(t) for t in record.order_tests)
     if i.owner:
         yield Line("", "owner", i.owner)
+    if i.pieces:
+        yield Line("", "counted pieces", i.pieces)
     if i.note:
         yield Line("", "note", i.note)
 
@@ -209,6 +211,8 @@ def _where(i: ItemShown, loans: list[LoanPast]) -> Iterator[Line]:
         if x.handed_to:
             back = f"handed over to {x.handed_to} {instant(x.handed_at)}: {x.condition}"
         late = f", {x.late_days} days late" if x.late_days else ""
+        if x.counted_out:
+            late += f"; counted out {x.counted_out}" + (f", in {x.counted_in}" if x.counted_in else "")
         yield Line(
             "", "loan", f"to {x.holder} for job {x.job}, {back}{late}", on=instant(x.since), by=x.holder,
             stands="out" if x.out else "handed over" if x.handed_to else "returned",

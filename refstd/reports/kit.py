@@ -84,6 +84,8 @@ def _items(kit: KitForJob) -> Iterator[Row]:
             f"due back {k.due_back_on}" if k.due_back_on else "",
         ]
         yield f"{i.kind} {i.asset_no}", "; ".join(x for x in known if x), "register", f"seen: {BOX}"
+        for p in k.pieces:
+            yield f"count {p.name}", f"{p.count} of {i.asset_no}: count out and in", "register", f"out {BOX} in {BOX}"
     for reason in _against(kit.items, kit.together.reasons):
         yield "mind" if reason.weight is not Weight.STOPS else "STOPS", reason.in_words(), reason.source, ""
 

@@ -5,6 +5,7 @@ from typing import ClassVar
 from refstd.desk.custody import Out, check_in, out_now
 from refstd.tui.asking import AskLine
 from refstd.tui.commands import BACK, EVERYWHERE, Command
+from refstd.tui.counting import Counts, count_in
 from refstd.tui.pages import ListPage
 from refstd.tui.widgets.rows import Col, Row, Rows
 
@@ -68,12 +69,17 @@ class CheckInPage(ListPage):
         def given(condition: str | None) -> None:
             if condition is None:
                 return
-            self.act(
-                lambda op: check_in(
-                    app.lab, numbers, sound=sound, condition=condition, by=app.by, now=app.now(), operation=op
-                ),
-                lambda found: self._taken_back(numbers, found),
-            )
+
+            def counted(counts: Counts, part: str, area: str) -> None:
+                self.act(
+                    lambda op: check_in(
+                        app.lab, numbers, sound=sound, condition=condition, counted=counts, part=part, area=area,
+                        by=app.by, now=app.now(), operation=op,
+                    ),
+                    lambda found: self._taken_back(numbers, found),
+                )  # fmt: skip
+
+            count_in(self, numbers, counted)
 
         asked = f"{', '.join(numbers)} came back {'sound' if sound else 'NOT sound'}. In which condition?"
         self.app.push_screen(AskLine(asked, "sound" if sound else ""), given)

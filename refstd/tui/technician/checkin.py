@@ -14,6 +14,7 @@ from refstd.base.text import safe
 from refstd.desk.custody import check_in
 from refstd.desk.homes import KitInHand, kit_in_hand
 from refstd.tui.commands import BACK, EVERYWHERE, Command
+from refstd.tui.counting import Counts, count_in
 from refstd.tui.forms import ChoiceField, KeepButton
 from refstd.tui.pages import Page
 from refstd.tui.screens import told
@@ -120,12 +121,17 @@ class CheckInScreen(Page):
         app, numbers = self.refstd, [n for n in self.names if n in self.marked]
         sound = not self._not_sound
         condition = self.query_one("#condition", Input).value
-        self.act(
-            lambda operation: check_in(
-                app.lab, numbers, sound=sound, condition=condition, by=app.by, now=app.now(), operation=operation
-            ),
-            lambda found: self._in(numbers, found),
-        )
+
+        def given(counts: Counts, part: str, area: str) -> None:
+            self.act(
+                lambda operation: check_in(
+                    app.lab, numbers, sound=sound, condition=condition, counted=counts, part=part, area=area, by=app.by,
+                    now=app.now(), operation=operation,
+                ),
+                lambda found: self._in(numbers, found),
+            )  # fmt: skip
+
+        count_in(self, numbers, given)
 
     def _in(self, numbers: list[str], found: tuple[str, ...]) -> None:
         held = f" Held by {', '.join(found)}." if found else ""

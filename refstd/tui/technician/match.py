@@ -15,7 +15,9 @@ from refstd.base.reason import Reason, Weight
 from refstd.base.text import safe, safe_lines
 from refstd.desk.custody import check_out
 from refstd.desk.kits import BASIS, METHOD, PROVEN, Match, match
+from refstd.desk.pieces import to_count_out
 from refstd.tui.commands import BACK, EVERYWHERE, Command
+from refstd.tui.counting import Counts, count_pieces
 from refstd.tui.pages import Page
 from refstd.tui.screens import told
 from refstd.tui.technician.kitsheet import KitPage
@@ -88,10 +90,17 @@ class MatchScreen(Page):
             return
         app = self.refstd
         self.stands_against("")
-        self.act(
-            lambda operation: check_out(app.lab, self.job, kit, by=app.by, now=app.now(), operation=operation),
-            lambda stay: self._out(kit, stay),
-        )
+
+        def counted(counts: Counts) -> None:
+            self.act(
+                lambda operation: check_out(
+                    app.lab, self.job, kit, counted=counts, by=app.by, now=app.now(), operation=operation
+                ),
+                lambda stay: self._out(kit, stay),
+            )
+
+        when = app.when()
+        self.ask(lambda: to_count_out(app.lab, kit, when), lambda pieces: count_pieces(self, pieces, "out", counted))
 
     def _out(self, kit: tuple[str, ...], stay: tuple[str, ...]) -> None:
         out = ", ".join(n for n in kit if n not in stay)

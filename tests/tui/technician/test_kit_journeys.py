@@ -292,3 +292,42 @@ async def test_a_kit_is_handed_over_from_the_home_with_its_condition(kit_only: P
         await d.keys("enter")
         assert out(d) == [("B-1", "TOM"), ("I-1", "TOM"), ("P-1", "TOM")]
         assert "B-1, I-1, P-1 with TOM now." in d.notices
+
+
+@pytest.fixture
+def with_shims(shelf: Path) -> Path:
+    """A box of three shims is out with TESS beside the shelf's kit."""
+    lab = open_store(shelf)
+    values = {"asset_no": "K-1", "name": "shims", "form": "shim", "pieces": "shim=3; tip=2"}
+    equipment.enter_item(lab, draft(equipment.AccessoryDraft, values, "K-1"), by=given.KEEPER, now=thin_thread.at(6))
+    custody.check_out(lab, "J-1", [*KIT, "K-1"], counted=["shim=3; tip=2"], by="TESS", now=thin_thread.at(7))
+    lab.close()
+    return shelf
+
+
+async def test_pieces_are_counted_in_one_by_one_and_a_missing_one_asks_where_to_look(with_shims: Path) -> None:
+    async with driven(with_shims, "TESS", now=ONE_O_CLOCK, size=(80, 24)) as d:
+        await d.keys("i", "f2")
+        assert "K-1: how many 'shim' do you count in?" in d.flat
+        assert "piece 1 of 2; 3 went out" in d.flat
+        await d.keys("2", "enter", "2", "enter")
+        assert "K-1 shim: 3 went out, 2 came back. Esc to count again" in d.flat
+        await d.keys("1")
+        assert "In which area of" in d.flat
+        await d.keys("w", "e", "b", "enter")
+        assert out(d) == []
+        (found,) = findings.findings(d.app.lab, NOW)
+        assert found.cause == "piece unaccounted for"
+        assert found.says.endswith(", web, of job J-1")
+        assert f"Held by {found.number}" in d.notices
+
+
+async def test_a_count_that_is_broken_off_loses_nothing(with_shims: Path) -> None:
+    async with driven(with_shims, "TESS", now=ONE_O_CLOCK) as d:
+        await d.keys("i", "f2", "2", "enter", "escape")
+        assert len(out(d)) == 4
+        await d.keys("f2", "x", "enter", "2", "enter")
+        assert "is not a piece with its count" in d.flat
+        assert len(out(d)) == 4
+        await d.keys("f2", "3", "enter", "2", "enter")
+        assert out(d) == []
