@@ -155,17 +155,25 @@ def lookback(call: Call, number: str, item: str, since: str, until: str, job: st
                      "person": x.person, "examined_at": instant(x.happened_at)}
                     for x in found.lots
                 ],
+                "jobs": list(found.jobs),
+                "checks": [
+                    {"check": c.number, "happened_at": instant(c.happened_at), "occasion": c.occasion, "setup": c.setup, "job": c.job,
+                     "outcome": c.outcome}
+                    for c in found.checks
+                ],
+                "comparisons": [
+                    {"comparison": c.number, "happened_at": instant(c.happened_at), "secondary": c.secondary, "outcome": c.outcome}
+                    for c in found.comparisons
+                ],
             }
         )  # fmt: skip
         return 1 if held else 0
     call.line(f"finding {f.number} ({f.cause}): {f.says}", strong=True)
-    since, until = (in_zone(instant(moment), found.zone) for moment in (found.since, found.until))
-    if since:
-        call.line(f"in doubt from {since} ({found.since_record}) to {until}")
-    else:
-        call.line(f"in doubt: everything up to {until}; no record shows it sound before")
+    call.line(f"in doubt: {found.period_in_words(lambda moment: in_zone(instant(moment), found.zone))}")
     lots = [f"{x.number}, job {x.job}, {x.examined}, by {x.person}" for x in found.lots]
     write_lines(call, "lots examined in that period", lots or ["none on record"])
+    write_lines(call, "checks made in that period", [c.in_words() for c in found.checks])
+    write_lines(call, "blocks compared with it in that period", [c.in_words() for c in found.comparisons])
     write_lines(call, "held until released", held)
     write_lines(call, "done about it", [f"{a.kind} by {a.person}: {a.says}" for a in f.actions])
     call.line("checks within that period are evidence for the decision; they do not shorten it")

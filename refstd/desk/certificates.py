@@ -15,6 +15,7 @@ from refstd.base.text import key, safe
 from refstd.desk.agreement import question_papers
 from refstd.desk.certified import keep_conformity
 from refstd.desk.depths import question_uses
+from refstd.desk.doubt import hold_what_is_in_doubt, question_out_of_tolerance
 from refstd.desk.entry import (
     AnyDecimal,
     Day,
@@ -180,6 +181,9 @@ def keep_certificate(
     question_papers(change, item)
     if before is not None:
         question_uses(change, item, before, certificate, why)
+    if certificate.activity in ("calibration", "verification"):  # a comparison and a receipt open their own finding
+        question_out_of_tolerance(change, item, certificate, before)
+    hold_what_is_in_doubt(change, [item.id])
     return certificate
 
 
@@ -215,6 +219,7 @@ def keep_withdrawal(change: Change, before: Certificate, why: str) -> None:
     item = change.session.get_one(Equipment, before.equipment_id)
     question_papers(change, item)
     question_uses(change, item, before, None, why)
+    hold_what_is_in_doubt(change, [item.id])
 
 
 def paper_bytes(lab: Lab, sha256: str, when: When) -> tuple[str, bytes]:

@@ -30,6 +30,7 @@ from refstd.desk.check_values import Preview as Preview
 from refstd.desk.check_values import ReadingDraft as ReadingDraft
 from refstd.desk.check_values import Series as Series
 from refstd.desk.depths import certified_then
+from refstd.desk.doubt import hold_what_is_in_doubt
 from refstd.desk.entry import draft_or_refuse, instant_from_words, row_from
 from refstd.desk.findings import finding_shown, held_lots, keep_finding
 from refstd.desk.happened import members
@@ -315,6 +316,7 @@ def _keep_set(
                     source=r.source, read_from=r.record, cure=r.cure, weight=str(r.weight),
                 )
             )  # fmt: skip
+    hold_what_is_in_doubt(change, (*members(task.setup), *(i for i in (row.cable_id, row.adapter_id) if i)))
     return row, judged
 
 

@@ -20,6 +20,7 @@ from refstd.desk.certificates import (
     standing_certificates,
     standing_of,
 )
+from refstd.desk.doubt import hold_what_is_in_doubt
 from refstd.desk.entry import (
     AnyDecimal,
     Draft,
@@ -187,7 +188,9 @@ def keep_comparison(
     asset_no, primary = task.secondary.asset_no, task.primary.asset_no
     says = f"{asset_no} does not agree with its primary {primary} (comparison {number}): {'; '.join(off)}"
     item = named(change, Equipment, asset_no)
-    return row, keep_finding(change, CAUSE, says, item=item, certificate=paper)
+    finding = keep_finding(change, CAUSE, says, item=item, certificate=paper)
+    hold_what_is_in_doubt(change, [item.id])
+    return row, finding
 
 
 def _task(look: Look, draft: ComparisonDraft, scans: Sequence[ScanDraft]) -> _Task:

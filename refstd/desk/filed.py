@@ -13,6 +13,7 @@ from refstd.base.text import key, safe
 from refstd.desk.agreement import Agreement, agreements_with
 from refstd.desk.certified import kept_outcomes
 from refstd.desk.depths import CheckUse, checks_on_values, depths_in_force
+from refstd.desk.findings import FindingShown, findings_of_paper
 from refstd.desk.items import items_of
 from refstd.desk.known import named
 from refstd.desk.papers import standing_certificates, values_of
@@ -96,6 +97,7 @@ class Filed:
     checks: tuple[CheckUse, ...]
     due: tuple[tuple[Duty, str], ...]
     agreements: tuple[Agreement, ...]
+    findings: tuple[FindingShown, ...] = ()  # that it opened
 
     @property
     def not_conforming(self) -> tuple[ValueFiled, ...]:
@@ -105,6 +107,7 @@ class Filed:
         """Return the answer line by line."""
         lines = [v.in_words() for v in self.values]
         lines += [a.in_words() for a in self.agreements]
+        lines += [f.in_a_line() for f in self.findings]
         lines.append(self.verdict.headline())
         lines += [f"out for {o.procedure}: {o.why}" for o in self.out_for]
         if self.checks:
@@ -129,6 +132,9 @@ class Filed:
                 {"what": a.what, "earlier": a.earlier.certificate, "later": a.later.certificate, "outcome": a.outcome, "e_n": a.e_n,
                  "limit": str(LIMIT), "source": SOURCE, "says": a.in_words()}
                 for a in self.agreements
+            ],
+            "findings": [
+                {"finding": f.number, "cause": f.cause, "says": f.says, "holds": list(f.holds())} for f in self.findings
             ],
             "standing": self.verdict.standing, "headline": self.verdict.headline(),
             "out_for": [{"procedure": o.procedure, "why": o.why} for o in self.out_for],
@@ -174,7 +180,7 @@ def _filed(look: Look, item: Equipment, paper: Certificate, papers: Sequence[Cer
         tuple(_value(v, labels[v.notch_id] if v.notch_id else "", nominal, judged.get(v.id)) for v in values), verdict,
         _out_for(look, item, verdict), _checks_then(look, paper, earlier, papers, values),
         tuple((d, duty_state(d, look.today, look.due_soon_days, shown.state)) for d in facts.duties),
-        agreements_with(look, paper),
+        agreements_with(look, paper), findings_of_paper(look, paper),
     )  # fmt: skip
 
 

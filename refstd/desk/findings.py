@@ -79,6 +79,10 @@ class FindingShown:
         freed = (f"setup {setup} freed for new work by {check}" for setup, check in self.freed)
         return "; ".join((*(self.holds() or ("nothing",)), *freed))
 
+    def in_a_line(self) -> str:
+        """Return what is wrong and what it holds, and where to see what is in doubt."""
+        return f"finding {self.number} ({self.cause}): {self.says}; holds {self.holds_and_freed()}; see `refstd lookback {self.number}`"
+
     def holds(self) -> tuple[str, ...]:
         """Return what it stops, in words."""
         return (
@@ -174,6 +178,14 @@ def findings_in(look: Look, *, only_open: bool = False) -> tuple[FindingShown, .
     rows = look.session.execute(select(Finding).where(Finding.entry <= look.upto).order_by(Finding.id)).scalars()
     shown = (finding_shown(look, row) for row in rows)
     return tuple(f for f in shown if not (only_open and f.released))
+
+
+def findings_of_paper(look: Look, paper: Certificate) -> tuple[FindingShown, ...]:
+    """Return the findings that a paper opened, oldest first."""
+    rows = look.session.execute(
+        select(Finding).where(Finding.certificate_id == paper.id, Finding.entry <= look.upto).order_by(Finding.id)
+    ).scalars()
+    return tuple(finding_shown(look, row) for row in rows)
 
 
 def finding_shown(look: Look, finding: Finding) -> FindingShown:

@@ -16,6 +16,7 @@ from refstd.register.equipment import Notch
 from refstd.register.lab import Look
 from refstd.rules.asfound import AsFound, FoundValue, Series, as_found
 from refstd.rules.certified import CertifiedPoint, points_in_force, quantity_key
+from refstd.rules.lookback import PaperSaid
 
 Place = tuple[str, str]
 Pairs = list[tuple[str, CertifiedPoint]]
@@ -33,8 +34,11 @@ class Found:
 class Papers:
     """The certificates in force of these items, or of all, with their values and how those were judged when filed."""
 
-    def __init__(self, look: Look, ids: Collection[int] | None = None) -> None:
+    def __init__(self, look: Look, ids: Collection[int] | None = None, in_place: Certificate | None = None) -> None:
+        """in_place: a paper that counts as it is, whatever has corrected or withdrawn it since."""
         self.papers = certificates_in_force(look, ids)
+        if in_place is not None:
+            self._put_in_place(look, in_place)
         asked = None if ids is None else [p.id for papers in self.papers.values() for p in papers]
         labels = dict(look.session.execute(select(Notch.id, Notch.label).where(*among(Notch.equipment_id, ids))).all())
         mine = (CertifiedValue.entry <= look.upto, *among(CertifiedValue.certificate_id, asked))
@@ -59,6 +63,17 @@ class Papers:
         for e in events_of(look, ids):
             if e.breaks:
                 self._changed[e.equipment_id] = e.happened_at.astimezone(look.zone).date()
+
+    def _put_in_place(self, look: Look, paper: Certificate) -> None:
+        mine = self.papers.setdefault(paper.equipment_id, [])
+        for other in list(mine):
+            before = other
+            while before.id != paper.id and before.supersedes_id is not None:
+                before = look.session.get_one(Certificate, before.supersedes_id)
+            if before.id == paper.id:
+                mine.remove(other)
+        mine.append(paper)
+        mine.sort(key=lambda c: (c.performed_on, c.id))
 
     def of(self, equipment_id: int, activity: str, uses: Sequence[date] | None = None) -> Found:
         """Return how an item was found. uses: the days of its uses in order, None where they are not counted.
@@ -100,6 +115,29 @@ class Papers:
             before = paper
         series = tuple(_series(course, adjusted_on) for course in courses.values() if _limited(course[-1][1]))
         return Found(tuple(told), series, before.entry if before else 0)
+
+    def said(self, equipment_id: int) -> tuple[PaperSaid, ...]:
+        """Return what each paper of an item says it found and left, oldest first; of an inspection, nothing.
+
+        What is from before a repair counts here: what was done then was done with the item as the paper has it.
+        """
+        every = self.papers.get(equipment_id, [])
+        told = []
+        for n, paper in enumerate(every):
+            in_force = {_place(p): p for p in points_in_force([self._pairs.get(p.id, []) for p in every[: n + 1]])}
+            found = tuple(v for v in self._as_found(paper, in_force) if v.limited)
+            left = tuple(v for v in self._as_left(paper, in_force) if v.limited)
+            whole = None if paper.activity == "inspection" or not paper.result else paper.result == "sound"
+            told.append(PaperSaid(paper.id, f"certificate {paper.number}", paper.performed_on, found, left, whole))
+        return tuple(told)
+
+    def _as_left(self, paper: Certificate, in_force: Mapping[Place, CertifiedPoint]) -> list[FoundValue]:
+        """Return a paper's values as left; of one that was not adjusted, those as found are those as left."""
+        stages: dict[Place, str] = {}
+        for stage, point in self._pairs.get(paper.id, []):
+            if stage == "as left" or not paper.adjusted:
+                stages[_place(point)] = "as left" if stage == "as left" else stages.get(_place(point), stage)
+        return [_judged(in_force[place], self._kept.get((paper.id, stage, place))) for place, stage in stages.items()]
 
     def _as_found(self, paper: Certificate, in_force: Mapping[Place, CertifiedPoint]) -> list[FoundValue]:
         """Return a paper's values as found; of one that was not adjusted, the values as left are those as found."""

@@ -1,17 +1,28 @@
-"""What a finding leaves in doubt: the period, the lots examined in it, and what is held."""
+"""What a finding leaves in doubt: the period, the lots examined in it, the checks and comparisons in it, and what is held."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, time
 
-from sqlalchemy import or_, select
+from sqlalchemy import ColumnElement, or_, select
 
 from refstd.base.errors import NotFound
 from refstd.base.text import key, safe
 from refstd.desk.check_values import SWAP_TEST
+from refstd.desk.doubt import (
+    CheckBetween,
+    ComparisonBetween,
+    checks_between,
+    checks_in,
+    comparisons_in,
+    lots_in,
+    stretch_of,
+)
 from refstd.desk.findings import FindingShown, finding_shown, lots_left_in_doubt
 from refstd.desk.jobs import LotShown, lots_of
 from refstd.desk.papers import standing_certificates
 from refstd.desk.store import Lab, When, standpoint
+from refstd.register.certificates import Certificate
 from refstd.register.checks import ResponseCheck, Setup
 from refstd.register.custody import Loan, LoanReturn
 from refstd.register.equipment import Equipment
@@ -28,7 +39,7 @@ class LookBack:
 
     `since` is the last record that shows the equipment sound before the finding (`since_record` names it), None where
     there is none: then everything before the finding is in doubt. Checks within the period are evidence for the
-    decision and do not shorten it.
+    decision and do not shorten it. `comparisons` are those that the item served in it, of other blocks.
     """
 
     finding: FindingShown
@@ -39,37 +50,61 @@ class LookBack:
     as_at: str
     log_sequence: int
     zone: str  # the lab's
+    checks: tuple[CheckBetween, ...] = ()
+    comparisons: tuple[ComparisonBetween, ...] = ()
+
+    def period_in_words(self, local: Callable[[datetime], str]) -> str:
+        """Return the period; local: an instant as shown in the lab's zone."""
+        if self.since is None:
+            return f"everything up to {local(self.until)}; no record shows it sound before"
+        return f"from {local(self.since)} ({self.since_record}) to {local(self.until)}"
+
+    @property
+    def jobs(self) -> tuple[str, ...]:
+        """Return the jobs that were worked on in the period, in the order of their lots and checks."""
+        return tuple(dict.fromkeys((*(x.job for x in self.lots), *(c.job for c in self.checks if c.job))))
 
 
 def lookback(lab: Lab, number: str, when: When) -> LookBack:
     """Return what a finding (or the finding that followed on a check) leaves in doubt, or refuse the number.
 
-    By cause: a failed job check goes back to the last acceptable check of the same start; a certificate, to the
-    calibration before the newest one; everything else, to when the item or setup was last seen sound: an acceptable
-    check with it, or its return in sound condition.
+    By cause: a failed job check goes back to the last acceptable check of the same start; what was found out of tolerance,
+    by a certificate, a comparison or on receipt, to the last paper that left it in tolerance; a certificate that was
+    corrected or withdrawn, to its own day; another one, to the calibration before the newest one; everything else, to when
+    the item or setup was last seen sound: an acceptable check with it, or its return in sound condition.
     """
     with lab.look(when) as look:
         finding, check = _found(look, number)
         shown, at = finding_shown(look, finding), standpoint(look)
+        stretch = stretch_of(look, finding)
+        if stretch is not None:
+            lots = tuple(s for _, s in lots_of(look, ids={x.id for x in lots_in(look, stretch)}))
+            return LookBack(
+                shown, stretch.since, stretch.since_record, stretch.until, lots, at.as_at, at.log_sequence, at.zone,
+                checks_in(look, stretch), comparisons_in(look, stretch),
+            )  # fmt: skip
         until = check.happened_at if check is not None else finding.happened_at
         of_job = check is not None and check.job_id is not None and check.outcome == "not acceptable"
         left = lots_left_in_doubt(look, check) if check is not None and of_job else None
-        if left is not None:
+        if check is not None and left is not None:
             in_doubt, good = left
             since = good.happened_at if good else None
             record = f"check {good.number}, the last acceptable one" if good else ""
             ids = {lot.id for lot in in_doubt}
             lots = tuple(s for _, s in lots_of(look, ids=ids))
-            return LookBack(shown, since, record, until, lots, at.as_at, at.log_sequence, at.zone)
+            made = _checks_between(look, [check.setup_id], since, until, ResponseCheck.job_id == check.job_id)
+            return LookBack(shown, since, record, until, lots, at.as_at, at.log_sequence, at.zone, made)
+        paper = look.session.get(Certificate, finding.certificate_id) if finding.certificate_id else None
         setups = _setups(look, shown)
-        found = (
-            _calibration_before(look, shown, until)
-            if shown.cause == "certificate"
-            else _last_sound(look, shown, setups, until)
-        )
-        about_lots_alone = not (shown.items or shown.setups)
-        lots = shown.lots if about_lots_alone else _lots_between(look, setups, found[0], until)
-        return LookBack(shown, *found, until, lots, at.as_at, at.log_sequence, at.zone)
+        if shown.cause == "certificate" and paper is not None:
+            found = _day_of(look, paper)
+        elif shown.cause == "certificate":
+            found = _calibration_before(look, shown, until)
+        else:
+            found = _last_sound(look, shown, setups, until)
+        lots = _lots_between(look, setups, found[0], until) if setups else shown.lots
+        made = _checks_between(look, setups, found[0], until)
+        return LookBack(shown, *found, until, lots, at.as_at, at.log_sequence, at.zone, made)
 
 
 def _found(look: Look, number: str) -> tuple[Finding, ResponseCheck | None]:
@@ -102,7 +137,8 @@ def _found(look: Look, number: str) -> tuple[Finding, ResponseCheck | None]:
 
 def _setups(look: Look, finding: FindingShown) -> list[int]:
     """Return the setups that a finding is about: those it holds, and those that an item it holds is part of."""
-    held = select(Equipment.id).where(Equipment.asset_no.in_(finding.items))
+    about = (*finding.items, *([finding.asset_no] if finding.cause == "certificate" else []))
+    held = select(Equipment.id).where(Equipment.asset_no.in_(about))
     part = or_(Setup.block_id.in_(held), Setup.probe_id.in_(held), Setup.instrument_id.in_(held))
     query = select(Setup.id).where(Setup.entry <= look.upto, or_(part, Setup.number.in_(finding.setups)))
     return list(look.session.execute(query).scalars())
@@ -142,6 +178,19 @@ def _calibration_before(look: Look, finding: FindingShown, until: datetime) -> S
             moment = datetime.combine(done[-2].performed_on, time(), look.zone)
             found.append((moment, f"certificate {done[-2].number}, the calibration before"))
     return min(found, key=lambda s: s[0] or until) if found else (None, "")
+
+
+def _day_of(look: Look, paper: Certificate) -> Since:
+    """Return the day of a paper that is corrected or withdrawn: what was done on its word is in doubt."""
+    day = datetime.combine(paper.performed_on, time(), look.zone)
+    return day, f"certificate {paper.number}, which said so"
+
+
+def _checks_between(
+    look: Look, setups: list[int], since: datetime | None, until: datetime, *more: ColumnElement[bool]
+) -> tuple[CheckBetween, ...]:
+    after = () if since is None else (ResponseCheck.happened_at >= since,)
+    return checks_between(look, ResponseCheck.setup_id.in_(setups), ResponseCheck.happened_at <= until, *after, *more)
 
 
 def _lots_between(look: Look, setups: list[int], since: datetime | None, until: datetime) -> tuple[LotShown, ...]:

@@ -11,6 +11,7 @@ from refstd.base.errors import Refusal
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import key
 from refstd.desk.check_facts import timed_lots
+from refstd.desk.doubt import hold_what_is_in_doubt
 from refstd.desk.entry import Draft, NeededWords, Number, OptionalNumber, Words
 from refstd.desk.findings import held_lots, keep_finding
 from refstd.desk.job_parts import keep_lot_parts, named_parts
@@ -117,6 +118,9 @@ def keep_lot(change: Change, draft: LotDraft) -> LotLogged:
         logged = _by_itself(change, lot, f"job {job.number} was closed")
     if missing and not logged.finding:
         logged = LotLogged(number, missing, "a piece is unaccounted for on this job")
+    doubted = hold_what_is_in_doubt(change, frozenset[int]().union(*(c.items for c in checks)))
+    if doubted and not logged.finding:
+        logged = LotLogged(number, doubted[0], "an item of the kit was found out of tolerance")
     return replace(logged, advice=advice)
 
 

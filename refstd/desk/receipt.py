@@ -12,6 +12,7 @@ from sqlalchemy import select
 from refstd.base.errors import Refusal
 from refstd.base.quantity import plain, with_unit
 from refstd.desk.certificates import CertificateDraft, keep_certificate
+from refstd.desk.doubt import hold_what_is_in_doubt
 from refstd.desk.entry import (
     Draft,
     NeededWords,
@@ -219,6 +220,7 @@ def _follow(
     wrong = "; ".join(r.in_words() for r in results if r.outcome == NOT_IN_ORDER)
     says = f"{item.asset_no} is not as ordered ({draft.ordered_as}): {wrong}"
     keep_finding(change, CAUSE, says, item=named(change, Equipment, item.asset_no), certificate=paper)
+    hold_what_is_in_doubt(change, [item.equipment_id])
 
 
 def _awaiting(look: Look, asset_no: str) -> ItemShown:

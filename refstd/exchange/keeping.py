@@ -8,6 +8,7 @@ from refstd.base.errors import Refusal
 from refstd.desk.certificates import CertificateDraft, keep_certificate
 from refstd.desk.entry import Draft
 from refstd.desk.equipment import ItemDraft, MaterialDraft, keep_item, keep_material
+from refstd.desk.findings import findings_of_paper
 from refstd.desk.jobs import JobDraft, keep_job
 from refstd.desk.known import found, refuse_taken
 from refstd.desk.order_tests import PastOrderTestDraft, keep_past_order_test
@@ -114,9 +115,10 @@ def _tolerance(change: Change, record: Record, _warnings: Warnings) -> bool:
     return True
 
 
-def _certificate(change: Change, record: Record, _warnings: Warnings) -> bool:
+def _certificate(change: Change, record: Record, warnings: Warnings) -> bool:
     may(change, "file a certificate")
-    keep_certificate(change, cast(CertificateDraft, record.draft), cast(Any, record.parts["values"]))
+    kept = keep_certificate(change, cast(CertificateDraft, record.draft), cast(Any, record.parts["values"]))
+    warnings += [f.in_a_line() for f in findings_of_paper(change, kept)]
     return True
 
 

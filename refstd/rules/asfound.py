@@ -6,8 +6,9 @@ from datetime import date
 from decimal import Decimal
 
 from refstd.base.quantity import Unit, plain, with_unit
+from refstd.base.text import key
 from refstd.metrology.drift import Trend
-from refstd.rules.certified import CertifiedPoint
+from refstd.rules.certified import CertifiedPoint, quantity_key
 
 IN_TOLERANCE = ("pass", "conditional pass")
 
@@ -22,6 +23,11 @@ class FoundValue:
     @property
     def what(self) -> str:
         return f"notch {self.point.notch} {self.point.quantity}" if self.point.notch else self.point.quantity
+
+    @property
+    def place(self) -> tuple[str, str]:
+        """Return what it is of, the same for two papers about one thing."""
+        return key(self.point.notch), quantity_key(self.point.quantity)
 
     @property
     def limited(self) -> bool:

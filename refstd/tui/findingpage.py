@@ -2,11 +2,13 @@
 
 from typing import ClassVar, Literal
 
-from refstd.desk.findings import FindingShown, act_on, finding
+from refstd.desk.findings import FindingShown, act_on
+from refstd.desk.lookback import LookBack, lookback
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.sections import Section, SectionsPage, fact_lines
 from refstd.tui.widgets.rows import Col, Row
 
+_DOUBT = (Col("when", 16), Col("what", 10), Col("number", 8), Col("says"))
 Act = Literal["note", "disposition", "release"]
 _ASKED: dict[Act, str] = {
     "note": "Note on {}: what was found?",
@@ -35,11 +37,11 @@ class FindingPage(SectionsPage):
 
     def load(self) -> None:
         lab, when, number = self.refstd.lab, self.refstd.when(), self.number
-        self.ask(lambda: finding(lab, number, when), self.show_finding)
+        self.ask(lambda: lookback(lab, number, when), self.show_finding)
 
-    def show_finding(self, found: FindingShown) -> None:
-        """Show the finding that was read."""
-        self.finding = found
+    def show_finding(self, back: LookBack) -> None:
+        """Show the finding that was read, and what it leaves in doubt."""
+        found = self.finding = back.finding
         state = "RELEASED" if found.released else "OPEN"
         held = [
             *(Row(("item", a, ""), ("item", a)) for a in found.items),
@@ -62,7 +64,8 @@ class FindingPage(SectionsPage):
         ]  # fmt: skip
         facts = fact_lines(
             ("cause", found.cause), ("says", found.says), ("opened", f"{self.local(found.happened_at)} by {found.person}"),
-            ("rests on check", found.check), ("holds", found.holds_and_freed()), ("state", state.lower()),
+            ("rests on check", found.check), ("rests on certificate", found.certificate and f"{found.certificate} of {found.asset_no}"),
+            ("in doubt", back.period_in_words(self.local)), ("jobs in that time", ", ".join(back.jobs)), ("holds", found.holds_and_freed()), ("state", state.lower()),
         )  # fmt: skip
         self.show(
             f"Finding {found.number}",
@@ -70,11 +73,35 @@ class FindingPage(SectionsPage):
             (
                 Section("finding", text=facts),
                 Section("holds", (Col("what", 6), Col("number", 12), Col("parts")), tuple(held), "holds nothing"),
+                Section("in doubt", _DOUBT, self._in_doubt(back), "no lot and no check on record in that time"),
                 Section(
                     "done", (Col("when", 16), Col("what", 12), Col("by", 10), Col("says")), tuple(done), "nothing yet"
                 ),
             ),
         )
+
+    def _in_doubt(self, back: LookBack) -> tuple[Row, ...]:
+        """Return the lots in doubt, then the comparisons that rest on the item, then the checks, which are evidence only."""
+        held = {x.number for x in back.finding.lots}
+        lots = [
+            Row(
+                (self.local(x.happened_at), "lot", x.number, f"{x.examined} (job {x.job})" + (", held" if x.number in held else "")),
+                ("job", x.job), f"lot {x.number}: {x.examined}\njob {x.job}, start check {x.start_check}, by {x.person}",
+            )
+            for x in back.lots
+        ]  # fmt: skip
+        compared = [
+            Row((self.local(c.happened_at), "comparison", c.number, f"{c.secondary} {c.outcome}"), ("item", c.secondary), c.in_words())
+            for c in back.comparisons
+        ]  # fmt: skip
+        checks = [
+            Row(
+                (self.local(c.happened_at), "check", c.number, f"{c.occasion}, {c.outcome}" + (f" (job {c.job})" if c.job else "")),
+                ("check", c.number), f"{c.in_words()}\nevidence for the decision; it does not shorten the time in doubt",
+            )
+            for c in back.checks
+        ]  # fmt: skip
+        return (*lots, *compared, *checks)
 
     def action_note(self) -> None:
         self._act("note")
