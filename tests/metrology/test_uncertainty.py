@@ -20,6 +20,19 @@ def test_effective_degrees_of_freedom_are_those_of_the_gum() -> None:
     assert (round(u, 2), round(t, 2), round(t * u, 1)) == (gum.G41_COMBINED, gum.G41_T95, gum.G41_U95)
 
 
+def test_the_end_gauge_of_the_gum_has_its_degrees_of_freedom_coverage_factor_and_expanded_uncertainty() -> None:
+    """JCGM 100:2008, H.1: the effective degrees of freedom are cut to a whole number before t is taken (G.4.1, note 1)."""
+    u = uncertainty.combined(gum.H1_COMPONENTS)
+    nu = uncertainty.effective_degrees_of_freedom(gum.H1_COMPONENTS, gum.H1_COMPONENTS_DOF)
+    t = uncertainty.coverage_factor(0.99, float(math.floor(nu)))
+    assert (round(u), math.floor(nu), round(t, 2)) == (gum.H1_COMBINED, gum.H1_DOF, gum.H1_T99)
+    assert round(round(t, 2) * round(u)) == gum.H1_U99
+    difference = uncertainty.combined(gum.H1_DIFFERENCE)
+    of_difference = uncertainty.effective_degrees_of_freedom(gum.H1_DIFFERENCE, gum.H1_DIFFERENCE_DOF)
+    assert round(difference, 1) == gum.H1_U_DIFFERENCE
+    assert of_difference == pytest.approx(gum.H1_NU_DIFFERENCE, abs=1e-3)
+
+
 def test_a_common_systematic_part_widens_the_thermometer_intercept_as_in_the_gum() -> None:
     u_line = gum.H3_FULL_PRECISION[1]
     u = uncertainty.combined([u_line, gum.H3_COMMON_U])

@@ -26,6 +26,11 @@ H2_FULL_PRECISION = (127.73217, 0.07107, 219.84651, 0.29558, 254.25970, 0.23634,
 
 # H.1 end gauge, nm: combined standard uncertainty, t for 99 %, expanded uncertainty; READ as H.3 is
 H1_COMBINED, H1_T99, H1_U99 = 32, 2.92, 93
+# its components with their degrees of freedom: standard, difference, expansion, temperature; the printed nu_eff is truncated
+H1_COMPONENTS, H1_COMPONENTS_DOF, H1_DOF = [25, 9.7, 2.9, 16.6], [18, 25.6, 50, 2], 16
+# the difference again, from repeats, random and systematic part of the comparator; printed u and degrees of freedom
+H1_DIFFERENCE, H1_DIFFERENCE_DOF, H1_U_DIFFERENCE = [5.8, 3.9, 6.7], [24, 5, 8], 9.7
+H1_NU_DIFFERENCE = 25.447  # DERIVED; printed 25.6, from unrounded parts
 
 # G.4.1: relative components %, repeats; combined %, effective degrees of freedom, t95, U95 %
 G41_U, G41_REPEATS = [0.25, 0.57, 0.82], [10, 5, 15]
