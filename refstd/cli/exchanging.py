@@ -185,7 +185,7 @@ def export(call: Call, folder: str) -> None:
     """Write the register and its records as CSV files that a spreadsheet opens safely.
 
     DIR is made if need be; files in it are never overwritten. What `refstd import` reads stands beside what can only be
-    read (checks, readings, loans, lots, findings, interval reviews, the log). Papers and earlier revisions are in a backup alone.
+    read (checks, readings, receipts, comparisons, loans, lots, findings, interval reviews, the log). Papers and earlier revisions are in a backup alone.
     """
     from refstd.exchange.export import export_register
 

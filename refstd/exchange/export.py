@@ -3,7 +3,7 @@
 Files of `kinds.py` hold what an import into a new store reads back: the current descriptions, the certificates and
 schedules in force, the qualifications and tests of vision that stand, the order tests that say an instrument's order, the procedures in force, the open jobs. Beside them stand, for reading: `judged.csv`
 (how each certified value was judged on the day of its filing; an import files papers anew), `closed_jobs.csv`,
-`baselines.csv`, `checks.csv`, `readings.csv`, `swaps.csv`, `loans.csv`, `lots.csv`, `findings.csv`,
+`baselines.csv`, `checks.csv`, `readings.csv`, `swaps.csv`, the receipts and comparisons of `inspections.py`, `loans.csv`, `lots.csv`, `findings.csv`,
 `interval_reviews.csv`, `log.csv`. Attached papers and earlier revisions are not among them: a backup has everything.
 """
 
@@ -21,6 +21,7 @@ from refstd.desk.baselines import shown_baseline
 from refstd.desk.certified import JudgedKept, judged_in
 from refstd.desk.check_record import CheckRecord, check_record_within
 from refstd.desk.checks import checks_of
+from refstd.desk.comparison_record import comparisons_in
 from refstd.desk.findings import findings_in
 from refstd.desk.history import certificates_within
 from refstd.desk.intervals import reviews_in
@@ -32,11 +33,13 @@ from refstd.desk.order_tests import OrderTestShown, order_tests_in
 from refstd.desk.people import grants_in, people_in
 from refstd.desk.procedures import ProcedureShown, procedures_in
 from refstd.desk.qualifications import qualifications_in, vision_tests_in
+from refstd.desk.receipt import receipts_in
 from refstd.desk.requirements import ASKED
 from refstd.desk.schedules import schedules_in
 from refstd.desk.setups import SetupShown, setups_in
 from refstd.desk.swaps import SwapShown, swaps_in
 from refstd.desk.tolerances import tolerances_in
+from refstd.exchange.inspections import inspection_files
 from refstd.exchange.kinds import KINDS
 from refstd.printing.csv import guarded
 from refstd.printing.json import as_number
@@ -169,6 +172,8 @@ def _records(look: Look) -> Iterator[tuple[str, tuple[str, ...], list[Cells]]]:
     yield "checks", *_columns_of([_check(c) for c in checks], _CHECK)
     yield "readings", *_columns_of([r for c in checks for r in _readings(c)], _READING)
     yield "swaps", *_columns_of([r for s in swaps_in(look) for r in _swap(s)], _SWAP)
+    receipts = (r for i in items(look).values() for r in receipts_in(look, i.equipment_id))
+    yield from inspection_files(receipts, reversed(comparisons_in(look)))
     yield "loans", *_columns_of([_attributes(x, _LOAN) for x in loans_within(look)], _LOAN)
     yield "lots", *_columns_of([_attributes(x, _LOT) for _, x in lots_of(look)], _LOT)
     yield "findings", *_columns_of([f for x in findings_in(look) for f in _finding(x)], _FINDING)
