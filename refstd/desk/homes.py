@@ -30,6 +30,7 @@ from refstd.register.columns import instant_text
 from refstd.register.lab import Lab, Look, When
 from refstd.register.log import LogEntry
 from refstd.register.procedures import Job
+from refstd.rules.countdown import counted_down
 from refstd.rules.events import Happened
 
 
@@ -266,9 +267,10 @@ def _next_check(look: Look, job: JobShown, occasion: str, last: ResponseCheck) -
     if hours is None:
         return "end check at the end of the work"
     until = (last.happened_at + timedelta(hours=float(hours))).astimezone(look.zone)
-    if look.instant > until:
-        return f"was due {until:%Y-%m-%d %H:%M}: check before anything more is examined"
-    return f"by {until:%Y-%m-%d %H:%M} ({job.procedure.name}, {job.procedure.check_paragraph})"
+    says, overdue = counted_down(until, look.instant, f"{until:%Y-%m-%d %H:%M}")
+    if overdue:
+        return f"{says}: check before anything more is examined"
+    return f"{says} ({job.procedure.name}, {job.procedure.check_paragraph})"
 
 
 def _is_mine(item: ItemShown, person: str) -> bool:

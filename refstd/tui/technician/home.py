@@ -73,6 +73,14 @@ class TechnicianHome(HomePage):
         yield Menu(id="jobs", numbered=False)
         yield Static(CAUTION, classes="note", markup=False)
 
+    def on_mount(self) -> None:
+        self.set_interval(60, self._count_down)
+
+    def _count_down(self) -> None:
+        """Read anew each minute while this screen is in front, so that the time to the next check runs down."""
+        if self.app.screen is self and not self.acting:
+            self.load()
+
     def load(self) -> None:
         app = self.refstd
         self.head(f"jobs and kits in hand, {self.local(app.now())[11:]}")

@@ -69,6 +69,6 @@ async def test_home_shows_each_items_headline_and_the_last_check_word_for_word(s
 
 async def test_home_says_by_when_the_next_check_is_due_and_when_that_is_past(started: Path) -> None:
     async with driven(started, "TESS", now=ONE_O_CLOCK) as d:
-        assert "next check by 2031-03-14 16:00 (procedure PR-1 issue B, 6.2)" in d.flat
+        assert "next check by 2031-03-14 16:00, in 3 h (procedure PR-1 issue B, 6.2)" in d.flat
     async with driven(started, "TESS", now=thin_thread.at(241)) as d:
-        assert "was due 2031-03-14 16:00: check before anything more is examined" in d.flat
+        assert "overdue since 2031-03-14 16:00, for 1 min: check before anything more is examined" in d.flat
