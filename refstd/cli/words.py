@@ -67,7 +67,7 @@ def write_check(call: Call, check: "CheckVerdict") -> None:
     if check.tell:
         call.line(f"tell: {check.tell}")
     if check.covers:
-        call.line(f"covers: {check.covers}")
+        call.line(f"covers: {check.ended or check.covers}")
     call.line(CAUTION)
 
 

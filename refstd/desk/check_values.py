@@ -87,6 +87,12 @@ class CheckVerdict:
     repeats: str
     rules_version: str
     late: str = ""  # 'recorded 6 days late by ORLA', '' where the same person recorded it on the same day
+    ended: str = ""  # when and by which event what it covers ended, as known at the look's instant
+
+    @property
+    def covers_now(self) -> str:
+        """Return what it covers, or by which event that ended."""
+        return self.ended or (f"covers {self.covers}" if self.covers else "")
 
     @property
     def exit_code(self) -> int:

@@ -3,6 +3,7 @@
 from collections import Counter
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 
 from sqlalchemy import select
 
@@ -10,7 +11,7 @@ from refstd.base.errors import NotFound
 from refstd.base.quantity import plain
 from refstd.desk.caused import Caused, caused_by_entry
 from refstd.desk.findings import FindingShown, finding_shown
-from refstd.desk.happened import event_in_words, ref_of
+from refstd.desk.happened import event_in_words, place_of, ref_of
 from refstd.desk.known import named
 from refstd.desk.people import code_of
 from refstd.register.equipment import Equipment, EquipmentEvent
@@ -122,3 +123,42 @@ def _version(look: Look, row: EquipmentEvent, ref: str) -> EventVersion:
         caused_by_entry(look, row.equipment_id, row.entry, row.recorded_at),
         tuple(finding_shown(look, f) for f in look.session.execute(opened).scalars()),
     )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class EventRow:
+    """One record of an event with every field that was kept; `corrects` is the record that it takes the place of."""
+
+    asset_no: str
+    ref: str
+    event: str
+    tape: str
+    tape_thickness_mm: Decimal | None
+    happened_at: datetime
+    recorded_at: datetime
+    person: str
+    note: str
+    corrects: str
+    withdrawn: bool
+    why: str
+
+
+def event_rows(look: Look) -> tuple[EventRow, ...]:
+    """Return every record of every event, corrected and withdrawn ones too, in the order in which they were kept."""
+    query = (
+        select(EquipmentEvent, Equipment.asset_no, place_of())
+        .join(Equipment, Equipment.id == EquipmentEvent.equipment_id)
+        .where(EquipmentEvent.entry <= look.upto)
+        .order_by(EquipmentEvent.id)
+    )
+    found: list[EventRow] = []
+    refs: dict[int | None, str] = {None: ""}
+    for e, asset_no, place in look.session.execute(query):
+        refs[e.id] = ref_of(e.entry, place)
+        found.append(
+            EventRow(
+                asset_no, refs[e.id], e.event, e.tape, e.tape_thickness_mm, e.happened_at, e.recorded_at,
+                code_of(look, e.person_id), e.note, refs[e.supersedes_id], e.withdrawn, e.why,
+            )
+        )  # fmt: skip
+    return tuple(found)

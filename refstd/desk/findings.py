@@ -12,6 +12,7 @@ from refstd.desk.agreement import BothPapers, both_papers
 from refstd.desk.check_facts import timed_lots
 from refstd.desk.entry import Draft, NeededWords, OptionalNumber
 from refstd.desk.freed import freeing_check
+from refstd.desk.happened import event_behind
 from refstd.desk.holds import keep_finding as keep_finding
 from refstd.desk.jobs import LotShown, lots_of
 from refstd.desk.known import named
@@ -64,6 +65,7 @@ class FindingShown:
     asset_no: str = ""  # of the item whose certificate it is about; it need not be held
     certificate: str = ""
     papers: BothPapers | None = None  # where two certificates are held against each other
+    event: str = ""  # that its own log entry brought: reference and asset number
 
     @property
     def released(self) -> bool:
@@ -214,6 +216,7 @@ def finding_shown(look: Look, finding: Finding) -> FindingShown:
         tuple((s.number, by) for s in setups if (by := freeing_check(look, s.id, finding))),
         look.session.get_one(Equipment, paper.equipment_id).asset_no if paper else "", paper.number if paper else "",
         both_papers(look, earlier, paper) if paper and earlier else None,
+        event_behind(look, finding.entry, finding.says) if finding.cause == "other" else "",
     )  # fmt: skip
 
 

@@ -102,6 +102,24 @@ def events_on(lab: Lab, asset_nos: Collection[str], when: When) -> tuple[EventSh
         return events_of(look, [named(look, Equipment, number).id for number in asset_nos])
 
 
+def event_behind(look: Look, entry: int, says: str) -> str:
+    """Return the event that a finding of a log entry rests on, as reference and asset number, or ''.
+
+    says: what the finding says; it begins with the item and the event, by which those of an import are told apart.
+    """
+    query = (
+        select(EquipmentEvent, Equipment.asset_no, place_of())
+        .join(Equipment, Equipment.id == EquipmentEvent.equipment_id)
+        .where(EquipmentEvent.entry == entry)
+    )
+    found = (
+        f"{ref_of(entry, place)} {no}"
+        for e, no, place in look.session.execute(query)
+        if says.startswith(f"{no}: {e.event}")
+    )
+    return next(found, "")
+
+
 def happened_to(look: Look, equipment_ids: Collection[int] | None = None) -> tuple[Happened, ...]:
     """Return the same events as the rules want them, oldest first."""
     return tuple(_happened(look, e) for e in events_of(look, equipment_ids))

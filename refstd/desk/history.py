@@ -1,5 +1,6 @@
 """The whole life of an item, as it was known at any instant: every record, when it happened, when and by whom it was recorded."""
 
+from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
@@ -12,7 +13,7 @@ from refstd.desk.certificates import ValueShown, values_of
 from refstd.desk.certified import kept_outcomes
 from refstd.desk.comparison_record import ComparisonShown, comparisons_in
 from refstd.desk.findings import FindingShown, findings_in
-from refstd.desk.happened import EventShown, event_in_words, events_of
+from refstd.desk.happened import EventShown, event_in_words, events_of, ref_of
 from refstd.desk.items import ItemShown, items
 from refstd.desk.known import named
 from refstd.desk.order_tests import OrderTestShown, order_tests_in
@@ -55,6 +56,7 @@ class Event:
     kind: str  # description, notch, state, event, schedule, deferral, interval, tolerance, certificate, loan, return, receipt, order test, check, baseline, comparison
     says: str
     superseded: bool = False
+    ref: str = ""  # of an event: the log entry, with a number where an entry brought several
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,9 +210,14 @@ class _Recorder:
             select(table).where(condition, table.entry <= self._look.upto).order_by(table.id)
         ).scalars().all()  # fmt: skip
         superseded = {getattr(r, "supersedes_id", None) for r in rows}
+        seen: Counter[int] = Counter()
         for r in rows:
+            seen[r.entry] += 1
             happened_at = getattr(r, "happened_at", r.recorded_at)
-            yield Event(happened_at, r.recorded_at, self._people[r.entry], r.entry, kind, words(r), r.id in superseded)
+            yield Event(
+                happened_at, r.recorded_at, self._people[r.entry], r.entry, kind, words(r), r.id in superseded,
+                ref_of(r.entry, seen[r.entry]),
+            )  # fmt: skip
 
 
 def _at(location: str) -> str:

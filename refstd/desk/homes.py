@@ -226,7 +226,7 @@ def _in_hand(look: Look, job: JobShown, mine: tuple[Status, ...]) -> JobInHand:
         mine,
         last.number,
         last.outcome,
-        last.covers,
+        last.covers_now,
         last.setup,
         _next_check(look, job, last.occasion, checks[-1]),
         _late(look, mine),

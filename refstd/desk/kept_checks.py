@@ -1,5 +1,7 @@
 """Response checks as they were kept: verdict, what to do, picture; read with the rules of their day."""
 
+from dataclasses import replace
+
 from sqlalchemy import select
 
 from refstd.base.reason import Reason, Weight
@@ -10,14 +12,16 @@ from refstd.desk.known import named
 from refstd.desk.people import code_of
 from refstd.desk.recorded import told_late
 from refstd.desk.setups import reading_set
+from refstd.desk.starts import timed_checks, timed_events
 from refstd.register.checks import CheckReason, ResponseCheck, Setup
 from refstd.register.findings import Finding
 from refstd.register.lab import Lab, Look, When
 from refstd.register.procedures import Job
-from refstd.rules.events import EVENT, NEW_START
+from refstd.rules.events import EVENT, NEW_START, Happened
 from refstd.rules.pictures import as_shown, mean_as_shown
 from refstd.rules.readings import ReadingSet
 from refstd.rules.response import FOLLOW_UP, Outcome
+from refstd.rules.timeline import events_under
 
 
 def check_shown(lab: Lab, number: str, when: When) -> tuple[CheckVerdict, Picture]:
@@ -60,9 +64,26 @@ def kept_verdict(look: Look, row: ResponseCheck) -> CheckVerdict:
     held: tuple[str, ...] = ()
     if finding is not None:
         held = finding_shown(look, finding).holds()
-    return verdict_shown(
+    verdict = verdict_shown(
         look, row, reasons["job"], reasons["condition"], task, finding=finding.number if finding else "", held=held
     )
+    return replace(verdict, ended=_ended(look, row))
+
+
+def _ended(look: Look, row: ResponseCheck) -> str:
+    """Return when and by which event the cover of an acceptable start check, or of one that followed it, ended; or ''."""
+    start_id = row.id if row.occasion == "start" else row.start_check_id
+    if row.outcome != Outcome.ACCEPTABLE or row.job_id is None or start_id is None or row.occasion == "end":
+        return ""
+    checks = timed_checks(look, row.job_id, row.setup_id)
+    for e in events_under(checks, timed_events(look, checks), start_id, look.instant):
+        if e.happened_at >= row.happened_at:
+            return f"ended {e.at[-5:] if _same_day(look, row, e) else e.at} by event: {e.asset_no}: {e.event}"
+    return ""
+
+
+def _same_day(look: Look, row: ResponseCheck, e: Happened) -> bool:
+    return e.happened_at.astimezone(look.zone).date() == row.happened_at.astimezone(look.zone).date()
 
 
 def kept_picture(look: Look, row: ResponseCheck) -> Picture:

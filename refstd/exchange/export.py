@@ -3,7 +3,7 @@
 Files of `kinds.py` hold what an import into a new store reads back: the current descriptions, the certificates and
 schedules in force, the qualifications and tests of vision that stand, the order tests that say an instrument's order, the procedures in force, the open jobs. Beside them stand, for reading: `judged.csv`
 (how each certified value was judged on the day of its filing; an import files papers anew), `closed_jobs.csv`,
-`baselines.csv`, `checks.csv`, `readings.csv`, `swaps.csv`, the receipts and comparisons of `inspections.py`, `loans.csv`, `lots.csv`, `findings.csv`,
+`baselines.csv`, `checks.csv`, `events.csv`, `readings.csv`, `swaps.csv`, the receipts and comparisons of `inspections.py`, `loans.csv`, `lots.csv`, `findings.csv`,
 `interval_reviews.csv`, `log.csv`. Attached papers and earlier revisions are not among them: a backup has everything.
 """
 
@@ -22,6 +22,7 @@ from refstd.desk.certified import JudgedKept, judged_in
 from refstd.desk.check_record import CheckRecord, check_record_within
 from refstd.desk.checks import checks_of
 from refstd.desk.comparison_record import comparisons_in
+from refstd.desk.event_record import event_rows
 from refstd.desk.findings import findings_in
 from refstd.desk.history import certificates_within
 from refstd.desk.intervals import reviews_in
@@ -174,6 +175,7 @@ def _records(look: Look) -> Iterator[tuple[str, tuple[str, ...], list[Cells]]]:
     yield "swaps", *_columns_of([r for s in swaps_in(look) for r in _swap(s)], _SWAP)
     receipts = (r for i in items(look).values() for r in receipts_in(look, i.equipment_id))
     yield from inspection_files(receipts, reversed(comparisons_in(look)))
+    yield "events", *_columns_of([_attributes(x, _EVENT) for x in event_rows(look)], _EVENT)
     yield "loans", *_columns_of([_attributes(x, _LOAN) for x in loans_within(look)], _LOAN)
     yield "lots", *_columns_of([_attributes(x, _LOT) for _, x in lots_of(look)], _LOT)
     yield "findings", *_columns_of([f for x in findings_in(look) for f in _finding(x)], _FINDING)
@@ -194,6 +196,9 @@ _READING = (
 _SWAP = (
     "number", "from_check", "notch", "begun_at", "begun_by", "why", "suspected", "exchanged", "instead", "check", "setup", "result",
     "says", "person", "happened_at", "corrected_by",
+)  # fmt: skip
+_EVENT = (
+    "asset_no", "ref", "event", "tape", "tape_thickness_mm", "happened_at", "recorded_at", "person", "note", "corrects", "withdrawn", "why",
 )  # fmt: skip
 _LOAN = (
     "asset_no",

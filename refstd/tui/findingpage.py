@@ -26,6 +26,7 @@ class FindingPage(SectionsPage):
         Command("d", "decide", "Decide", "Record the disposition; needs an authority, never on one's own check."),
         Command("r", "release", "Release", "End the hold; needs an authority, and lots need a disposition first."),
         Command("y", "check", "Check", "Open the check that it rests on."),
+        Command("e", "event", "Event", "Open the event that it rests on."),
         BACK,
         *EVERYWHERE,
     )
@@ -64,7 +65,8 @@ class FindingPage(SectionsPage):
         ]  # fmt: skip
         facts = fact_lines(
             ("cause", found.cause), ("says", found.says), ("opened", f"{self.local(found.happened_at)} by {found.person}"),
-            ("rests on check", found.check), ("rests on certificate", found.certificate and f"{found.certificate} of {found.asset_no}"),
+            ("rests on check", found.check), ("rests on event", _event(found.event)),
+            ("rests on certificate", found.certificate and f"{found.certificate} of {found.asset_no}"),
             ("in doubt", back.period_in_words(self.local)), ("jobs in that time", ", ".join(back.jobs)), ("holds", found.holds_and_freed()), ("state", state.lower()),
         )  # fmt: skip
         self.show(
@@ -116,7 +118,13 @@ class FindingPage(SectionsPage):
         if self.finding and self.finding.check:
             self.open_record("check", self.finding.check)
 
+    def action_event(self) -> None:
+        if self.finding and self.finding.event:
+            self.open_record("event", self.finding.event)
+
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        if action == "event" and not (self.finding and self.finding.event):
+            return False
         if action == "check" and not (self.finding and self.finding.check):
             return False
         return super().check_action(action, parameters)
@@ -140,3 +148,8 @@ class FindingPage(SectionsPage):
     def _recorded(self, kind: Act) -> None:
         self.tell(f"finding {self.number} {_DONE[kind]}")
         self.load()
+
+
+def _event(named: str) -> str:
+    ref, _, asset_no = named.partition(" ")
+    return f"of {asset_no}, log entry {ref} (e opens it)" if named else ""

@@ -9,6 +9,7 @@ from refstd.desk.job_parts import DetailsDraft, Progress
 from refstd.desk.jobs import JobShown, LotShown, describe_job, details_on_record, job_progress, jobs, lots
 from refstd.desk.kept_checks import checks
 from refstd.desk.loans import LoanPast, loans
+from refstd.desk.lot_standing import LotStanding, lots_standing
 from refstd.desk.reach import RestedOn, items_of_job
 from refstd.desk.store import Lab, When
 from refstd.reports.reach import checks_in_words, papers_in_words
@@ -28,6 +29,7 @@ class _Found:
     progress: Progress
     loans: tuple[LoanPast, ...]
     rested_on: tuple[RestedOn, ...]
+    standing: dict[str, LotStanding]
 
 
 class JobPage(SectionsPage):
@@ -76,8 +78,8 @@ class JobPage(SectionsPage):
         )  # fmt: skip
         part_rows = tuple(_part_row(*row) for row in found.progress.by_part(j.listed))
         lot_rows = tuple(
-            Row((x.number, self.local(x.happened_at), x.start_check, x.examined),
-                ("check", x.start_check), f"{x.number}: {x.examined}\nexamined {self.local(x.happened_at)} by {x.person} under start check {x.start_check}" + (f"\n{x.late}" if x.late else ""))
+            Row((x.number, self.local(x.happened_at), x.start_check, found.standing.get(x.number, LotStanding()).says, x.examined),
+                (*found.standing.get(x.number, LotStanding()).opens, ("check", x.start_check))[0], f"{x.number}: {found.standing.get(x.number, LotStanding()).says or 'covered'}\n{x.examined}\nexamined {self.local(x.happened_at)} by {x.person} under start check {x.start_check}" + (f"\n{x.late}" if x.late else ""))
             for x in found.lots
         )  # fmt: skip
         loan_rows = tuple(
@@ -94,7 +96,7 @@ class JobPage(SectionsPage):
                 Section("job", text=facts),
                 Section("parts", (Col("part"), Col("left to examine", 30), Col("in doubt", 20)), part_rows, "no part"),
                 Section("checks", CHECK_COLUMNS, check_rows(found.checks, self.local), "no check on record"),
-                Section("lots", (Col("lot", 8), Col("examined", 16), Col("start", 8), Col("parts")), lot_rows, "no lot logged"),
+                Section("lots", (Col("lot", 8), Col("examined", 16), Col("start", 8), Col("stands", 20), Col("parts")), lot_rows, "no lot logged"),
                 Section(
                     "equipment",
                     (Col("item", 12), Col("holder", 10), Col("out since", 16), Col("due back", 10), Col("returned")),
@@ -178,4 +180,5 @@ def _read(lab: Lab, number: str, when: When) -> _Found:
         job_progress(lab, job.number, when),
         tuple(x for x in loans(lab, when) if x.job == job.number),
         items_of_job(lab, job.number, when).rows,
+        lots_standing(lab, job.number, when),
     )

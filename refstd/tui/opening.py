@@ -7,6 +7,7 @@ from refstd.tui.screens import LabScreen
 _PAGES = {
     "item": ("refstd.tui.record", "RecordPage"),
     "check": ("refstd.tui.checkpage", "CheckPage"),
+    "event": ("refstd.tui.eventpage", "EventPage"),
     "finding": ("refstd.tui.findingpage", "FindingPage"),
     "setup": ("refstd.tui.setuppage", "SetupPage"),
     "job": ("refstd.tui.jobpage", "JobPage"),

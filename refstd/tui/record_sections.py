@@ -60,7 +60,7 @@ def sections_of(found: Everything, local: Local, zone: ZoneInfo) -> tuple[Sectio
         Section("loans", _LOAN, loan_rows(reversed_loans(found.loans), local), "never checked out"),
         Section("checks", CHECK_COLUMNS, check_rows(found.checks, local), "no response check on record"),
         Section("findings", FINDING_COLUMNS, finding_rows(record.findings, local), "no finding on record"),
-        Section("history", _EVENT, tuple(_event_row(e, local) for e in reversed(record.events)), "nothing on record"),
+        Section("history", _EVENT, tuple(_event_row(e, local, item.asset_no) for e in reversed(record.events)), "nothing on record"),
         Section("drift", DRIFT_COLUMNS, _drift(found, zone), "in no setup with a baseline, so drift cannot be told"),
     )  # fmt: skip
 
@@ -336,7 +336,7 @@ def check_rows(checks: Sequence[CheckVerdict], local: Local) -> tuple[Row, ...]:
     return tuple(
         Row(
             (c.number, local(c.happened_at), c.occasion, c.setup, c.headline()), ("check", c.number),
-            "\n".join(x for x in (f"{c.number} {c.headline()}", f"covers {c.covers}" if c.covers else "", c.late) if x), tones.get(c.outcome, ""),
+            "\n".join(x for x in (f"{c.number} {c.headline()}", c.covers_now, c.late) if x), tones.get(c.outcome, ""),
         )
         for c in checks
     )  # fmt: skip
@@ -361,12 +361,12 @@ def finding_rows(findings: Sequence[FindingShown], local: Local) -> tuple[Row, .
 _EVENT = (Col("happened", 16), Col("kind", 11), Col("what"), Col("by", 8), Col("entry", 6, right=True))
 
 
-def _event_row(e: Event, local: Local) -> Row:
+def _event_row(e: Event, local: Local, asset_no: str) -> Row:
     superseded = " (superseded)" if e.superseded else ""
     about = f"{e.kind}: {e.says}{superseded}\nhappened {local(e.happened_at)}, recorded {local(e.recorded_at)} by {e.by}, log entry {e.entry}"
     return Row(
-        (local(e.happened_at), e.kind, e.says + superseded, e.by, str(e.entry)),
-        None,
+        (local(e.happened_at), e.kind, e.says + superseded, e.by, e.ref if e.kind == "event" else str(e.entry)),
+        ("event", f"{e.ref} {asset_no}") if e.kind == "event" else None,
         about,
         "quiet" if superseded else "",
     )

@@ -73,7 +73,7 @@ class SetupPage(SectionsPage):
     def _event(self, e: EventShown) -> Row:
         what = event_in_words(e.event, e.tape, e.tape_thickness_mm)
         cells = (self.local(e.happened_at), e.asset_no, what, "breaks the record" if e.breaks else "")
-        return Row(cells, ("item", e.asset_no), f"{e.asset_no}: {event_words(e)}")
+        return Row(cells, ("event", f"{e.ref} {e.asset_no}"), f"{e.asset_no}: {event_words(e)}")
 
 
 _EVENTS = (Col("happened", 16), Col("item", 10), Col("what"), Col("record", 17))

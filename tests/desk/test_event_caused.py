@@ -10,6 +10,7 @@ from refstd.desk import caused, drift, events, findings, jobs, lots, serviceabil
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.log import log_entries
 from refstd.desk.store import Lab, verify
+from refstd.exchange.export import export_register
 from tests import thin_thread as given
 from tests.given import KEEPER
 
@@ -202,3 +203,14 @@ def test_what_would_be_refused_is_refused_before(ready: Lab) -> None:
     entry = keep(ready, "repaired", 10, "I-1")
     with pytest.raises(NotAllowed, match="it rests on TESS's own work"):
         caused.preview_correction(ready, "I-1", entry, None, "x", by="TESS", now=given.at(20))
+
+
+def test_every_record_of_an_event_is_exported_with_all_its_fields(ready: Lab) -> None:
+    entry = keep(ready, "tape renewed", 10, "P-1")
+    events.correct_event(ready, "P-1", entry, None, "it was P-2", by="TESS", now=given.at(20))
+    rows = export_register(ready, given.when(30))["events.csv"].decode().splitlines()
+    assert rows[0] == (
+        "asset_no,ref,event,tape,tape_thickness_mm,happened_at,recorded_at,person,note,corrects,withdrawn,why"
+    )
+    assert rows[1].startswith(f"P-1,{entry},tape renewed,PTFE,0.10,2031-03-14T12:10")
+    assert rows[2].endswith(f",TESS,,{entry},yes,it was P-2")

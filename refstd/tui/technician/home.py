@@ -207,7 +207,7 @@ def _in_hand(job: JobInHand) -> Group:
         about.append((Text("! late", style="bold"), Text(safe(job.late))))
     if job.last_check:
         last = f"{sign_of(job.last_outcome)} {job.last_check} on {job.setup}: {job.last_outcome}"
-        about.append((Text("last check"), Text(safe(last) + (f"; covers {safe(job.covers)}" if job.covers else ""))))
+        about.append((Text("last check"), Text(safe(last) + (f"; {safe(job.covers)}" if job.covers else ""))))
     about.append((Text("next check"), Text(safe(job.next_check), style="bold")))
     return Group(_job(job.job), items_table(job.items, indent=2), hanging(about, 12, indent=2))
 

@@ -10,7 +10,9 @@ from refstd.base.text import safe
 from refstd.desk.checks import CheckVerdict
 from refstd.desk.jobs import LotShown, lots
 from refstd.desk.kept_checks import checks
+from refstd.desk.lot_standing import LotStanding, lots_standing
 from refstd.desk.lots import LotDraft, LotLogged, log_lot
+from refstd.tui.asking import Choose
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.forms import FormScreen, Parts
 from refstd.tui.pages import Page
@@ -20,7 +22,7 @@ from refstd.tui.widgets.menu import Entry, Menu
 from refstd.tui.widgets.verdict import sign_of
 
 WIDTH = 18  # date and time, to the minute, and two blanks
-Found = tuple[tuple[CheckVerdict, ...], tuple[LotShown, ...]]
+Found = tuple[tuple[CheckVerdict, ...], tuple[LotShown, ...], dict[str, LotStanding]]
 
 
 class LotsScreen(Page):
@@ -28,7 +30,9 @@ class LotsScreen(Page):
 
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
         Command("a", "add", "Log a lot", "Log parts as examined since the last check."),
-        Command("enter", "open", "Verdict", "Read the verdict of the highlighted check."),
+        Command(
+            "enter", "open", "Open", "Read the verdict of the check, or the finding and the event that hold the lot."
+        ),
         BACK,
         *EVERYWHERE,
     )
@@ -38,15 +42,20 @@ class LotsScreen(Page):
         self.job = job
         self.HEADING = f"checks and lots of job {job}"
         self.starts: list[str] = []
+        self.standing: dict[str, LotStanding] = {}
 
     def body(self) -> ComposeResult:
         yield Menu(id="events", numbered=False)
 
     def load(self) -> None:
         lab, when = self.refstd.lab, self.refstd.when()
-        self.ask(lambda: (checks(lab, when, job=self.job), lots(lab, when)), self.show_lots)
+        self.ask(
+            lambda: (checks(lab, when, job=self.job), lots(lab, when), lots_standing(lab, self.job, when)),
+            self.show_lots,
+        )
 
     def show_lots(self, found: Found) -> None:
+        self.standing = found[2]
         made, logged = found[0], [x for x in found[1] if x.job == self.job]
         self.starts = [c.number for c in made if c.occasion == "start" and c.outcome == "acceptable"]
         events = [(c.happened_at, 0, Entry(c.number, self._check(c))) for c in made if c.occasion != "set-up"]
@@ -65,7 +74,11 @@ class LotsScreen(Page):
 
     def _lot(self, x: LotShown) -> Table:
         says = f"lot {x.number}: {x.examined}, under {x.start_check}, {x.person}" + (f", {x.late}" if x.late else "")
-        return hanging([(Text(self.local(x.happened_at)), Text(safe(says)))], WIDTH)
+        standing = self.standing.get(x.number, LotStanding())
+        lines = [(Text(self.local(x.happened_at)), Text(safe(says)))]
+        if standing.opens:  # one that only waits for the next check is work as usual
+            lines.append((Text(), Text(safe(f"! {standing.says}"))))
+        return hanging(lines, WIDTH)
 
     def action_add(self) -> None:
         if not self.starts:
@@ -105,3 +118,11 @@ class LotsScreen(Page):
         number = self.query_one(Menu).chosen
         if number.startswith("C-"):
             self.app.push_screen(VerdictScreen(number))
+            return
+        records = self.standing.get(number, LotStanding()).opens
+        if len(records) == 1:
+            self.open_record(*records[0])
+        elif records:
+            kinds = [kind for kind, _ in records]
+            asked = Choose(f"What of lot {number}?", kinds)
+            self.app.push_screen(asked, lambda kind: self.open_record(kind, dict(records)[kind]) if kind else None)

@@ -124,7 +124,7 @@ def check_text(verdict: CheckVerdict, moved: Sequence[Reason] = ()) -> tuple[lis
     deciding = [r for r in ordered if r.weight in (Weight.STOPS, Weight.UNDECIDED)]
     advice = [r for r in ordered if r.weight in (Weight.LIMITS, Weight.ADVISES)]
     lines = _under("Why", map(reason_line, deciding[:1]))
-    lines += _under("Covers", [Text(safe(verdict.covers))] if verdict.covers else [])
+    lines += _under("Covers", [Text(safe(verdict.ended or verdict.covers))] if verdict.covers else [])
     lines += _under("Do now", [Text(safe(step)) for step in verdict.do])
     if verdict.held:
         lines += _under("Held", [Text(safe(f"{', '.join(verdict.held)} (finding {verdict.finding})"))])
