@@ -17,6 +17,7 @@ from refstd.rules.agreement import LIMIT, SOURCE, Agreement, Measured, Question,
 CAUSE = "certificates disagree"
 __all__ = [
     "CAUSE",
+    "LIMIT",
     "Agreement",
     "BothPapers",
     "PaperSide",

@@ -13,7 +13,7 @@ from sqlalchemy import select
 from refstd.base.errors import AlreadyOnRecord, NotFound, Problem, Refusal
 from refstd.base.text import key, safe
 from refstd.desk.agreement import question_papers
-from refstd.desk.certified import keep_conformity
+from refstd.desk.certified import KeptOutcome, keep_conformity
 from refstd.desk.depths import question_uses
 from refstd.desk.doubt import hold_what_is_in_doubt, question_out_of_tolerance
 from refstd.desk.entry import (
@@ -42,7 +42,7 @@ from refstd.register.equipment import Equipment
 from refstd.register.lab import Change, Lab, When
 from refstd.register.revisions import standing
 from refstd.rules.certified import DEPTH, quantity_key
-from refstd.rules.conformity import Judged, limit_problems, rule_problems
+from refstd.rules.conformity import limit_problems, rule_problems
 
 LARGEST_PAPER = 10 * 1024 * 1024
 KINDS_OF_PAPER = {
@@ -104,7 +104,7 @@ class Paper:
 
 @dataclass(frozen=True, slots=True)
 class ValueShown:
-    """A certified value as filed."""
+    """A certified value as filed, and how it was judged then; None where it had no limits."""
 
     notch: str
     quantity: str
@@ -119,7 +119,7 @@ class ValueShown:
     coverage_probability_percent: Decimal | None = None
     method: str = ""
     point: str = ""
-    judged: Judged | None = None  # how it was judged when it was filed, None without limits
+    judged: KeptOutcome | None = None
 
     @property
     def is_depth(self) -> bool:

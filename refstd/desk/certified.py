@@ -14,7 +14,7 @@ from refstd.register.equipment import Equipment, Notch
 from refstd.register.lab import Change, Look
 from refstd.register.revisions import standing
 from refstd.rules.certified import CertifiedPoint, points_in_force, with_limits_of
-from refstd.rules.conformity import judge
+from refstd.rules.conformity import judge, rule_in_short
 from refstd.rules.version import RULES_VERSION
 
 
@@ -40,6 +40,38 @@ def points_of(
         number: points_in_force([as_filed(p, v) for v in by_paper.get(p.id, [])] for p in papers)
         for number, papers in certificates.items()
     }
+
+
+@dataclass(frozen=True, slots=True)
+class KeptOutcome:
+    """How a certified value was judged when it was filed, for good. says: rule with r, limits, probability and risk in words.
+
+    conforming_percent: the probability of conformity in %, None without U and k. judged_at: when it was filed.
+    """
+
+    outcome: str  # pass, conditional pass, conditional fail, fail, not judged
+    decision_rule: str
+    guard_ratio: Decimal | None
+    rule_source: str
+    lower: Decimal | None
+    upper: Decimal | None
+    limit_source: str
+    conforming_percent: Decimal | None
+    says: str
+    judged_at: datetime
+
+    @property
+    def in_short(self) -> str:
+        """Return the rule with its r, and the probability of conformity P."""
+        return rule_in_short(self.decision_rule, self.guard_ratio, self.conforming_percent)
+
+
+def kept_outcome(c: Conformity) -> KeptOutcome:
+    """Return a kept outcome as it is shown."""
+    return KeptOutcome(
+        c.outcome, c.decision_rule, c.guard_ratio, c.rule_source, c.lower_limit, c.upper_limit, c.limit_source, c.conforming_percent,
+        c.says, c.recorded_at,
+    )  # fmt: skip
 
 
 def kept_outcomes(look: Look, values: Collection[int] | None) -> dict[int, Conformity]:

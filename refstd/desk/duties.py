@@ -57,7 +57,7 @@ def due_list(lab: Lab, when: When, *, within_days: int | None = None) -> tuple[D
 def due_within(look: Look, *, within_days: int | None = None) -> tuple[DueRow, ...]:
     """Return the duties within a look."""
     rows = [
-        _row(look, item, duty)
+        due_row(look, item, duty, status_of(look, item.equipment_id).verdict)
         for number, item in items(look).items()
         if item.state not in NOT_IN_USE
         for duty in all_facts(look)[number].duties
@@ -74,12 +74,13 @@ def _falls_due(look: Look, row: DueRow, within_days: int) -> bool:
     return row.first_on is not None and (row.first_on - look.today).days <= within_days
 
 
-def _row(look: Look, item: ItemShown, duty: Duty) -> DueRow:
+def due_row(look: Look, item: ItemShown, duty: Duty, verdict: Verdict) -> DueRow:
+    """Return a duty of an item as it stands on the day of a look, with the item's verdict."""
     end, put_off = duty.valid_to(look.today), duty.deferred_to(look.today)
     return DueRow(
         item.asset_no, item.name, item.kind, duty.activity, duty.due_on, duty.last_done_on,
         duty_state(duty, look.today, look.due_soon_days, item.state), (end - look.today).days if end else None, duty.every,
-        duty.how_often, duty.source, duty.record, item.state, item.location, status_of(look, item.equipment_id).verdict, put_off,
+        duty.how_often, duty.source, duty.record, item.state, item.location, verdict, put_off,
         f"{duty.put_off.by}: {duty.put_off.why}" if duty.put_off and put_off else "",
         duty.uses.in_words() if duty.uses else "", duty.uses.used_up_on(look.today) if duty.uses else None, duty.done_by,
     )  # fmt: skip

@@ -13,6 +13,7 @@ from refstd.base.text import key, safe
 from refstd.desk.agreement import Agreement, agreements_with
 from refstd.desk.certified import kept_outcomes
 from refstd.desk.depths import CheckUse, checks_on_values, depths_in_force
+from refstd.desk.duties import DueRow, due_row
 from refstd.desk.findings import FindingShown, findings_of_paper
 from refstd.desk.items import items_of
 from refstd.desk.known import named
@@ -24,7 +25,7 @@ from refstd.register.equipment import Equipment, Notch
 from refstd.register.lab import Lab, Look, When
 from refstd.rules.agreement import LIMIT, SOURCE
 from refstd.rules.certified import DEPTH, quantity_key
-from refstd.rules.duties import Duty, duty_state
+from refstd.rules.conformity import STRIKES, rule_in_short
 from refstd.rules.serviceability import serviceability
 from refstd.rules.verdict import Standing, Verdict
 
@@ -59,6 +60,11 @@ class ValueFiled:
     def what(self) -> str:
         return f"notch {self.notch}, {self.quantity}" if self.notch else self.quantity
 
+    @property
+    def judged_in_short(self) -> str:
+        """Return the rule with its r, and the probability of conformity P; '' without limits."""
+        return rule_in_short(self.decision_rule, self.guard_ratio, self.conforming_percent) if self.outcome else ""
+
     def in_words(self) -> str:
         """Return the value in one line: nominal, measured, U with k, and how it was judged."""
         nominal = "" if self.nominal_mm is None else f"nominal {plain(self.nominal_mm)} mm, "
@@ -74,6 +80,7 @@ class ValueFiled:
 class OutFor:
     """A procedure in force for which the item may not be used, and why, where it is not out altogether."""
 
+    code: str
     procedure: str
     why: str
 
@@ -83,7 +90,7 @@ class Filed:
     """The answer to filing a certificate. earlier: the certificate before with values of these notches, '' for none.
 
     out_for: procedures that this item is out for besides what its verdict says. checks: those with a reading that rests on
-    the depth that this paper takes the place of. due: what else is owed, with its state. agreements: each value that came
+    the depth that this paper takes the place of. due: what is owed, with its state. agreements: each value that came
     in against the one that went out with the paper before, and the same against the paper after if there is one.
     """
 
@@ -95,13 +102,13 @@ class Filed:
     verdict: Verdict
     out_for: tuple[OutFor, ...]
     checks: tuple[CheckUse, ...]
-    due: tuple[tuple[Duty, str], ...]
+    due: tuple[DueRow, ...]
     agreements: tuple[Agreement, ...]
     findings: tuple[FindingShown, ...] = ()  # that it opened
 
     @property
     def not_conforming(self) -> tuple[ValueFiled, ...]:
-        return tuple(v for v in self.values if v.outcome in ("fail", "conditional fail"))
+        return tuple(v for v in self.values if v.outcome in STRIKES)
 
     def in_words(self) -> tuple[str, ...]:
         """Return the answer line by line."""
@@ -116,9 +123,11 @@ class Filed:
             lines.append(f"{many} used the depths from before: {used}")
         elif any(v.nominal_mm is not None for v in self.values) and self.earlier:
             lines.append("no check used the depths from before")
-        for duty, state in self.due:
-            day = f"due {duty.due_on}" if duty.due_on else "no date by the calendar"
-            lines.append(f"{duty.activity}: {day}, {state}, {duty.how_often} ({duty.source})")
+        for row in self.due:
+            day = f"due {row.due_on}" if row.due_on else "no date by the calendar"
+            put_off = f", deferred to {row.deferred_to} by {row.deferral}" if row.deferred_to else ""
+            used = f", {row.uses}" if row.uses else ""
+            lines.append(f"{row.activity}: {day}{put_off}{used}, {row.state}, {row.how_often} ({row.source})")
         if not self.due:
             lines.append("nothing is scheduled for it")
         return tuple(lines)
@@ -143,9 +152,10 @@ class Filed:
                 for c in self.checks
             ],
             "due": [
-                {"activity": d.activity, "due_on": str(d.due_on) if d.due_on else None, "state": s, "how_often": d.how_often,
-                 "source": d.source}
-                for d, s in self.due
+                {"activity": r.activity, "due_on": str(r.due_on) if r.due_on else None,
+                 "deferred_to": str(r.deferred_to) if r.deferred_to else None, "state": r.state, "how_often": r.how_often,
+                 "source": r.source}
+                for r in self.due
             ],
         }  # fmt: skip
 
@@ -179,7 +189,7 @@ def _filed(look: Look, item: Equipment, paper: Certificate, papers: Sequence[Cer
         item.asset_no, paper.number, paper.activity, earlier.number if earlier else "",
         tuple(_value(v, labels[v.notch_id] if v.notch_id else "", nominal, judged.get(v.id)) for v in values), verdict,
         _out_for(look, item, verdict), _checks_then(look, paper, earlier, papers, values),
-        tuple((d, duty_state(d, look.today, look.due_soon_days, shown.state)) for d in facts.duties),
+        tuple(due_row(look, shown, duty, verdict) for duty in facts.duties),
         agreements_with(look, paper), findings_of_paper(look, paper),
     )  # fmt: skip
 
@@ -205,7 +215,7 @@ def _out_for(look: Look, item: Equipment, verdict: Verdict) -> tuple[OutFor, ...
     for procedure in procedures_in(look):
         asked = serviceability(facts, look.today, look.due_soon_days, procedure.needs)
         if asked.standing == Standing.DO_NOT_USE:
-            out.append(OutFor(procedure.name, asked.headline()))
+            out.append(OutFor(procedure.code, procedure.name, asked.headline()))
     return tuple(out)
 
 

@@ -10,7 +10,7 @@ from sqlalchemy import or_, select
 
 from refstd.base.quantity import plain
 from refstd.desk.certificates import ValueShown, values_of
-from refstd.desk.certified import kept_outcomes
+from refstd.desk.certified import kept_outcome, kept_outcomes
 from refstd.desk.comparison_record import ComparisonShown, comparisons_in
 from refstd.desk.findings import FindingShown, findings_in
 from refstd.desk.happened import EventShown, event_in_words, events_of, ref_of
@@ -42,7 +42,6 @@ from refstd.register.equipment import (
 from refstd.register.lab import Lab, Look, When
 from refstd.register.log import LogEntry
 from refstd.register.procedures import Job
-from refstd.rules.conformity import Judged
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +82,11 @@ class CertificateShown:
     paper_sha256: str
     values: tuple[ValueShown, ...]
     environment: str = ""
+    certificate_id: int = 0  # internal: a correction may bear the same number
+    supersedes_id: int | None = None  # the internal id of the record that it takes the place of
+    recorded_at: datetime | None = None
+    why: str = ""  # of a correction or a withdrawal
+    withdrawn: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,23 +307,21 @@ def certificates_within(look: Look, equipment_id: int) -> tuple[CertificateShown
 
 
 def _certificate_shown(look: Look, r: Certificate, labels: dict[int, str], in_force: bool) -> CertificateShown:
+    filed = values_of(look, r.id)
+    judged = {number: kept_outcome(c) for number, c in kept_outcomes(look, [v.id for v in filed]).items()}
     paper = look.session.get(Attachment, r.attachment_id) if r.attachment_id else None
-    own = values_of(look, r.id)
-    kept = {
-        number: Judged(c.outcome, c.conforming_percent, c.says)
-        for number, c in kept_outcomes(look, [v.id for v in own]).items()
-    }
     values = tuple(
         ValueShown(
             labels[v.notch_id] if v.notch_id else "", v.quantity, v.stage, v.value, v.unit, v.expanded_uncertainty, v.coverage_factor,
             v.lower_limit, v.upper_limit, v.limit_source, v.coverage_probability_percent, v.method, v.point,
-            kept.get(v.id),
+            judged.get(v.id),
         )
-        for v in own
+        for v in filed
     )  # fmt: skip
     return CertificateShown(
         r.number, r.activity, r.laboratory, r.accreditation, str(r.performed_on), str(r.issued_on or ""), r.method, r.place,
         plain(r.temperature_c) if r.temperature_c is not None else "", r.traceability, r.adjusted, r.adjustment, r.decision_rule,
         plain(r.guard_ratio) if r.guard_ratio is not None else "", r.result, in_force, paper.name if paper else "",
         paper.sha256 if paper else "", values, r.environment,
+        r.id, r.supersedes_id, r.recorded_at, r.why, r.withdrawn,
     )  # fmt: skip

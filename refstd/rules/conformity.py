@@ -66,6 +66,12 @@ def limit_problems(lower: Decimal | None, upper: Decimal | None, where: str = "l
     return [Problem(where, "is not below the upper limit", "Exchange the two, or correct one.")]
 
 
+def rule_in_short(rule: str, ratio: Decimal | None, percent: Decimal | None) -> str:
+    """Return rule, r and probability of conformity (%) of a kept outcome, short enough to stand beside the value."""
+    named = f"{rule}{'' if ratio is None else f' r = {plain(ratio)}'}" if rule else "no rule named"
+    return named + ("" if percent is None else f", P {percent_in_words(percent)}")
+
+
 def conforming_percent(point: CertifiedPoint) -> Decimal | None:
     """Return the probability that the true value is inside the limits, in %, two decimals (JCGM 106:2012, clause 7)."""
     if point.expanded_uncertainty is None or point.coverage_factor is None:

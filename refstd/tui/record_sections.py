@@ -167,7 +167,7 @@ def limits_words(lower: Decimal | None, upper: Decimal | None, unit: str, source
     low = plain(lower) if lower is not None else ""
     high = plain(upper) if upper is not None else ""
     both = f"{low} to {high}" if low and high else (f"at least {low}" if low else f"at most {high}")
-    return f"{with_unit(both, unit)} ({source})"
+    return with_unit(both, unit) + (f" ({source})" if source else "")
 
 
 def point_words(p: CertifiedPoint) -> str:

@@ -59,8 +59,8 @@ def test_a_renewed_block_with_one_notch_out_says_all_that_follows_from_it(lab: L
     assert "PR-1 issue B needs it" in procedure.why
     assert (found.earlier, [c.number for c in found.checks]) == ("K-1", [start])
     assert found.checks[0].notches == ("1.0 mm",), "no paper had measured the other notch"
-    [(duty, state)] = found.due
-    assert (duty.activity, str(duty.due_on), state) == ("calibration", "2032-03-14", "not due")
+    [duty] = found.due
+    assert (duty.activity, str(duty.due_on), duty.state) == ("calibration", "2032-03-14", "not due")
     words = "\n".join(found.in_words())
     assert (
         "notch 1.0 mm, depth: nominal 1.0 mm, as left 1.060 mm (U = 0.010 mm, k = 2): conditional fail by the rule"

@@ -17,6 +17,7 @@ PAGES = {
     "record-certificates": ("CUS", ("b", "down", "enter", "4")),
     "record-history": ("CUS", ("b", "enter", "9")),
     "certificate": ("CUS", ("b", "down", "enter", "4", "enter", "down")),
+    "what-follows": ("CUS", ("b", "down", "enter", "4", "enter", "f")),
     "certificate-form": ("CUS", ("b", "enter", "c")),
     "certificate-values": ("CUS", ("b", "down", "enter", "4", "y", "x", "enter", "f2")),
     "procedure": ("CUS", ("r", "enter", "2")),

@@ -9,6 +9,7 @@ from refstd.desk.history import CertificateShown, ItemRecord
 from refstd.desk.items import ItemShown
 from refstd.tui.asking import AskLine
 from refstd.tui.custodian.valuesgrid import FOUND, ValuesGrid
+from refstd.tui.filedpage import FiledPage
 from refstd.tui.grid import HeadForm
 from refstd.tui.pages import Page
 from refstd.tui.record_sections import point_words, text_of
@@ -22,7 +23,7 @@ def file_for(page: Page, record: ItemRecord) -> None:
 
     def filed(number: str) -> None:
         page.tell(f"certificate {number} of {item.asset_no} filed")
-        page.load()
+        page.app.push_screen(FiledPage(item.asset_no, number))
 
     again, last = head_from_last(record.certificates)
     note = f"As on {last}: {', '.join(again)}. Hold them against this paper." if last else ""
@@ -46,7 +47,7 @@ def correct_for(page: Page, record: ItemRecord, before: CertificateShown) -> Non
 
         def filed(number: str) -> None:
             page.tell(f"certificate {number} of {item.asset_no} corrected; the earlier record stays")
-            page.load()
+            page.app.push_screen(FiledPage(item.asset_no, number))
 
         _open(
             page, record, given, {k: text_of(v) for k, v in for_all.items()}, rows or _rows_for(item), filed,

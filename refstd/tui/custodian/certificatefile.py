@@ -16,6 +16,7 @@ from refstd.exchange.dcc_plan import QUANTITIES, Line, Plan, file_plan, plan_imp
 from refstd.exchange.dcc_words import head_in_words, limits_in_short, line_in_words, value_in_short
 from refstd.tui.asking import AskLine, Choose
 from refstd.tui.commands import BACK, EVERYWHERE, Command
+from refstd.tui.filedpage import FiledPage
 from refstd.tui.sections import Section, SectionsPage, fact_lines
 from refstd.tui.widgets.rows import Col, Row, Rows
 
@@ -123,7 +124,7 @@ class CertificateFilePage(SectionsPage):
         app = self.refstd
 
         def filed(_: None) -> None:
-            self.leaving = lambda: self._to_the_record(plan)
+            self.leaving = lambda: self._to_what_follows(plan)
 
         self.act(lambda op: file_plan(app.lab, plan, by=app.by, now=app.now(), operation=op), filed)
 
@@ -134,17 +135,13 @@ class CertificateFilePage(SectionsPage):
             self.app.pop_screen()
             leave()
 
-    def _to_the_record(self, plan: Plan) -> None:
-        """Say what was done, and open the item: what the new values strike out is seen at once."""
-        from refstd.tui.opening import page_of
-
+    def _to_what_follows(self, plan: Plan) -> None:
+        """Say what was done, and open what follows from it."""
         place = f" in the place of {plan.supersedes}" if plan.supersedes else ""
         self.tell(
             f"certificate {plan.draft.number} of {plan.item.asset_no} filed{place}; its XML is kept byte for byte"
         )
-        page = page_of("item", plan.item.asset_no)
-        if page is not None:
-            self.app.push_screen(page)
+        self.app.push_screen(FiledPage(plan.item.asset_no, plan.draft.number))
 
     def action_place(self) -> None:
         plan, line = self.plan, self._line()

@@ -20,6 +20,7 @@ from refstd.tui.widgets.hanging import Pair, hanging
 SIGNS = {
     "acceptable": "✓", "not acceptable": "✗", "not conclusive": "?",
     "serviceable": "✓", "limited use": "!", "do not use": "✗",
+    "pass": "✓", "conditional pass": "!", "conditional fail": "✗", "fail": "✗", "not judged": "?", "agree": "✓", "disagree": "✗",
 }  # fmt: skip
 _KINDS = {"✓": "-good", "✗": "-bad", "?": "-open", "!": "-open"}
 REASON_SIGNS = {Weight.STOPS: "✗", Weight.LIMITS: "!", Weight.UNDECIDED: "?", Weight.ADVISES: "·", Weight.SUPPORTS: "✓"}

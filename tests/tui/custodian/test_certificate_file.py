@@ -52,12 +52,14 @@ async def test_the_first_time_each_place_is_asked_for_and_the_next_time_it_is_th
         assert "administrativeData/dccSoftware: Hallway certificate writer 2" in d.flat
         await d.keys("enter")
         assert "certificate HM-26-1031 of B-103 filed" in d.notices
-        assert "notch 1.5 mm of B-103 does not conform" in d.flat
+        assert d.text.splitlines()[1].strip() == "! B-103 limited use, without notch 1.5 mm"
+        assert "1.5 mm 1.5 1.571 mm ✗ fail simple, P below 0.1 %" in d.flat
         (folder / OURS.name).unlink()
         (folder / "later.xml").write_bytes(edited(ours(), ("<dcc:uniqueIdentifier>HM-26-1031<", "<dcc:uniqueIdentifier>HM-26-1039<")))  # fmt: skip
         await d.keys("escape", "escape")
         await d.keys("x", "enter", "enter")  # three keys, and a look before the third
         assert "certificate HM-26-1039 of B-103 filed" in d.notices
+        assert d.text.splitlines()[0].strip().startswith("What follows from HM-26-1039")
         record = item_record(d.app.lab, "B-103", When(day))
         assert [c.number for c in record.certificates] == ["HM-26-1031", "HM-26-1039"]
 
