@@ -20,6 +20,7 @@ FAR_FROM_NOMINAL = Decimal("0.2")
 LARGE_U = Decimal("0.5")  # of the value
 USUAL_K = (Decimal(1), Decimal(4))
 KEPT_FROM_LAST = ("laboratory", "accreditation", "method", "place")
+_FOR_ALL_AGAIN = ("expanded_uncertainty", "coverage_factor", "coverage_probability_percent", "unit", "point")
 _FOR_ALL = ("expanded_uncertainty", "coverage_factor", "coverage_probability_percent", "unit", "point", "limit_source")
 _OWN = (*_FOR_ALL, "method", "lower_limit", "upper_limit")
 
@@ -92,10 +93,24 @@ def rows_of(values: Sequence[ValueShown]) -> tuple[dict[str, object], list[dict[
 
 def head_from_last(certificates: Iterable[CertificateShown]) -> tuple[dict[str, str], str]:
     """Return what the next calibration's paper most likely says again, and which certificate it is taken from."""
-    last = next((c for c in reversed([*certificates]) if c.in_force and c.activity == "calibration"), None)
+    last = _last_calibration(certificates)
     if last is None:
         return {}, ""
     return {n: found for n in KEPT_FROM_LAST if (found := getattr(last, n))}, f"{last.number} of {last.performed_on}"
+
+
+def for_all_from_last(certificates: Iterable[CertificateShown]) -> dict[str, object]:
+    """Return what stood for all values of the last calibration's paper: U, k, p, unit and point where every value agrees.
+
+    Limits are not among them: a paper's own are typed, those of an earlier one are carried when it is filed.
+    """
+    last = _last_calibration(certificates)
+    shared, _ = rows_of(last.values) if last else ({}, [])
+    return {n: v for n, v in shared.items() if n in _FOR_ALL_AGAIN and v not in (None, "")}
+
+
+def _last_calibration(certificates: Iterable[CertificateShown]) -> CertificateShown | None:
+    return next((c for c in reversed([*certificates]) if c.in_force and c.activity == "calibration"), None)
 
 
 def nominal_of(notch: NotchShown, quantity: str) -> Decimal | None:

@@ -85,10 +85,10 @@ class CertificatePage(SectionsPage):
                 self.app.push_screen(CertificatePage(self.asset_no, c.number, c.certificate_id))
 
     def action_follows(self) -> None:
-        from refstd.tui.filedpage import FiledPage
+        from refstd.tui.opening import open_what_follows
 
         if self.paper and self.paper.in_force:
-            self.app.push_screen(FiledPage(self.asset_no, self.paper.number))
+            open_what_follows(self, self.asset_no, self.paper.number)
 
     def action_item(self) -> None:
         self.open_record("item", self.asset_no)

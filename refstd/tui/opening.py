@@ -35,3 +35,8 @@ def page_of(kind: str, number: str) -> LabScreen | None:
 def swap_test_from(page: LabScreen, check: str) -> None:
     """Ask which notch of a check to follow, and open the swap test from it."""
     import_module("refstd.tui.technician.swap").choose_notch(page, check)
+
+
+def open_what_follows(page: LabScreen, asset_no: str, number: str) -> None:
+    """Open what follows from a certificate in force."""
+    page.app.push_screen(import_module("refstd.tui.filedpage").FiledPage(asset_no, number))

@@ -21,7 +21,8 @@ def row(**fields: str) -> ValuesRow:
 
 
 def shown(v: ValueDraft) -> ValueShown:
-    return ValueShown(**{name: getattr(v, name) for name in ValueShown.__dataclass_fields__})
+    """Return a value as filed, before it is judged."""
+    return ValueShown(**{n: getattr(v, n) for n in ValueShown.__dataclass_fields__ if n != "judged"})
 
 
 def test_a_row_takes_what_holds_for_all_unless_it_says_otherwise() -> None:

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 
 from refstd.base.quantity import plain
-from refstd.desk.certificate_entry import head_from_last, nominal_of, rows_of
+from refstd.desk.certificate_entry import for_all_from_last, head_from_last, nominal_of, rows_of
 from refstd.desk.certificates import CertificateDraft, Paper, ValueDraft, file_certificate
 from refstd.desk.history import CertificateShown, ItemRecord
 from refstd.desk.items import ItemShown
@@ -26,8 +26,10 @@ def file_for(page: Page, record: ItemRecord) -> None:
         page.app.push_screen(FiledPage(item.asset_no, number))
 
     again, last = head_from_last(record.certificates)
-    note = f"As on {last}: {', '.join(again)}. Hold them against this paper." if last else ""
-    _open(page, record, {"asset_no": item.asset_no, **again}, {}, _rows_for(item), filed, note=note)
+    for_all = {k: text_of(v) for k, v in for_all_from_last(record.certificates).items()}
+    named = [n.replace("_", " ") for n in again] + (["U, k and what else stands for all values"] if for_all else [])
+    note = f"As on {last}: {', '.join(named)}. Hold them against this paper." if last else ""
+    _open(page, record, {"asset_no": item.asset_no, **again}, for_all, _rows_for(item), filed, note=note)
 
 
 def correct_for(page: Page, record: ItemRecord, before: CertificateShown) -> None:

@@ -197,3 +197,35 @@ async def test_going_back_to_the_head_keeps_what_was_typed_and_a_correction_begi
         assert again.in_force
         assert again.values[0].point == "1 mm from the end"
         assert [str(v.expanded_uncertainty) for v in again.values] == ["0.010"] * 8
+
+
+async def test_a_renewed_certificate_takes_about_twenty_keys_beside_what_is_typed_from_the_paper(store: Path) -> None:
+    """From the custodian's home to what follows from it. Planted: U and k of the last paper not offered again."""
+    async with driven(store, "CUS", now=DAY) as d:
+        await open_block(d)
+        await head(d, "HM-1")
+        for typed in ("0.010", "2"):
+            await d.type(typed)
+            await d.keys("enter")
+        await d.keys("down")
+        await paste(d, "\n".join(MEASURED))
+        await d.keys("f2", "escape", "escape", "escape")
+        assert d.text.splitlines()[0].strip().startswith("Custodian")
+        counted, figures = Counted(d), ["B-103", "HM-2", "2026-03-06", *MEASURED]
+        given = iter(figures)
+        await counted.keys("slash")
+        await d.type(next(given))
+        await counted.keys("enter", "c")
+        await d.type(next(given))
+        await counted.keys("enter", "enter", "enter")
+        await d.type(next(given))
+        await counted.keys("f2")
+        for value in given:
+            await d.type(value)
+            await counted.keys("enter")
+        await counted.keys("enter")
+        assert d.text.splitlines()[0].strip().startswith("What follows from HM-2")
+        assert {(str(v.expanded_uncertainty), str(v.coverage_factor)) for v in filed(d).values} == {("0.010", "2")}
+        every = counted.pressed + sum(map(len, figures))
+        assert counted.pressed <= 16, counted.pressed
+        assert every < 120, every  # half a minute at four keys a second

@@ -9,7 +9,7 @@ DAY = datetime(2026, 3, 9, 9, 0, tzinfo=UTC)
 
 
 async def renew(d: Driver, number: str, *measured: str) -> None:
-    """Type a renewed certificate of B-1, with U = 0.010 mm and k = 2."""
+    """Type a renewed certificate of B-1; laboratory, U and k are those of the last one."""
     await d.keys("slash")
     await d.type("B-1")
     await d.keys("enter", "c")
@@ -17,12 +17,6 @@ async def renew(d: Driver, number: str, *measured: str) -> None:
     await d.keys("enter", "enter", "enter")
     await d.type("2026-03-05")
     await d.keys("f2")
-    await d.keys("ctrl+u")
-    for value in ("0.010", "2", ""):
-        await d.keys("ctrl+u")
-        await d.type(value)
-        await d.keys("enter")
-    await d.keys("down")
     for value in measured:
         await d.type(value)
         await d.keys("enter")
