@@ -68,7 +68,7 @@ def doubted(lab: Lab, finding: str) -> list[str]:
 def test_one_act_files_the_paper_opens_the_finding_and_holds_the_lots_past_acceptable_checks(ready: Lab) -> None:
     """ISO/IEC 17025:2017, 7.10.1 c (MEMORY): an evaluation of nonconforming work includes its impact on previous results.
 
-    Planted bug it caught: the last acceptable check in between ended the look-back.
+    The last acceptable check in between does not end the look-back.
     """
     file(ready, "K1", "2031-03-01", 1, left="0.50")
     start = given.check(ready, "start", minutes=10).number
@@ -103,7 +103,7 @@ def test_one_act_files_the_paper_opens_the_finding_and_holds_the_lots_past_accep
 
 
 def test_a_paper_that_did_not_say_it_of_this_notch_does_not_end_the_look_back(ready: Lab) -> None:
-    """Planted bug it caught: the newest certificate before counted, whatever it said of the notch."""
+    """Not the newest certificate before counts, but the newest that says something of the notch."""
     file(ready, "K1", "2031-03-01", 1, left="0.50")
     file(ready, "K2", "2031-03-05", 2, left="1.0", notch="1.0 mm")
     file(ready, "K3", "2031-03-14", 3, found="0.56")
@@ -137,7 +137,7 @@ def test_a_lot_written_down_late_is_held_and_by_another_finding_once_the_first_i
 
 
 def test_withdrawing_the_paper_that_ended_the_look_back_holds_what_was_examined_before_it(ready: Lab) -> None:
-    """Planted bug it caught: the look-back grew on the screen, and what it now listed was not held."""
+    """What the longer look-back lists on the screen is held too."""
     file(ready, "K0", "2031-02-01", 1, left="0.50")
     start = given.check(ready, "start", minutes=10, happened_at="2031-02-10T09:00").number
     early = lots.log_lot(ready, _lot(start, happened_at="2031-02-10T09:30"), by="TESS", now=given.at(11)).number

@@ -83,7 +83,7 @@ def test_a_missing_piece_asks_where_to_look_and_stops_the_job_until_it_is_signed
 
 
 def test_a_lot_that_is_logged_while_a_piece_is_missing_is_held_at_once(ready: Lab) -> None:
-    """Planted bug it caught: the hold of lots that are logged after the count left out."""
+    """The hold also takes lots that are logged after the count."""
     (number,) = custody.check_in(
         ready, ["K-1"], counted=["shim 0.05 mm=3; tip=1"], area="web", by="TESS", now=given.at(30)
     )

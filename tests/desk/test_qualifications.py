@@ -181,7 +181,7 @@ def test_what_people_owe_comes_most_urgent_first(ready: Lab) -> None:
 
 
 def test_a_job_names_who_worked_on_it_with_the_days_on_which_they_could_not_sign(ready: Lab) -> None:
-    """Planted: judged on the day of the question; TESS stood as unqualified on the 14th, when her test still counted."""
+    """Judged on the day of the work: TESS would stand as unqualified on the 14th, when her test still counted."""
     qualified(ready, expires_on="2031-03-14")
     given.check(ready, "start", job="J-2")
     given.check(ready, "interim", minutes=24 * 60, job="J-2")

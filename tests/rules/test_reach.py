@@ -48,7 +48,7 @@ def histories(draw: st.DrawFn) -> tuple[tuple[TimedCheck, ...], tuple[TimedLot, 
 def test_the_look_back_from_an_item_is_a_brute_force_look_at_every_check_and_lot(
     history: tuple[tuple[TimedCheck, ...], tuple[TimedLot, ...]], item: int, first: int, last: int
 ) -> None:
-    """Planted bugs it caught: follow-up checks with another cable left out; a lot under a correction not found."""
+    """Among them follow-up checks with another cable, and a lot under a corrected start."""
     checks, lots = history
     since, until = at(min(first, last)), at(max(first, last))
     kits = Kits(checks)

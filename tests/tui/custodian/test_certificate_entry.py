@@ -200,7 +200,7 @@ async def test_going_back_to_the_head_keeps_what_was_typed_and_a_correction_begi
 
 
 async def test_a_renewed_certificate_takes_about_twenty_keys_beside_what_is_typed_from_the_paper(store: Path) -> None:
-    """From the custodian's home to what follows from it. Planted: U and k of the last paper not offered again."""
+    """From the custodian's home to what follows from it."""
     async with driven(store, "CUS", now=DAY) as d:
         await open_block(d)
         await head(d, "HM-1")

@@ -26,7 +26,7 @@ async def renew(d: Driver, number: str, *measured: str) -> None:
 async def test_the_verdict_comes_first_and_each_value_beside_its_nominal_with_outcome_rule_and_probability(
     busy: Path,
 ) -> None:
-    """Planted: the outcome's sign taken from the verdict; the cursor left on the first value."""
+    """The outcome's sign is the value's own, not the verdict's; the cursor stands on what does not conform."""
     async with driven(busy, "CUS", now=DAY, size=(120, 40)) as d:
         await renew(d, "K-2", "0.212", "0.512", "1.055")
         lines = [line.strip() for line in d.text.splitlines()]
@@ -70,7 +70,7 @@ async def test_the_certificate_shows_the_outcome_of_its_day_and_leads_to_what_fo
 
 
 async def test_a_superseded_certificate_says_by_what_and_why_and_stays_readable(busy: Path) -> None:
-    """Planted: the record opened by its number alone, which is that of the correction too."""
+    """Its number alone would open the correction, which bears the same."""
     async with driven(busy, "CUS", now=DAY, size=(120, 40)) as d:
         await renew(d, "K-2", "0.212", "0.512", "1.055")
         await d.keys("i", "4", "y")
