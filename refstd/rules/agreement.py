@@ -42,6 +42,11 @@ class Measured:
     def place(self) -> Place:
         return place_of(self.notch, self.quantity, self.unit)
 
+    def shortly(self) -> str:
+        """Return the value with U as printed, for a narrow column."""
+        u = self.expanded_uncertainty
+        return with_unit(plain(self.value), self.unit) + (f", U {plain(u)}" if u is not None else ", no U")
+
     def in_words(self) -> str:
         """Return the value with U and k as printed, how it was found, and on which paper."""
         shown = with_unit(plain(self.value), self.unit)

@@ -2,12 +2,16 @@
 
 from typing import ClassVar, Literal
 
+from refstd.desk.agreement import BothPapers
 from refstd.desk.findings import FindingShown, act_on
 from refstd.desk.lookback import LookBack, lookback
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.sections import Section, SectionsPage, fact_lines
 from refstd.tui.widgets.rows import Col, Row
 
+_PAPERS = (Col("", 14), Col("earlier paper", 20), Col("later paper", 20), Col("|E_n|", 6, right=True), Col("outcome"))
+_SIDE = ("laboratory", "method", "place", "temperature", "environment", "traceability")
+_ASKS = (Col("to be asked"), Col("on record", 24))
 _DOUBT = (Col("when", 16), Col("what", 10), Col("number", 8), Col("says"))
 Act = Literal["note", "disposition", "release"]
 _ASKED: dict[Act, str] = {
@@ -74,6 +78,7 @@ class FindingPage(SectionsPage):
             f"{state}: {found.says}",
             (
                 Section("finding", text=facts),
+                *_papers(found.papers),
                 Section("holds", (Col("what", 6), Col("number", 12), Col("parts")), tuple(held), "holds nothing"),
                 Section("in doubt", _DOUBT, self._in_doubt(back), "no lot and no check on record in that time"),
                 Section(
@@ -148,6 +153,44 @@ class FindingPage(SectionsPage):
     def _recorded(self, kind: Act) -> None:
         self.tell(f"finding {self.number} {_DONE[kind]}")
         self.load()
+
+
+def _papers(both: BothPapers | None) -> tuple[Section, ...]:
+    """Return two papers side by side, how each measured and what each says, and the usual causes as questions."""
+    if both is None:
+        return ()
+    sides = [_paper_row("certificate", both, "number"), _paper_row("done on", both, "performed_on")]
+    sides += [_paper_row(name, both, "temperature_c" if name == "temperature" else name) for name in _SIDE]
+    values = [
+        Row(
+            (a.what.removeprefix("notch ").removesuffix(", depth"), a.earlier.shortly(), a.later.shortly(), a.figure(), a.outcome),
+            None, f"{a.in_words()}\nlimit {both.limit}, {both.source}", "bad" if a.disagrees else "",
+        )
+        for a in both.rows
+    ]  # fmt: skip
+    asks = [
+        Row((q.asks, q.on_record), None, "\n".join((q.asks, *([f"on record: {q.on_record}"] if q.on_record else ()))))
+        for q in both.questions
+    ]
+    return (
+        Section(
+            "both papers",
+            _PAPERS,
+            tuple(r for r in (*sides, *values) if any(r.cells[1:])),
+            "nothing that both papers have",
+        ),
+        Section("usual causes", _ASKS, tuple(asks), "nothing to ask"),
+    )
+
+
+def _paper_row(name: str, both: BothPapers, field: str) -> Row:
+    earlier, later = (str(getattr(p, field)) for p in (both.earlier, both.later))
+    unit = " °C" if field == "temperature_c" else ""
+    cells = tuple(f"{x}{unit}" if x else "" for x in (earlier, later))
+    same = "the same" if earlier and earlier == later else ""
+    return Row(
+        (name, *cells, "", same), None, f"{name}\nearlier: {cells[0] or 'not said'}\nlater: {cells[1] or 'not said'}"
+    )
 
 
 def _event(named: str) -> str:

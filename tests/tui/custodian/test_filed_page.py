@@ -3,6 +3,8 @@
 from datetime import UTC, datetime
 from pathlib import Path
 
+import pytest
+
 from tests.tui.driving import Driver, driven
 
 DAY = datetime(2026, 3, 9, 9, 0, tzinfo=UTC)
@@ -56,6 +58,25 @@ async def test_a_disagreement_is_told_with_its_finding_and_enter_opens_check_pro
         assert d.text.splitlines()[0].strip().startswith("Check C-")
         await d.keys("escape")
         assert "What follows from K-2" in d.text
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
+async def test_the_finding_shows_both_papers_side_by_side_and_the_usual_causes_as_questions(
+    busy: Path, size: tuple[int, int]
+) -> None:
+    async with driven(busy, "CUS", now=DAY, size=size) as d:
+        await renew(d, "K-2", "0.212", "0.512", "1.055")
+        await d.keys("down", "down", "enter")
+        assert d.text.splitlines()[0].strip().startswith("Finding F-")
+        await d.keys("2")
+        assert "earlier paper" in d.text
+        assert "K-B-1" in d.text
+        row = next(line for line in d.text.splitlines() if "disagree" in line and "1.055" in line)
+        assert "3.68" in row
+        assert "1.003 mm, U 0.010" in row
+        assert "the same" in d.text
+        await d.keys("3")
+        assert d.text.count("?") >= 3
 
 
 async def test_the_certificate_shows_the_outcome_of_its_day_and_leads_to_what_follows(busy: Path) -> None:
