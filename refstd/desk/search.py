@@ -1,7 +1,7 @@
 """Finding what is on record by its number or by words in it."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sqlalchemy import select
 
@@ -11,11 +11,13 @@ from refstd.desk.items import items
 from refstd.desk.jobs import job_shown
 from refstd.desk.people import people_in
 from refstd.desk.procedures import ProcedureShown, all_revisions_in
+from refstd.desk.serviceability import status_within
 from refstd.desk.setups import setup_shown
 from refstd.register.checks import BlockComparison, ResponseCheck, Setup, SwapTest
 from refstd.register.equipment import Notch
 from refstd.register.lab import Lab, Look, When
 from refstd.register.procedures import Job
+from refstd.rules.verdict import Standing
 
 MOST = 100
 
@@ -36,8 +38,17 @@ def find(lab: Lab, words: str, when: When, *, most: int = MOST) -> tuple[Hit, ..
         return ()
     with lab.look(when) as look:
         hits = [h for h in _candidates(look, wanted) if all(w in key(f"{h.number} {h.says}") for w in wanted)]
-    hits.sort(key=lambda h: (key(h.number) != key(words), not key(h.number).startswith(key(words))))
-    return tuple(hits[:most])
+        hits.sort(key=lambda h: (key(h.number) != key(words), not key(h.number).startswith(key(words))))
+        return _with_verdicts(look, hits[:most])
+
+
+def _with_verdicts(look: Look, hits: list[Hit]) -> tuple[Hit, ...]:
+    """Add its verdict to each item that may not be relied on in full; a hit is often all that somebody reads."""
+    found = status_within(look, [h.number for h in hits if h.kind == "item"])
+    less = {s.item.asset_no: s.verdict.headline() for s in found if s.verdict.standing != Standing.SERVICEABLE}
+    return tuple(
+        replace(h, says=f"{h.says}; {less[h.number]}") if h.kind == "item" and h.number in less else h for h in hits
+    )
 
 
 def _candidates(look: Look, wanted: list[str]) -> Iterator[Hit]:

@@ -5,6 +5,7 @@ from zoneinfo import ZoneInfo
 
 from refstd.desk.custody import Where, where_within
 from refstd.desk.loans import LoanPast, loans_within
+from refstd.desk.serviceability import status_within
 from refstd.desk.store import Lab, When
 from refstd.printing.sheet import Column, Kind, Sheet
 from refstd.reports.heading import headed, instant
@@ -22,6 +23,7 @@ COLUMNS = (
     Column("counted_out", "Counted out", width=14),
     Column("counted_in", "Counted in", width=14),
     Column("late_days", "Days late", Kind.NUMBER, width=7),
+    Column("verdict", "Verdict while out", width=18),
 )
 _ORDER = ("out, late", "out", "returned late", "returned", "handed over")
 
@@ -34,10 +36,13 @@ def custody_sheet(lab: Lab, when: When, asset_nos: Sequence[str] = ()) -> Sheet:
         past = [x for x in loans_within(look) if not asked or x.asset_no in numbers]
         past.sort(key=lambda x: (x.since, x.asset_no), reverse=True)
         past.sort(key=lambda x: min(_ORDER.index(_state(x)), 2))
+        out = [x.asset_no for x in past if x.returned_at is None and x.handed_at is None]
+        verdicts = {s.item.asset_no: s.verdict.headline() for s in status_within(look, out)}
         rows = [
             (
                 x.asset_no, _state(x), x.holder, x.job, instant(x.since), x.due_back_on,
                 instant(x.returned_at or x.handed_at), x.handed_to, x.condition, x.counted_out, x.counted_in, str(x.late_days) if x.late_days else "",
+                verdicts.get(x.asset_no, "") if x.returned_at is None and x.handed_at is None else "",
             )
             for x in past
         ]  # fmt: skip

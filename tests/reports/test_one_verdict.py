@@ -20,11 +20,12 @@ from refstd.desk import certificates, custody, equipment, findings, schedules
 from refstd.desk.duties import due_list
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.kits import match, match_these
+from refstd.desk.search import find
 from refstd.desk.serviceability import kit_status, register_status, status
 from refstd.desk.store import Lab, When, open_store
 from refstd.printing import render
 from refstd.printing.sheet import Sheet
-from refstd.reports import due_sheet, item_sheet, match_sheet, register_sheet, status_sheet
+from refstd.reports import custody_sheet, due_sheet, item_sheet, match_sheet, register_sheet, status_sheet
 from tests import given as stores
 from tests import thin_thread
 from tests.given import KEEPER, NOON
@@ -174,6 +175,11 @@ def _one_item_everywhere(lab: Lab) -> None:
     assert [(r.asset_no, r.verdict.headline()) for r in due_list(lab, NOW)] == [
         (r["asset_no"], r["verdict"]) for r in due
     ]
+    out = [r for r in by_name(custody_sheet(lab, NOW)) if r["state"] in ("out", "out, late")]
+    assert all(r["verdict"] == lines[r["asset_no"]] for r in out)
+    for number, verdict in told.items():
+        (hit,) = (h for h in find(lab, number, NOW) if (h.kind, h.number) == ("item", number))
+        assert hit.says.endswith(f"; {lines[number]}") == (verdict.standing != "serviceable")
     shown = by_name(status_sheet(lab, NOW, ITEMS))
     for number, verdict in told.items():
         rows = [r for r in shown if r["subject"] == number]
