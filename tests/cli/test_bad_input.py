@@ -288,7 +288,7 @@ def test_readings_older_than_their_start_check_are_refused(refstd: Run, workshop
     before = state_of(workshop)
     older = readings_file(tmp_path, happened_at="2031-03-14T14:00", occasion="interim")
     said = refstd("check", "S-0001", older, "--job", "J-1", "--as", "TESS")
-    assert_refused(said, 3, "the readings are older than their start check C-0001", "Check the date and time.")
+    assert_refused(said, 3, "no start check of job J-1 was open on setup S-0001 at that time", "Check date and time")
     assert state_of(workshop) == before
 
 

@@ -156,10 +156,10 @@ class RevisionForm(FormScreen[ProcedureDraft]):
         from refstd.desk.entry import draft_or_refuse
         from refstd.tui.forms import PartLine
 
-        asks = self.before.asks
+        asked = (getattr(self.before.asks, name.removesuffix("_asked")) for name in ASKED)
         held = (
-            self.before.limits, self.before.targets, self.before.named, self.before.accepted, of_one(asks.scan), asks.occasions,
-            of_one(asks.notch_advice), of_one(asks.part_reading), asks.vision, of_one(asks.qualification),
+            self.before.limits, self.before.targets, self.before.named, self.before.accepted,
+            *(x if isinstance(x, tuple) else of_one(x) for x in asked),
         )  # fmt: skip
         for part, values in zip(PARTS, held, strict=True):
             for value in values:

@@ -130,11 +130,10 @@ def check_text(verdict: CheckVerdict, moved: Sequence[Reason] = ()) -> tuple[lis
     if verdict.held:
         lines += _under("Held", [Text(safe(f"{', '.join(verdict.held)} (finding {verdict.finding})"))])
     lines += _under("Tell", [Text(safe(verdict.tell))] if verdict.tell else [])
+    if verdict.late:
+        lines += _under("Late", [Text(safe(f"{verdict.late}; judged as things stood when it was read"))])
     if verdict.repeats:
-        lines += _under(
-            "Late", [Text(safe(f"{verdict.late}; judged as things stood when it was read"))] if verdict.late else []
-        )
-    lines += _under("Repeat", [Text(safe(f"of check {verdict.repeats} after a remedy; both sets are kept"))])
+        lines += _under("Repeat", [Text(safe(f"of check {verdict.repeats} after a remedy; both sets are kept"))])
     lines += _under("Moved", map(reason_line, moved))
     hints = [r for r in verdict.condition if r.rule == "pattern"]
     if hints and moved:

@@ -65,6 +65,8 @@ async def test_a_block_with_four_notches_and_a_certificate_with_one_value_out_be
             await d.type(high)
             await d.keys("enter")
         await d.keys("enter")
+        assert "! B-9 limited use, without notch B" in d.flat
+        await d.keys("i")
         assert "LIMITED USE" in d.text
         assert "limited use, without notch B" in d.flat
         assert (
@@ -328,7 +330,7 @@ async def test_the_attached_paper_is_read_from_its_file_and_written_out_again(bu
         certificate = item_record(d.app.lab, "B-5", NOW).certificates[0]
         name, content = certificates.paper_bytes(d.app.lab, certificate.paper_sha256, NOW)
         assert (name, content) == ("k.pdf", b"%PDF-1.7 invented")
-        await d.keys("4", "enter", "o", *["backspace"] * 5)
+        await d.keys("c", "o", *["backspace"] * 5)
         await d.type(str(paper))
         await d.keys("enter")
         assert "exists and is not overwritten" in d.notices
