@@ -18,6 +18,7 @@ from refstd.cli.group import Question, pass_call
         "refstd report due -o due.pdf",
         "refstd report item B-102 -o B-102.pdf --as-at 2026-03-01",
         "refstd report due -o due.pdf --issue --as ORLA",
+        "refstd report due -o due.pdf --issue --sign /media/stick/lab.pem --as ORLA",
     ],
 )
 @click.argument("name", metavar="NAME")
@@ -30,8 +31,9 @@ from refstd.cli.group import Question, pass_call
     help="Where to write it; its ending (.pdf, .csv, .json, .txt) decides the form.",
 )
 @click.option("--issue", is_flag=True, help="Keep in the log that these bytes were issued, by their SHA-256.")
+@click.option("--sign", "key", metavar="KEY", help="Print the log's head on it with a signature by this private key.")
 @pass_call
-def report(call: Call, name: str, about: tuple[str, ...], output: str | None, issue: bool) -> None:
+def report(call: Call, name: str, about: tuple[str, ...], output: str | None, issue: bool, key: str | None) -> None:
     """Write a report. Without -o it is shown.
 
     NAME is due, recall, drift, suspects, swaps, comparisons, intervals, register, item, job, kit, match, status, check, custody, lookback, findings, checks or issued, or the name of a
@@ -47,6 +49,8 @@ def report(call: Call, name: str, about: tuple[str, ...], output: str | None, is
     more = _argument(name, argument, about)
     if output is None and issue:
         raise WrongUsage("what is issued is a file", "--issue", "Name it with -o FILE.")
+    if key and not issue:
+        raise WrongUsage("a signed head stands on reports that are issued", "--sign", "Add --issue.")
     with call.store() as lab:
         when = call.when(lab)
         sheet = function(lab, when, **more)
@@ -55,6 +59,13 @@ def report(call: Call, name: str, about: tuple[str, ...], output: str | None, is
             return
         from refstd.printing import render
 
+        if key:
+            from dataclasses import replace
+
+            from refstd.cli.checkpoint import signed_with
+
+            signed = signed_with(call, key, f"{sheet.log_sequence}:{sheet.log_hash}\n".encode())
+            sheet = replace(sheet, notes=(*sheet.notes, signed.in_words()))
         path = Path(output)
         content = render(sheet, path.suffix)
         if not issue:

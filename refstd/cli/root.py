@@ -11,6 +11,7 @@ _TABLE = {
         "demo": ("refstd.cli.demo", "demo", "Build the sample lab, print its path, open it."),
         "init": ("refstd.cli.store", "init", "Make a new store with its first custodian."),
         "verify": ("refstd.cli.store", "verify", "See whether the store is whole and holds what was recorded."),
+        "checkpoint": ("refstd.cli.checkpoint", "checkpoint", "Write the log's head to a file, signed if you have a key."),
         "backup": ("refstd.cli.store", "backup", "Make a backup and check it."),
         "restore": ("refstd.cli.store", "restore", "Put a checked backup in the store's place."),
         "migrate": ("refstd.cli.store", "migrate", "Bring an older store to this form, with a backup first."),

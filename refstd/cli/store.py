@@ -39,25 +39,36 @@ def init(call: Call, name: str, time_zone: str, code: str, person: str) -> None:
 
 @click.command(
     cls=Answering,
-    example=["refstd verify", "refstd verify --deep --checkpoint 120:9f3c…", "refstd verify --paper due.pdf"],
+    example=[
+        "refstd verify",
+        "refstd verify --deep --checkpoint 120:9f3c…",
+        "refstd verify --deep --checkpoint head-0310.txt --key lab.pem.pub",
+        "refstd verify --paper due.pdf",
+        "refstd verify --explain",
+    ],
 )
 @click.option("--deep", is_flag=True, help="Also replay the log against every record, paper and now table.")
-@click.option("--checkpoint", metavar="SEQ:HASH", help="A head kept outside: shows a cut or newly written log.")
+@click.option("--checkpoint", metavar="SEQ:HASH|FILE", help="A head kept outside: shows a cut or newly written log.")
+@click.option("--key", metavar="FILE", help="The public key (PEM) with which the checkpoint's signature is checked.")
+@click.option("--explain", is_flag=True, help="Say what is proved and what is not, attempt by attempt; reads no store.")
 @click.option("--paper", metavar="FILE", help="Say whether this file is, byte for byte, one that was issued.")
 @pass_call
-def verify(call: Call, deep: bool, checkpoint: str | None, paper: str | None) -> int:
+def verify(call: Call, deep: bool, checkpoint: str | None, key: str | None, explain: bool, paper: str | None) -> int:
     """See whether the store is whole and holds what was recorded.
 
     The last line is `head SEQUENCE HASH`: keep it outside the store, and give it later as --checkpoint. Exit code 1
     when something is wrong; the first wrong row is named.
     """
+    if explain:
+        return _explain(call)
     if paper is not None:
         if deep or checkpoint:
             raise WrongUsage("one question at a time", "--paper", "Ask for the paper and for the store in two calls.")
         return _paper(call, Path(paper))
+    from refstd.cli.checkpoint import checkpoint_given
     from refstd.desk.store import verify as verify_store
 
-    found = verify_store(call.path(), deep=deep, checkpoint=_checkpoint(checkpoint))
+    found = verify_store(call.path(), deep=deep, checkpoint=checkpoint_given(checkpoint, key))
     head = f"{found.head.sequence} {found.head.hash}" if found.head else "unknown"
     if call.json:
         call.show_json(
@@ -76,6 +87,22 @@ def verify(call: Call, deep: bool, checkpoint: str | None, paper: str | None) ->
         call.line("Stop writing to this store; keep the file, and restore a backup that passes `refstd verify --deep`.")
     call.line(f"head {head}")
     return 0 if found.whole else 1
+
+
+def _explain(call: Call) -> int:
+    """Say what is proved and what is not."""
+    from refstd.desk.proof import ATTEMPTS, IN_WORDS
+
+    if call.json:
+        rows = [{"attempt": a.attempt, "guards": a.guards, "shown_by": a.shown_by} for a in ATTEMPTS]
+        call.show_json({"schema": "refstd.proof/1", "rows": rows, "notes": list(IN_WORDS)})
+        return 0
+    call.line("What somebody who can write the file may try, and what shows it:", strong=True)
+    for a in ATTEMPTS:
+        call.line(f"- {a.attempt}: the guards {a.guards}; shown by {a.shown_by}")
+    for says in IN_WORDS:
+        call.line(says)
+    return 0
 
 
 def _paper(call: Call, path: Path) -> int:
@@ -115,19 +142,6 @@ def _paper(call: Call, path: Path) -> int:
             strong=True,
         )
     return 0 if found else 1
-
-
-def _checkpoint(text: str | None) -> tuple[int, str] | None:
-    if text is None:
-        return None
-    sequence, _, digest = text.strip().replace(" ", ":", 1).partition(":")
-    if not (sequence.isascii() and sequence.isdigit() and len(digest) == 64):
-        raise WrongUsage(
-            f"'{safe(text)[:90]}' is not a checkpoint",
-            "--checkpoint",
-            "Give SEQUENCE:HASH as `refstd verify` printed them.",
-        )
-    return int(sequence), digest.lower()
 
 
 @click.command(cls=Act, example="refstd backup --as ORLA")

@@ -19,6 +19,7 @@ from refstd.register.care import create_lab, migrate_lab, open_lab, revision_of
 from refstd.register.columns import instant_text
 from refstd.register.copies import backup_file, backups_folder, restore_file
 from refstd.register.engine import FORMAT
+from refstd.register.integrity import Checkpoint as Checkpoint
 from refstd.register.integrity import Verification, verify_lab
 from refstd.register.lab import Lab as Lab
 from refstd.register.lab import Look as Look
@@ -115,7 +116,7 @@ def standpoint(look: Look) -> Standpoint:
     return Standpoint(look.lab_name, as_at, str(look.zone), look.today.isoformat(), look.upto, digest, RULES_VERSION)
 
 
-def verify(path: Path, *, deep: bool, checkpoint: tuple[int, str] | None = None) -> Verification:
+def verify(path: Path, *, deep: bool, checkpoint: Checkpoint | None = None) -> Verification:
     """Look whether a store is whole and holds what was recorded."""
     lab = open_lab(path, trusting=True)
     try:

@@ -2,7 +2,7 @@
 
 import json
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, text
 from sqlalchemy.exc import DBAPIError
@@ -14,6 +14,13 @@ from refstd.register.guards import fingerprint
 from refstd.register.lab import Lab
 from refstd.register.log import Head, chain_of, chain_problem, entries, head, row_as_logged
 from refstd.register.tables import kept_tables
+
+
+class Checkpoint(NamedTuple):
+    """A head as it was kept outside the store."""
+
+    sequence: int
+    hash: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,9 +36,7 @@ class Verification:
         return not self.problems
 
 
-def verify_lab(
-    lab: Lab, *, deep: bool, checkpoint: tuple[int, str] | None = None, form_wanted: str = ""
-) -> Verification:
+def verify_lab(lab: Lab, *, deep: bool, checkpoint: Checkpoint | None = None, form_wanted: str = "") -> Verification:
     """Look at file, keys, form and chain; `deep` also replays the log against every row, paper and now table.
 
     `checkpoint` is a head (sequence, hash) kept outside: it shows a cut tail and a log that was written anew, which
@@ -58,7 +63,7 @@ def verify_lab(
 _UNREADABLE = (DBAPIError, StoreUnusable, ValueError, LookupError, TypeError, RecursionError)
 
 
-def _steps(deep: bool, checkpoint: tuple[int, str] | None, form_wanted: str) -> list[tuple[str, Any]]:
+def _steps(deep: bool, checkpoint: Checkpoint | None, form_wanted: str) -> list[tuple[str, Any]]:
     steps: list[tuple[str, Any]] = [
         ("file", _file_problem),
         ("keys", _key_problem),
@@ -119,7 +124,9 @@ def _checkpoint_problem(connection: Connection, sequence: int, hash_then: str) -
     found = connection.execute(text("SELECT hash FROM log_entry WHERE sequence = :n"), {"n": sequence}).scalar()
     if found is None:
         return f"the log ends before entry {sequence} of the checkpoint: its tail was cut off"
-    return "" if found == hash_then else f"entry {sequence} is not the one of the checkpoint: the log was written anew"
+    if found == hash_then:
+        return ""
+    return f"entry {sequence} is not the one of the checkpoint: the log was written anew, or the checkpoint is of another store"
 
 
 def _replay_problem(connection: Connection) -> str:

@@ -52,6 +52,7 @@ PERMISSIONS = dict((
     _row("export", (CUSTODIAN, TECHNICIAN, AUDITOR)),
     _row("back up", (CUSTODIAN, AUDITOR)),
     _row("issue a report", (CUSTODIAN, AUDITOR)),
+    _row("make a checkpoint", (CUSTODIAN, AUDITOR), (QUALITY,)),
 ))  # fmt: skip
 
 

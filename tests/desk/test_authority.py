@@ -9,6 +9,7 @@ from refstd.base.errors import NotAllowed, Refusal
 from refstd.desk import (
     baselines,
     certificates,
+    checkpoints,
     checks,
     custody,
     equipment,
@@ -119,6 +120,7 @@ ACTS: dict[str, tuple[str, Act]] = {
     "decide a finding": ("decide a finding", lambda lab, by: findings.act_on(lab, "F-0001", "disposition", "x", by=by, now=NOW)),
     "release a finding": ("release a finding", lambda lab, by: findings.act_on(lab, "F-0001", "release", "x", by=by, now=NOW)),
     "issue a report": ("issue a report", lambda lab, by: issuing.issue_report(lab, "due.pdf", b"x", by=by, now=NOW)),
+    "make a checkpoint": ("make a checkpoint", lambda lab, by: checkpoints.record_checkpoint(lab, b"1:x\n", None, by=by, now=NOW)),
     "back up": ("back up", lambda lab, by: backup(lab, None, by=by, now=NOW)),
 }  # fmt: skip
 

@@ -10,7 +10,7 @@ from refstd.base.errors import StoreUnusable
 from refstd.register.care import open_lab
 from refstd.register.copies import backup_file, backups_folder, restore_file
 from refstd.register.custody import Loan
-from refstd.register.integrity import verify_lab
+from refstd.register.integrity import Checkpoint, verify_lab
 from refstd.register.lab import Lab
 from refstd.register.log import Head
 from refstd.register.people import Person
@@ -62,7 +62,7 @@ def test_a_backup_taken_while_others_write_is_whole_and_loses_no_act(store: Path
             assert head.sequence > before, "the writers go on meanwhile"
             before = head.sequence
             copied = open_lab(path)
-            assert verify_lab(copied, deep=True, checkpoint=(head.sequence, head.hash)).whole
+            assert verify_lab(copied, deep=True, checkpoint=Checkpoint(head.sequence, head.hash)).whole
             copied.close()
     finally:
         acknowledged = sum(len(processes.kill(writer)) for writer in writers)
@@ -234,7 +234,7 @@ def test_a_restored_lab_goes_on(lab: Lab, store: Path, tmp_path: Path) -> None:
     restore_file(elsewhere / "brought.refstd", elsewhere / "lab.refstd", LATER)
     again = open_lab(elsewhere / "lab.refstd")
     given.person(again, "NEW", now=LATER)
-    assert verify_lab(again, deep=True, checkpoint=(head.sequence, head.hash)).whole
+    assert verify_lab(again, deep=True, checkpoint=Checkpoint(head.sequence, head.hash)).whole
     assert given.count(again, Loan) == 2
     assert given.count(again, Person) == 2
     again.close()

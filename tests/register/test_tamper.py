@@ -12,7 +12,7 @@ import pytest
 from refstd.base.errors import StoreUnusable
 from refstd.register.care import open_lab
 from refstd.register.certificates import Attachment
-from refstd.register.integrity import Verification, verify_lab
+from refstd.register.integrity import Checkpoint, Verification, verify_lab
 from refstd.register.log import HASHED, hash_of
 from refstd.register.tables import kept_tables
 from tests import given
@@ -50,7 +50,7 @@ def victim(worked_in: Path, tmp_path: Path) -> Path:
     return path
 
 
-def verified(path: Path, *, deep: bool = True, checkpoint: tuple[int, str] | None = None) -> Verification:
+def verified(path: Path, *, deep: bool = True, checkpoint: Checkpoint | None = None) -> Verification:
     lab = open_lab(path, trusting=True)
     try:
         return verify_lab(lab, deep=deep, checkpoint=checkpoint)
@@ -67,7 +67,7 @@ def test_a_store_that_nobody_touched_passes(worked_in: Path) -> None:
     assert seen.problems == ()
     assert seen.head is not None
     assert seen.steps[-3:] == ("records against log", "papers", "now tables")
-    assert verified(worked_in, checkpoint=(seen.head.sequence, seen.head.hash)).whole
+    assert verified(worked_in, checkpoint=Checkpoint(seen.head.sequence, seen.head.hash)).whole
 
 
 def _cells(path: Path) -> list[tuple[str, int, str, Any]]:
@@ -224,7 +224,7 @@ def test_what_only_a_head_kept_outside_can_show(victim: Path, attack: Callable[[
     with unguarded(victim) as connection:
         attack(connection)
     assert found(victim) == ""
-    told = found(victim, checkpoint=(top.sequence, top.hash))
+    told = found(victim, checkpoint=Checkpoint(top.sequence, top.hash))
     assert told.startswith("checkpoint: ")
     assert "its tail was cut off" in told or "the log was written anew" in told
 

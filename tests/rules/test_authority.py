@@ -44,6 +44,7 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "export": ({C, T, A}, set()),
     "back up": ({C, A}, set()),
     "issue a report": ({C, A}, set()),
+    "make a checkpoint": ({C, A}, {Q}),
 }
 HELD = [frozenset(x) for x in chain.from_iterable(combinations(AUTHORITIES, n) for n in range(4))]
 
