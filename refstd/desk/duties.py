@@ -6,10 +6,12 @@ from datetime import date
 from refstd.desk.items import ItemShown, items
 from refstd.desk.serviceability import all_facts, status_of
 from refstd.register.lab import Lab, Look, When
-from refstd.rules.duties import Duty, duty_state
+from refstd.rules.duties import AWAITING, Duty, duty_state
 from refstd.rules.verdict import Verdict
 
 NOT_IN_USE = ("retired", "lost")
+RECEIPT = "receipt"
+OWN = "this lab"  # how what the lab does itself is named, beside its name
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +62,19 @@ def due_within(look: Look, *, within_days: int | None = None) -> tuple[DueRow, .
         due_row(look, item, duty, status_of(look, item.equipment_id).verdict)
         for number, item in items(look).items()
         if item.state not in NOT_IN_USE
-        for duty in all_facts(look)[number].duties
+        for duty in (*_awaited(look, item), *all_facts(look)[number].duties)
     ]
     if within_days is not None:
         rows = [r for r in rows if _falls_due(look, r, within_days)]
     return tuple(sorted(rows, key=lambda r: (r.state != "never done", r.first_on or date.max, r.asset_no, r.activity)))
+
+
+def _awaited(look: Look, item: ItemShown) -> tuple[Duty, ...]:
+    """Return the receipt inspection that an item waits for: no schedule asks for it, its state does."""
+    if item.state != AWAITING:
+        return ()
+    record = all_facts(look)[item.equipment_id].state_record
+    return (Duty(RECEIPT, None, None, "once", f"it is {AWAITING}", record, done_by=OWN),)
 
 
 def _falls_due(look: Look, row: DueRow, within_days: int) -> bool:

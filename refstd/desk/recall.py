@@ -8,7 +8,7 @@ from dateutil.relativedelta import relativedelta
 from refstd.base.reason import Reason
 from refstd.base.text import key
 from refstd.desk.at_work import at_work
-from refstd.desk.duties import NOT_IN_USE, DueRow, due_within
+from refstd.desk.duties import NOT_IN_USE, OWN, DueRow, due_within
 from refstd.desk.items import ItemShown, items
 from refstd.desk.jobs import JobShown, jobs_in
 from refstd.desk.kits import serving
@@ -22,7 +22,6 @@ MOST_MONTHS = 60
 AT_ONCE = "at once"
 UNKNOWN = "laboratory not on record"
 _LEFT_OUT = ("stored", "away at laboratory")
-OWN = "this lab"  # how certificates of the lab's own work name it, beside its name
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,6 +37,7 @@ from refstd.register.checks import ResponseCheck, Setup
 from refstd.register.equipment import Equipment, ReceiptInspection, ReceiptPoint
 from refstd.register.findings import Finding
 from refstd.register.lab import Change, Lab, Look, When
+from refstd.rules.duties import AWAITING
 from refstd.rules.receipt import (
     NOT_IN_ORDER,
     Answer,
@@ -50,7 +51,6 @@ from refstd.rules.receipt import (
     received,
 )
 
-AWAITING = "awaiting receipt"
 CAUSE = "not as ordered"
 
 

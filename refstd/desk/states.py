@@ -26,6 +26,7 @@ from refstd.register.equipment import (
     ReceiptInspection,
 )
 from refstd.register.lab import Change, Lab
+from refstd.rules.duties import AWAITING
 
 State = Literal[
     "in service",
@@ -94,7 +95,7 @@ def keep_state(change: Change, asset_no: str, state: str, why: str, *, location:
 def _refuse_contradiction(change: Change, item: Equipment, last: EquipmentState, state: str) -> None:
     """Refuse what the records contradict: at a laboratory while it is out, or back in use without its calibration."""
     loan = open_loans(change, [item.id]).get(item.id)
-    if state in ("stored", "away at laboratory") and loan is not None:
+    if state in ("stored", "away at laboratory", AWAITING) and loan is not None:
         where = f"{item.asset_no} is out with {loan.holder} for job {loan.job}"
         raise Refusal(where, "", "Check it in first.")
     if state == "in service":
@@ -117,7 +118,7 @@ def _refuse_contradiction(change: Change, item: Equipment, last: EquipmentState,
 def _refuse_unreceived(change: Change, item: Equipment) -> None:
     """Refuse an item that came in and was not found as ordered since: whatever states lie between, nobody has looked."""
     came = select(func.max(EquipmentState.id)).where(
-        EquipmentState.equipment_id == item.id, EquipmentState.state == "awaiting receipt"
+        EquipmentState.equipment_id == item.id, EquipmentState.state == AWAITING
     )
     since = change.session.execute(select(EquipmentState.entry).where(EquipmentState.id.in_(came))).scalar_one_or_none()
     if since is None:

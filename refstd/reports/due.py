@@ -31,8 +31,8 @@ NOTES = (
     "By the calendar and by use, whichever comes first: an item whose uses are used up is overdue. The day of the evidence counts.",
     "On a fixed calendar, evidence of the last quarter of the interval before a date counts for that date.",
     "A deferral holds to its end, to the last day included, and until new evidence is filed; days left are to its end.",
-    "Retired and lost items owe nothing and are left out. What is stored, away at the laboratory or to be calibrated before use is "
-    "not late: it is due before it is used again.",
+    "Retired and lost items owe nothing and are left out. What is stored, away at the laboratory, awaiting receipt or to be "
+    "calibrated before use is not late: it is due before it is used.",
     "People stand below the items: their qualifications and tests of vision. Past the last day a check is kept, but no lot can be signed.",
 )
 

@@ -7,8 +7,9 @@ from refstd.base.reason import Reason, Weight
 from refstd.rules.due import DueState, Uses, state_of, state_of_uses, whichever_first
 
 # Nobody works with these, so nothing of theirs is late: what has lapsed is to be done before the item is used again.
-OUT_OF_USE = ("stored", "away at laboratory", "calibrate before use")
 CALIBRATE_FIRST = "calibrate before use"
+AWAITING = "awaiting receipt"
+OUT_OF_USE = ("stored", "away at laboratory", CALIBRATE_FIRST, AWAITING)
 
 
 @dataclass(frozen=True, slots=True)

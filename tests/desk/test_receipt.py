@@ -9,6 +9,7 @@ from refstd.desk.history import item_record
 from refstd.desk.log import log_entries
 from refstd.desk.serviceability import status
 from refstd.desk.store import Lab, verify
+from refstd.rules.duties import AWAITING
 from tests import thin_thread as given
 from tests.given import KEEPER
 
@@ -34,9 +35,9 @@ PROBE = {
 def ready(lab: Lab) -> Lab:
     """A probe, a block and an instrument that have come in, beside a procedure with a limit on the signal to noise."""
     given.people_and_material(lab)
-    given.block(lab, state=receipt.AWAITING, location="goods in")
-    given.probe(lab, state=receipt.AWAITING, location="goods in")
-    given.instrument(lab, state=receipt.AWAITING, firmware="5.1")
+    given.block(lab, state=AWAITING, location="goods in")
+    given.probe(lab, state=AWAITING, location="goods in")
+    given.instrument(lab, state=AWAITING, firmware="5.1")
     given.procedure(lab)
     return lab
 
@@ -117,7 +118,7 @@ def test_an_item_that_awaits_receipt_is_put_in_service_by_its_inspection_alone(r
     equipment.set_state(ready, "P-1", "quarantined", "dropped at the door", by=KEEPER, now=given.at(2))
     with pytest.raises(Refusal, match="P-1 awaits its receipt inspection"):
         equipment.set_state(ready, "P-1", "in service", "needed", by=KEEPER, now=given.at(3))
-    equipment.set_state(ready, "P-1", receipt.AWAITING, "to be looked at", by=KEEPER, now=given.at(4))
+    equipment.set_state(ready, "P-1", AWAITING, "to be looked at", by=KEEPER, now=given.at(4))
     received(ready, "P-1", PROBE)
     equipment.set_state(ready, "P-1", "stored", "not needed yet", by=KEEPER, now=given.at(20))
     equipment.set_state(ready, "P-1", "in service", "needed", by=KEEPER, now=given.at(30))

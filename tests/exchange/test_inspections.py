@@ -12,6 +12,7 @@ from refstd.desk.store import Lab, When, make_store
 from refstd.exchange.export import export_register
 from refstd.exchange.points import COLUMNS, points_from
 from refstd.exchange.scans import SCAN, SETTINGS, scans_from
+from refstd.rules.duties import AWAITING
 from tests import thin_thread as given
 from tests.given import KEEPER, MORNING
 
@@ -33,7 +34,7 @@ def equipped(lab: Lab) -> Lab:
     given.block(lab, "B-10", grade="primary")
     given.block(lab)
     given.probe(lab)
-    given.probe(lab, "P-2", state=receipt.AWAITING)
+    given.probe(lab, "P-2", state=AWAITING)
     given.instrument(lab)
     for number in ("B-10", "I-1"):
         given.certified(lab, number)
