@@ -43,10 +43,12 @@ def checkout(
     Pieces that an item is described with are counted: give each count.
     """
     from refstd.desk.custody import check_out
+    from refstd.desk.kits import advice_on
 
     back = day(due_back, "--due-back") if due_back else None
     with call.store() as lab:
         by = call.who()
+        advice = advice_on(lab, job, assets, call.when(lab))
         stay = check_out(
             lab, job, assets, due_back_on=back, condition=condition, counted=counts, by=by, now=call.now(lab)
         )
@@ -54,6 +56,8 @@ def checkout(
     call.line(f"out to {by} for job {job.upper()}: {', '.join(out)}")
     if stay:
         call.line(f"shared, so at the bench without check-out: {', '.join(stay)}")
+    for reason in advice:
+        call.line(f"advice: {reason.in_words()}")
 
 
 @click.command(cls=Question, example=["refstd custody B-102", "refstd custody B-102 --as-at 2026-03-04T15:00"])

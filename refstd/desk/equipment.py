@@ -16,6 +16,7 @@ from refstd.desk.entry import (
     NeededWords,
     Number,
     OneOrTwo,
+    OptionalDay,
     OptionalPositive,
     Positive,
     Words,
@@ -66,7 +67,11 @@ class ItemDraft(Draft):
     made_by: Words = ""
     serial_no: Words = Field("", title="serial number")
     firmware: Words = Field("", title="software and firmware version")
-    owner: Words = ""
+    owner: Words = Field("", description="whose it is, where it is not the lab's own")
+    return_on: OptionalDay = Field(None, title="goes back to its owner on")
+    ours_to_recalibrate: YesNo = Field(
+        True, title="ours to recalibrate", description="no: its owner decides; ask before it goes to a laboratory"
+    )
     pieces: Words = Field("", title="counted pieces", description="counted out and in, such as shim 0.05 mm=3; tip=2")
     state: State = "in service"
     location: Words = ""
@@ -284,6 +289,9 @@ def item_problems(draft: ItemDraft, notches: Sequence[NotchDraft]) -> list[Probl
     pieces = pieces_from(draft.pieces)
     if isinstance(pieces, Problem):
         problems.append(pieces)
+    if not draft.owner and (draft.return_on or not draft.ours_to_recalibrate):
+        wrong = "is missing: the item goes back to its owner, or is not ours to recalibrate"
+        problems.append(Problem("owner", wrong, "Say whose it is; or leave the day out and say yes to ours."))
     if isinstance(draft, ProbeDraft | InstrumentDraft) and draft.highest_khz < draft.lowest_khz:
         problems.append(Problem("highest_khz", "is below the lowest frequency", "Exchange the two."))
     if isinstance(draft, ProbeDraft):

@@ -20,6 +20,7 @@ from refstd.desk.known import named
 from refstd.desk.late import as_it_stood, out_for_job
 from refstd.desk.loans import LoanPast, loans_within
 from refstd.desk.lots import uncovered
+from refstd.desk.owners import ReturnDue, returns_within
 from refstd.desk.qualifications import PersonDue, people_due_within
 from refstd.desk.serviceability import Status, status_of
 from refstd.desk.setups import SetupShown, setup_shown
@@ -40,6 +41,7 @@ class CustodianHome:
 
     suspects: Suspects
     due: tuple[DueRow, ...]
+    returns: tuple[ReturnDue, ...]  # to their owners
     people: tuple[PersonDue, ...]
     quarantined: tuple[ItemShown, ...]
     awaiting: tuple[ItemShown, ...]
@@ -117,6 +119,7 @@ def custodian_home(lab: Lab, when: When) -> CustodianHome:
         return CustodianHome(
             suspects_within(look),
             tuple(r for r in due_within(look, within_days=look.due_soon_days) if r.state != "before use"),
+            returns_within(look, within_days=look.due_soon_days),
             people_due_within(look, within_days=look.due_soon_days),
             tuple(i for i in shown if i.state in ("quarantined", "in repair", "calibrate before use")),
             tuple(i for i in shown if i.state in ("awaiting receipt", "away at laboratory")),

@@ -2,7 +2,7 @@
 
 from collections.abc import Collection
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
@@ -61,6 +61,8 @@ class ItemShown:
     serial_no: str
     firmware: str
     owner: str
+    return_on: date | None
+    ours_to_recalibrate: bool
     pieces: str
     note: str
     revision: int
@@ -143,7 +145,7 @@ def _gathered(look: Look, ids: Collection[int] | None = None) -> dict[int, ItemS
         material = material_shown(look, detail.material_id) if row.kind == "block" else None
         shown[row.id] = ItemShown(
             row.id, row.asset_no, row.kind, revision.name, revision.part_no, revision.made_by, revision.serial_no, revision.firmware,
-            revision.owner, revision.pieces, revision.note, revision.revision, state.state, state.location, state.why, state.happened_at, material,
+            revision.owner, revision.return_on, revision.ours_to_recalibrate, revision.pieces, revision.note, revision.revision, state.state, state.location, state.why, state.happened_at, material,
             columns, tuple(notches.get(row.id, ())), loans.get(row.id),
         )  # fmt: skip
     return shown

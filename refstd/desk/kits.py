@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from refstd.base.reason import Reason
+from refstd.base.reason import Reason, Weight
 from refstd.desk.happened import baseline_advice, members
 from refstd.desk.items import ItemShown, items, items_of
 from refstd.desk.jobs import JobShown, MaterialShown, job_shown
@@ -83,6 +83,12 @@ def match_these(lab: Lab, job: str, asset_nos: Sequence[str], when: When) -> tup
         )
 
 
+def advice_on(lab: Lab, job: str, asset_nos: Sequence[str], when: When) -> tuple[Reason, ...]:
+    """Return what is advised of these items for a job and stops nothing; where an item is says the check-out itself."""
+    found = (r for m in match_these(lab, job, asset_nos, when) for r in m.reasons)
+    return tuple(dict.fromkeys(r for r in found if r.weight is Weight.ADVISES and r.rule != "custody"))
+
+
 def match_within(
     look: Look, job: JobShown, equipment_ids: Sequence[int], *, in_hand: bool = False
 ) -> tuple[Match, ...]:
@@ -126,6 +132,8 @@ def _candidate(look: Look, item: ItemShown, facts: ItemFacts) -> Candidate:
         circuits=special.get("circuits") or special.get("circuit") or "",
         loan=loan,
         shared=item.shared,
+        owner=item.owner,
+        return_on=item.return_on,
         notch_depths_mm=tuple(n.depth_mm for n in item.notches if not n.through),
     )
 

@@ -14,6 +14,7 @@ from refstd.desk.jobs import JobShown, jobs_in
 from refstd.desk.kits import serving
 from refstd.desk.serviceability import status_of
 from refstd.register.lab import Lab, Look, When
+from refstd.rules.owners import not_ours
 from refstd.rules.recall import Going, Need, left_without, still_at_work
 from refstd.rules.verdict import Standing
 
@@ -79,7 +80,7 @@ def recall_within(look: Look, months: int = MONTHS) -> Recall:
     away: list[Recalled] = []
     here: list[DueRow] = []
     for row in due_within(look, within_days=(through - look.today).days):
-        if _is_own(look, row.done_by):
+        if by_number[row.asset_no].ours_to_recalibrate and _is_own(look, row.done_by):
             here += [row] if row.item_state not in _LEFT_OUT else []
         elif row.item_state in _LEFT_OUT:
             left_out[row.asset_no] = row.item_state
@@ -104,7 +105,8 @@ def _recalled(look: Look, row: DueRow, item: ItemShown) -> Recalled:
         where = f"out to {item.loan.holder} for job {item.loan.job}, due back {item.loan.due_back_on}"
     if item.state != "in service":
         where = f"{item.state}, {where}" if where else item.state
-    return Recalled(row.done_by or UNKNOWN, row, _month(day, late), day, item.serial_no, where, ())
+    to = row.done_by or UNKNOWN if item.ours_to_recalibrate else not_ours(item.owner)
+    return Recalled(to, row, _month(day, late), day, item.serial_no, where, ())
 
 
 def _month(day: date | None, late: bool) -> str:

@@ -76,7 +76,10 @@ class Equipment(Record, Base):
 
 
 class EquipmentRevision(Revision, Base):
-    """What all kinds have in common (ISO/IEC 17025:2017, 6.4.13 a, b). `pieces`: those counted out and in, 'shim=3; tip=2'."""
+    """What all kinds have in common (ISO/IEC 17025:2017, 6.4.13 a, b). `pieces`: those counted out and in, 'shim=3; tip=2'.
+
+    `owner`: '' for the lab itself; whose item it is may want it back on a day, and may keep its calibration to themselves.
+    """
 
     __tablename__ = "equipment_revision"
     equipment_id: Mapped[int] = key_of("equipment")
@@ -86,6 +89,8 @@ class EquipmentRevision(Revision, Base):
     serial_no: Mapped[str]
     firmware: Mapped[str]
     owner: Mapped[str]
+    return_on: Mapped[date | None]
+    ours_to_recalibrate: Mapped[bool]
     pieces: Mapped[str]
     note: Mapped[str]
     __table_args__ = strict(UniqueConstraint("equipment_id", "revision"))

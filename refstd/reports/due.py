@@ -1,6 +1,7 @@
 """What is due, and what is late: every duty of every item in use, with the source of its interval."""
 
 from refstd.desk.duties import due_within
+from refstd.desk.owners import ReturnDue, returns_within
 from refstd.desk.qualifications import LAPSED, PersonDue, people_due_within
 from refstd.desk.store import Lab, When
 from refstd.printing.sheet import Column, Kind, Sheet
@@ -33,6 +34,7 @@ NOTES = (
     "A deferral holds to its end, to the last day included, and until new evidence is filed; days left are to its end.",
     "Retired and lost items owe nothing and are left out. What is stored, away at the laboratory, awaiting receipt or to be "
     "calibrated before use is not late: it is due before it is used.",
+    "What belongs to others and goes back to them on a day stands below the lab's own duties.",
     "People stand below the items: their qualifications and tests of vision. Past the last day a check is kept, but no lot can be signed.",
 )
 
@@ -47,11 +49,20 @@ def due_sheet(lab: Lab, when: When, within_days: int | None = None) -> Sheet:
             )
             for r in due_within(look, within_days=within_days)
         ]  # fmt: skip
+        rows += [_return(r) for r in returns_within(look, within_days=within_days)]
         rows += [_person(p) for p in people_due_within(look, within_days=within_days)]
         scope = [("due soon means", f"within {look.due_soon_days} days (the lab's own setting)")]
         if within_days is not None:
             scope.insert(0, ("within", f"{within_days} days, and what is late or was never done"))
         return headed(look, "refstd.due/1", "Due list", COLUMNS, rows, scope=scope, notes=NOTES)
+
+
+def _return(r: ReturnDue) -> tuple[str, ...]:
+    cells = {
+        "asset_no": r.asset_no, "name": r.name, "kind": r.kind, "activity": r.activity, "due_on": text(r.return_on), "state": r.state,
+        "days": days(r.days), "source": f"agreed with {r.owner}", "location": r.where,
+    }  # fmt: skip
+    return tuple(cells.get(c.key, "") for c in COLUMNS)
 
 
 def _person(p: PersonDue) -> tuple[str, ...]:

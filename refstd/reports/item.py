@@ -127,7 +127,9 @@ def _identity(record: ItemRecord) -> Iterator[Line]:
         yield Line("", "order of rotation and gain", i.special["display_order"], source=source)
         yield from (_order_test(t) for t in record.order_tests)
     if i.owner:
-        yield Line("", "owner", i.owner)
+        ours = "may be recalibrated here" if i.ours_to_recalibrate else "not ours to recalibrate: ask the owner"
+        back = f"; goes back on {i.return_on}" if i.return_on else ""
+        yield Line("", "owner", f"{i.owner}{back}; {ours}" if back or not i.ours_to_recalibrate else i.owner)
     if i.pieces:
         yield Line("", "counted pieces", i.pieces)
     if i.note:

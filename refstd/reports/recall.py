@@ -26,7 +26,8 @@ COLUMNS = (
 NOTES = (
     "Valid until the last day shown, by the calendar, to the end of a deferral, or as estimated from the uses so far: allow for the way "
     "and for the laboratory's own time.",
-    "The laboratory is the one that the schedule names, else the one of the last certificate. What this lab does itself is counted in "
+    "The laboratory is the one that the schedule names, else the one of the last certificate; of what is not ours to recalibrate the owner "
+    "is named in its place, who decides. What this lab does itself is counted in "
     "the load and listed in the due list.",
     "A warning counts what suits the job, or is of the material, and may be relied on today, with what is out on other jobs; what is sent "
     "in another month is taken to be back. It stops nothing.",

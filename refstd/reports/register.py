@@ -15,6 +15,7 @@ COLUMNS = (
     Column("what", "What it is", width=24),
     Column("state", "State", width=12),
     Column("location", "Where", width=12),
+    Column("owner", "Owner, back on", width=12),
     Column("loan", "Out to", width=18),
     Column("due_back_on", "Due back", Kind.DATE, width=9),
     Column("standing", "Standing", width=10),
@@ -43,6 +44,7 @@ def _row(s: Status) -> tuple[str, ...]:
     i, loan = s.item, s.item.loan
     return (
         i.asset_no, i.kind, i.name, i.part_no, i.serial_no, what_it_is(i), i.state, i.location,
+        f"{i.owner}, {i.return_on}" if i.return_on else i.owner,
         f"{loan.holder}, job {loan.job}" if loan else "", text(loan.due_back_on) if loan else "", str(s.verdict.standing),
         s.verdict.headline(),
     )  # fmt: skip

@@ -10,6 +10,7 @@ from refstd.base.text import key
 from refstd.rules.duties import Duty
 from refstd.rules.joining import ROTATING, InstrumentEnd, Link, ProbeEnd
 from refstd.rules.notch_sizes import SizesWanted, notch_sizes
+from refstd.rules.owners import return_reasons
 from refstd.rules.requirements import NotchAdvice
 from refstd.rules.serviceability import ItemFacts, ProcedureNeeds, serviceability
 from refstd.rules.verdict import Verdict
@@ -61,6 +62,8 @@ class Candidate:
     circuits: str = ""  # of a probe its own; of an instrument those it takes
     loan: Loaned | None = None
     shared: bool = False  # a block that stays at the bench for everybody
+    owner: str = ""
+    return_on: date | None = None  # to its owner
     notch_depths_mm: tuple[Decimal, ...] = ()
 
     @property
@@ -137,6 +140,8 @@ def match_item(job: JobFacts, candidate: Candidate, today: date, soon_days: int)
     verdict = serviceability(candidate.item, today, soon_days, job.needs)
     reasons = [r for r in verdict.reasons if r.weight is not Weight.SUPPORTS]
     reasons += _due_during(job, candidate, today)
+    number = candidate.item.asset_no
+    reasons += return_reasons(number, candidate.owner, candidate.return_on, today, job.ends_on)
     reasons += _named_reasons(job, candidate)
     if candidate.loan:
         reasons.append(

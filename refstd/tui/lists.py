@@ -6,6 +6,7 @@ from typing import ClassVar
 from refstd.desk.duties import DueRow, due_list
 from refstd.desk.findings import FindingShown, findings
 from refstd.desk.loans import LoanPast, loans
+from refstd.desk.owners import ReturnDue, returns
 from refstd.desk.qualifications import PersonDue, people_due
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.pages import ListPage
@@ -16,6 +17,7 @@ from refstd.tui.record_sections import (
     due_words,
     finding_rows,
     person_due_row,
+    return_row,
     when_due,
 )
 from refstd.tui.widgets.rows import Col, Row, heading
@@ -46,20 +48,23 @@ class DuePage(ListPage):
 
     def load(self) -> None:
         lab, when = self.refstd.lab, self.refstd.when()
-        self.ask(lambda: (due_list(lab, when), people_due(lab, when)), self.show_due)
+        self.ask(lambda: (due_list(lab, when), returns(lab, when), people_due(lab, when)), self.show_due)
 
-    def show_due(self, read: tuple[tuple[DueRow, ...], tuple[PersonDue, ...]]) -> None:
+    def show_due(self, read: tuple[tuple[DueRow, ...], tuple[ReturnDue, ...], tuple[PersonDue, ...]]) -> None:
         """Show the duties that were read: those of items, and below them those of people."""
-        found, owed = read
+        found, going, owed = read
         people = owed if not self.state else ()
+        back = going if not self.state else ()
         shown = [r for r in found if self.state in ("", r.state) or (self.state == "deferred" and r.deferred_to)]
-        self.head(f"{self.state.capitalize() or 'Due'} ({len(shown) + len(people)})")
+        self.head(f"{self.state.capitalize() or 'Due'} ({len(shown) + len(back) + len(people)})")
         self.fill(
             [
                 *(Row(
                     (r.asset_no, r.activity, r.state, due_day(r), when_due(r), f"{r.every} ({r.source})"),
                     ("item", r.asset_no), f"{due_words(r)}\n{r.asset_no} {r.name}: {r.verdict.headline()}", due_tone(r),
                 ) for r in shown),
+                *([heading(f"Back to their owners ({len(back)})")] if back else []),
+                *(return_row(r, columns=6) for r in back),
                 *([heading(f"People ({len(people)})")] if people else []),
                 *(person_due_row(p, columns=6) for p in people),
             ]

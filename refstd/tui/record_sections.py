@@ -18,6 +18,7 @@ from refstd.desk.history import CertificateShown, Event, ItemRecord
 from refstd.desk.items import ItemShown, NotchShown
 from refstd.desk.loans import LoanPast
 from refstd.desk.order_tests import figures_in_words
+from refstd.desk.owners import ReturnDue
 from refstd.desk.qualifications import LAPSED, PersonDue
 from refstd.desk.serviceability import CertifiedPoint
 from refstd.desk.tolerances import ToleranceShown
@@ -289,6 +290,16 @@ def person_due_row(p: PersonDue, columns: int) -> Row:
         cells = (p.person, o.state, f"{o.what}: {left} ({o.source})", day)
     tone = "bad" if o.state in LAPSED else "warn" if o.state == "due soon" else ""
     return Row(cells, ("person", p.person), about, tone)
+
+
+def return_row(r: ReturnDue, columns: int) -> Row:
+    """Return an item that goes back to its owner as a row of a list of what is due: 4 columns, or 6."""
+    left = days_in_words(r.days)
+    cells: tuple[str, ...] = (r.asset_no, "return", r.state, str(r.return_on), left, f"to {r.owner}")
+    if columns == 4:
+        cells = (r.asset_no, r.state, f"{r.activity}: {left}", str(r.return_on))
+    tone = {"overdue": "bad", "due soon": "warn"}.get(r.state, "")
+    return Row(cells, ("item", r.asset_no), r.in_words(), tone)
 
 
 def due_rows(rows: Sequence[DueRow]) -> tuple[Row, ...]:

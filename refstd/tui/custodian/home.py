@@ -7,7 +7,7 @@ from refstd.desk.homes import CustodianHome as Day
 from refstd.desk.homes import custodian_home
 from refstd.tui.commands import EVERYWHERE, QUIT, Command
 from refstd.tui.homepage import AS_AT, REGISTER_KEYS, WHO, HomePage
-from refstd.tui.record_sections import due_day, due_tone, due_words, person_due_row, when_due
+from refstd.tui.record_sections import due_day, due_tone, due_words, person_due_row, return_row, when_due
 from refstd.tui.suspectwords import key_of, short_words, suspect_about
 from refstd.tui.widgets.rows import Col, Row, heading
 
@@ -79,6 +79,7 @@ class CustodianHome(HomePage):
                         ("item", r.asset_no), f"{due_words(r)}\n{r.asset_no}: {r.verdict.headline()}", due_tone(r))
                     for r in day.due
                 ]),
+                *_part("Back to their owners", [return_row(r, columns=4) for r in day.returns]),
                 *_part("Due of people", [person_due_row(p, columns=4) for p in day.people]),
                 *_part("Quarantined, in repair, calibrate before use", [
                     Row((i.asset_no, i.state, i.state_why, self.local(i.state_since)[:10]), ("item", i.asset_no),
