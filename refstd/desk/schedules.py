@@ -12,7 +12,7 @@ from refstd.desk.items import items
 from refstd.desk.known import named
 from refstd.desk.people import may
 from refstd.register.equipment import Equipment, Schedule
-from refstd.register.lab import Change, Lab, Look
+from refstd.register.lab import Change, Lab, Look, When
 from refstd.register.revisions import standing
 
 Activity = Literal["calibration", "verification", "comparison", "inspection"]
@@ -108,6 +108,19 @@ def schedule_in_force(look: Look, equipment_id: int, activity: str) -> Schedule 
     """Return the newest schedule of an item for an activity, ended or not, or None."""
     mine = (Schedule.equipment_id == equipment_id, Schedule.activity == activity)
     return look.session.execute(standing(Schedule, look.upto, *mine)).scalars().first()
+
+
+def schedule_begun(lab: Lab, asset_no: str, activity: str, when: When) -> dict[str, str]:
+    """Return the schedule in force as the fields of its form, to begin another from; without its reason. {} for none."""
+    with lab.look(when) as look:
+        item = named(look, Equipment, asset_no)
+        row = schedule_in_force(look, item.id, activity)
+        if row is None:
+            return {}
+        kept = {
+            name: getattr(row, name) for name in ScheduleDraft.model_fields if name not in ("asset_no", "why", "active")
+        }
+        return {"asset_no": item.asset_no} | {n: str(v) for n, v in kept.items() if v is not None}
 
 
 def schedules_in(look: Look) -> tuple[ScheduleShown, ...]:

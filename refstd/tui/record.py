@@ -122,7 +122,7 @@ class RecordPage(SectionsPage):
         if self.found and self.may_record():
             from refstd.tui.custodian.acts import schedule_for
 
-            schedule_for(self, self.asset_no)
+            schedule_for(self, self.asset_no, self._under_cursor())
 
     def action_tolerance(self) -> None:
         if self.found and self.may_record():
@@ -148,10 +148,13 @@ class RecordPage(SectionsPage):
 
     def _chosen_first(self, rows: Iterable[DueRow]) -> tuple[str, ...]:
         """Return the activities of these duties; that under the cursor alone where it is one of them."""
-        activities = tuple(r.activity for r in rows)
-        row = self.query_one(Rows).row if self.section == "due" else None
-        chosen = row.opens[1] if row and row.opens else ""
+        activities, chosen = tuple(r.activity for r in rows), self._under_cursor()
         return (chosen,) if chosen in activities else activities
+
+    def _under_cursor(self) -> str:
+        """Return the activity of the duty under the cursor, '' elsewhere."""
+        row = self.query_one(Rows).row if self.section == "due" else None
+        return row.opens[1] if row and row.opens else ""
 
     def action_order_test(self) -> None:
         if self.found and self.may_record():

@@ -3,7 +3,7 @@
 from refstd.desk.certificates import withdraw_certificate
 from refstd.desk.findings import FindingDraft, open_finding
 from refstd.desk.items import ItemShown
-from refstd.desk.schedules import ScheduleDraft, set_schedule
+from refstd.desk.schedules import ScheduleDraft, schedule_begun, set_schedule
 from refstd.desk.states import StateDraft, set_state
 from refstd.tui.asking import AskLine
 from refstd.tui.forms import FormScreen
@@ -30,8 +30,8 @@ def change_state(page: Page, item: ItemShown) -> None:
     app.push_screen(FormScreen(f"State of {item.asset_no}", StateDraft, keep, done, note=note))
 
 
-def schedule_for(page: Page, asset_no: str) -> None:
-    """Ask for what the item owes."""
+def schedule_for(page: Page, asset_no: str, activity: str = "") -> None:
+    """Ask for what the item owes; beginning from the schedule in force of an activity, where one is named."""
     app = page.refstd
 
     def done(_: object) -> None:
@@ -42,13 +42,18 @@ def schedule_for(page: Page, asset_no: str) -> None:
         "Months or days, not both; uses beside them, whichever comes first; none of them: owed once. A schedule for the same "
         "activity takes the place of the one in force; say why."
     )
-    app.push_screen(
-        FormScreen(
-            f"Schedule of {asset_no}", ScheduleDraft,
-            lambda d, _, op: set_schedule(app.lab, d, by=app.by, now=app.now(), operation=op), done,
-            given={"asset_no": asset_no}, leave_out=("asset_no",), note=note,
-        )
-    )  # fmt: skip
+
+    def ask(begun: dict[str, str]) -> None:
+        app.push_screen(
+            FormScreen(
+                f"Schedule of {asset_no}", ScheduleDraft,
+                lambda d, _, op: set_schedule(app.lab, d, by=app.by, now=app.now(), operation=op), done,
+                given={"asset_no": asset_no} | begun, leave_out=("asset_no",), note=note,
+            )
+        )  # fmt: skip
+
+    lab, when = app.lab, app.when()
+    page.ask(lambda: schedule_begun(lab, asset_no, activity, when) if activity else {}, ask)
 
 
 def finding_on(page: Page, asset_no: str) -> None:

@@ -289,6 +289,22 @@ async def test_a_schedule_set_on_the_record_clears_that_nothing_says_when_it_is_
         assert "12 months (written practice 4.2)" in d.flat
 
 
+async def test_another_interval_begins_from_the_schedule_in_force_so_that_nothing_of_it_is_lost(busy: Path) -> None:
+    """Planted: the form began empty; with the months changed, the laboratory and the source were gone."""
+    async with driven(busy, "CUS") as d:
+        await d.keys("b", "enter", "5", "d")
+        assert "written practice 4.2" in d.text
+        await d.keys("tab")
+        await d.keys("ctrl+u")
+        await d.type("6")
+        await d.keys("f2")
+        assert "Say why it changes" in d.flat
+        await d.keys(*["tab"] * 9)
+        await d.type("found out of tolerance twice")
+        await d.keys("f2")
+        assert "6 months (written practice 4.2)" in d.flat
+
+
 async def test_a_certificate_is_withdrawn_with_a_reason_and_stays_on_record(busy: Path) -> None:
     async with driven(busy, "CUS") as d:
         await d.keys("b", "enter", "4", "z")
