@@ -28,7 +28,7 @@ from refstd.cli.group import Question, pass_call
     "--output",
     "output",
     metavar="FILE",
-    help="Where to write it; its ending (.pdf, .csv, .json, .txt) decides the form.",
+    help="Where to write it; its ending (.pdf, .html, .xlsx, .csv, .json, .txt) decides the form.",
 )
 @click.option("--issue", is_flag=True, help="Keep in the log that these bytes were issued, by their SHA-256.")
 @click.option("--sign", "key", metavar="KEY", help="Print the log's head on it with a signature by this private key.")

@@ -14,7 +14,7 @@ from refstd.cli.group import Answering, pass_call
     "-o",
     "--output",
     metavar="FILE",
-    help="Write the sheet, to be signed; its ending (.pdf, .csv, .json, .txt) decides the form.",
+    help="Write the sheet, to be signed; its ending (.pdf, .html, .xlsx, .csv, .json, .txt) decides the form.",
 )
 @pass_call
 def selftest(call: Call, output: str | None) -> int:

@@ -1,17 +1,17 @@
-"""One Sheet, and any Sheet as text, CSV, JSON or PDF."""
+"""One Sheet, and any Sheet as text, CSV, JSON, XLSX, HTML or PDF."""
 
 from refstd.base.errors import WrongUsage
 from refstd.base.text import safe
 from refstd.printing.sheet import Sheet
 
-ENDINGS = ("txt", "csv", "json", "pdf")
+ENDINGS = ("txt", "csv", "json", "xlsx", "html", "pdf")
 
 
 def render(sheet: Sheet, ending: str) -> bytes:
-    """Return the sheet as the bytes of a file with that ending: 'txt', 'csv', 'json' or 'pdf', in any case.
+    """Return the sheet as the bytes of a file with one of ENDINGS, in any case.
 
-    The same sheet gives the same bytes, for PDF with the same release of the renderer. Raises WrongUsage for another
-    ending, and Refusal for what a PDF cannot hold.
+    The same sheet gives the same bytes, for PDF and XLSX with the same release of their writer. Raises WrongUsage for
+    another ending, and Refusal for what a PDF or a workbook cannot hold.
     """
     form = ending.lower().removeprefix(".")
     if form == "txt":
@@ -26,6 +26,14 @@ def render(sheet: Sheet, ending: str) -> bytes:
         from refstd.printing.json import to_json
 
         return to_json(sheet).encode("utf-8")
+    if form == "xlsx":
+        from refstd.printing.xlsx import to_xlsx
+
+        return to_xlsx(sheet)
+    if form == "html":
+        from refstd.printing.html import to_html
+
+        return to_html(sheet).encode("utf-8")
     if form == "pdf":
         from refstd.printing.pdf import to_pdf
 

@@ -1,11 +1,10 @@
 """A job file: all that a job's inspections rested on in one ZIP, which verifies on a machine that has only Python.
 
-Inside: an index page for a browser, the reports as PDF, text and CSV, the readings as CSV, every attached paper byte for
+Inside: an index page for a browser, the reports as HTML, PDF, text and CSV, the readings as CSV, every attached paper byte for
 byte, the checkpoint, a list of SHA-256 sums, and `verify.py`. The same question as at the same instant gives the same bytes.
 """
 
 import hashlib
-import html
 import io
 import zipfile
 from collections.abc import Iterator, Sequence
@@ -15,7 +14,7 @@ from importlib.resources import files
 from pathlib import PurePosixPath
 
 from refstd.base.errors import Refusal, WrongUsage
-from refstd.base.text import key, safe
+from refstd.base.text import key
 from refstd.desk.certificates import paper_bytes
 from refstd.desk.check_facts import checks_of
 from refstd.desk.check_record import check_record_within
@@ -27,6 +26,7 @@ from refstd.desk.log import whole_log
 from refstd.desk.serviceability import CAUTION
 from refstd.desk.store import Lab, When
 from refstd.printing import render
+from refstd.printing.html import page, said
 from refstd.printing.sheet import Column, Kind, Sheet
 from refstd.reports.check import check_sheet
 from refstd.reports.findings import findings_sheet
@@ -34,7 +34,7 @@ from refstd.reports.heading import headed, instant, text
 from refstd.reports.item import item_sheet
 from refstd.reports.job import job_sheet
 
-FORMS = ("pdf", "txt", "csv")
+FORMS = ("html", "pdf", "txt", "csv")
 SUMS, CHECKPOINT, LOG = "checksums.txt", "checkpoint.txt", "log.jsonl"
 READINGS = (
     Column("check", "Check"), Column("occasion", "Occasion"), Column("read_at", "Read at", Kind.INSTANT),
@@ -150,25 +150,20 @@ def _papers(lab: Lab, scope: _Scope) -> Iterator[tuple[str, bytes]]:
 
 def _index(first: Sheet, scope: _Scope, sheets: dict[str, Sheet], names: Sequence[str]) -> str:
     """Return the page that opens in a browser: what is inside, and what checking it proves. No script, nothing fetched."""
-    said = html.escape
     jobs = ", ".join(j.number for j in scope.jobs)
     rows = "\n".join(
-        f"<tr><td>{said(safe(sheet.title))}</td><td>{len(sheet.rows)}</td><td>"
+        f"<tr><td>{said(sheet.title)}</td><td>{len(sheet.rows)}</td><td>"
         + " ".join(f'<a href="{said(name)}.{form}">{form}</a>' for form in FORMS)
         + "</td></tr>"
         for name, sheet in sheets.items()
     )
     papers = "\n".join(f'<li><a href="{said(n)}">{said(n[7:])}</a></li>' for n in names if n.startswith("papers/"))
     chain = _WITH_LOG if LOG in names else _WITHOUT_LOG
-    return f"""<!DOCTYPE html>
-<html lang="en"><head><meta charset="utf-8"><title>Job file {said(jobs)}</title>
-<style>body{{font:16px/1.45 serif;max-width:50em;margin:2em auto;padding:0 1em}}td,th{{text-align:left;padding:.15em 1em .15em 0}}code{{overflow-wrap:anywhere}}</style>
-</head><body>
-<h1>Job file {said(jobs)}</h1>
-<p>{said(safe(first.lab))}<br>as at {said(first.as_at)}, day {said(first.day)}, rules version {said(first.rules_version)}</p>
+    body = f"""<h1>Job file {said(jobs)}</h1>
+<p>{said(first.lab)}<br>as at {said(first.as_at)}, day {said(first.day)}, rules version {said(first.rules_version)}</p>
 <p><strong>{said(CAUTION)}</strong></p>
 <h2>Reports</h2>
-<table><tr><th>Report</th><th>Rows</th><th>As</th></tr>
+<table><thead><tr><th>Report</th><th>Rows</th><th>As</th></tr></thead>
 {rows}
 </table>
 <h2>Papers</h2>
@@ -176,9 +171,8 @@ def _index(first: Sheet, scope: _Scope, sheets: dict[str, Sheet], names: Sequenc
 <h2>Checking this file</h2>
 <p>Unpack it and run <code>python3 verify.py</code> in its folder; nothing else is needed. Checkpoint of the lab's log:
 <code>{first.log_sequence}:{said(first.log_hash)}</code></p>
-<p>{said(_PROVES)} {said(chain)}</p>
-</body></html>
-"""
+<p>{said(_PROVES)} {said(chain)}</p>"""
+    return page(f"Job file {jobs}", body)
 
 
 _PROVES = (

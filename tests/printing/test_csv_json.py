@@ -128,7 +128,7 @@ def test_every_format_gives_the_same_bytes_twice(ending: str) -> None:
 def test_an_unknown_ending_is_refused_with_those_that_work(ending: str) -> None:
     with pytest.raises(WrongUsage) as refusal:
         render(due_sheet(1), ending)
-    assert refusal.value.remedy == "End the file's name in one of .txt, .csv, .json, .pdf."
+    assert refusal.value.remedy == "End the file's name in one of .txt, .csv, .json, .xlsx, .html, .pdf."
     assert "\x1b" not in str(refusal.value)
 
 
