@@ -16,7 +16,7 @@ from refstd.desk.equipment import (
     enter_material,
 )
 from refstd.desk.people import GrantDraft, PersonDraft, enter_person, grant
-from refstd.desk.procedures import (
+from refstd.desk.procedure_entry import (
     AcceptedFamilyDraft,
     LimitDraft,
     NamedItemDraft,

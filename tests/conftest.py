@@ -29,13 +29,13 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     """Leave the long run out unless somebody says which marks to run; what takes longest begins first.
 
     The sample lab is built once: all its tests go to one worker (with `--dist loadgroup`), before the others, so that
-    nobody waits for it at the end.
+    nobody waits for it at the end. Where REFSTD_SAMPLE names one that is built, every worker takes some of them.
     """
     if not config.option.markexpr:
         config.hook.pytest_deselected(items=[i for i in items if i.get_closest_marker("long")])
         items[:] = [i for i in items if not i.get_closest_marker("long")]
     for item in items:
-        if "sample" in getattr(item, "fixturenames", ()):
+        if "sample" in getattr(item, "fixturenames", ()) and "REFSTD_SAMPLE" not in os.environ:
             item.add_marker(pytest.mark.xdist_group("sample"))
     items.sort(key=lambda i: i.get_closest_marker("xdist_group") is None)
 

@@ -2,7 +2,18 @@
 
 from datetime import datetime, timedelta
 
-from refstd.desk import baselines, certificates, checks, equipment, jobs, lots, people, procedures, schedules, setups
+from refstd.desk import (
+    baselines,
+    certificates,
+    checks,
+    equipment,
+    jobs,
+    lots,
+    people,
+    procedure_entry,
+    schedules,
+    setups,
+)
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.requirements import Asked
 from refstd.desk.store import Lab, When
@@ -92,9 +103,9 @@ def procedure(
     fields |= {"lowest_khz": "100", "highest_khz": "200", "frequency_paragraph": "4.1", "check_every_hours": "4"}
     fields |= {"check_paragraph": "6.2", "tell": "the shift lead"} | values
     target = {"notch": "1.0 mm", "value": "80", "unit": "% FSH", "paragraph": "5.3"}
-    procedures.file_procedure(
-        lab, draft(procedures.ProcedureDraft, fields, code), [draft(procedures.LimitDraft, x, "limit") for x in limits],
-        [draft(procedures.TargetDraft, target, "target")], asked=asked, by=KEEPER, now=NOON,
+    procedure_entry.file_procedure(
+        lab, draft(procedure_entry.ProcedureDraft, fields, code), [draft(procedure_entry.LimitDraft, x, "limit") for x in limits],
+        [draft(procedure_entry.TargetDraft, target, "target")], asked=asked, by=KEEPER, now=NOON,
     )  # fmt: skip
 
 

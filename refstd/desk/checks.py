@@ -308,14 +308,14 @@ def _keep_set(
     )  # fmt: skip
     change.add(row)
     _keep_readings(change, row, readings, depths)
-    for part, reasons in (("job", judged.reasons), ("condition", judged.condition)):
-        for place, r in enumerate(reasons, start=1):
-            change.add(
-                CheckReason(
-                    check_id=row.id, place=place, comparison=part, rule=r.rule, says=r.says, figure=r.figure, limit_shown=r.limit,
-                    source=r.source, read_from=r.record, cure=r.cure, weight=str(r.weight),
-                )
-            )  # fmt: skip
+    change.add_all([
+        CheckReason(
+            check_id=row.id, place=place, comparison=part, rule=r.rule, says=r.says, figure=r.figure, limit_shown=r.limit,
+            source=r.source, read_from=r.record, cure=r.cure, weight=str(r.weight),
+        )
+        for part, reasons in (("job", judged.reasons), ("condition", judged.condition))
+        for place, r in enumerate(reasons, start=1)
+    ])  # fmt: skip
     hold_what_is_in_doubt(change, (*members(task.setup), *(i for i in (row.cable_id, row.adapter_id) if i)))
     return row, judged
 
@@ -325,14 +325,13 @@ def _keep_readings(
 ) -> None:
     setup = change.session.get_one(Setup, row.setup_id)
     notches = notches_of(change, setup.block_id)
-    for place, r in enumerate(readings, start=1):
-        notch = notches[key(r.notch)].id
-        change.add(
-            Reading(
-                check_id=row.id, notch_id=notch, place=place, horizontal=r.horizontal, vertical=r.vertical,
-                full_screen=r.full_screen, certified_value_id=depths.get(notch),
-            )
-        )  # fmt: skip
+    change.add_all([
+        Reading(
+            check_id=row.id, notch_id=(notch := notches[key(r.notch)].id), place=place, horizontal=r.horizontal,
+            vertical=r.vertical, full_screen=r.full_screen, certified_value_id=depths.get(notch),
+        )
+        for place, r in enumerate(readings, start=1)
+    ])  # fmt: skip
 
 
 def _happened_at(change: Change, task: Task, draft: CheckDraft) -> datetime:

@@ -10,7 +10,7 @@ from sqlalchemy.orm import aliased
 
 from refstd.base.quantity import plain
 from refstd.base.reason import Reason
-from refstd.desk.items import among, items_of
+from refstd.desk.items import items_of
 from refstd.desk.known import named
 from refstd.register.checks import Baseline, BaselineSet, ResponseCheck, Setup
 from refstd.register.equipment import Equipment, EquipmentEvent
@@ -72,13 +72,16 @@ def event_in_words(event: str, tape: str, tape_thickness_mm: Decimal | None) -> 
 
 
 def events_of(look: Look, equipment_ids: Collection[int] | None = None) -> tuple[EventShown, ...]:
-    """Return what happened to these items, or to all, as it counts at the look's instant, oldest first. One query."""
+    """Return what happened to these items, or to all, as it counts at the look's instant, oldest first."""
+    if EquipmentEvent not in look.known:
+        look.known[EquipmentEvent] = _every_event(look)
+    every: tuple[EventShown, ...] = look.known[EquipmentEvent]
+    return every if equipment_ids is None else tuple(e for e in every if e.equipment_id in equipment_ids)
+
+
+def _every_event(look: Look) -> tuple[EventShown, ...]:
     until = look.instant + CLOCK_SLACK
-    mine = (
-        EquipmentEvent.withdrawn.is_(False),
-        EquipmentEvent.happened_at <= until,
-        *among(EquipmentEvent.equipment_id, equipment_ids),
-    )
+    mine = (EquipmentEvent.withdrawn.is_(False), EquipmentEvent.happened_at <= until)
     query = (
         standing(EquipmentEvent, look.upto, *mine)
         .join(Equipment, Equipment.id == EquipmentEvent.equipment_id)

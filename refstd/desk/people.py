@@ -157,8 +157,13 @@ def person_shown(look: Look, person: Person) -> PersonShown:
 
 def code_of(look: Look, person_id: int | None) -> str:
     """Return the code of a person by internal id."""
-    person = look.session.get(Person, person_id) if person_id else None
-    return person.code if person else ""
+    if not person_id:
+        return ""
+    if ("code", person_id) not in look.known:
+        person = look.session.get(Person, person_id)
+        look.known["code", person_id] = person.code if person else ""
+    code: str = look.known["code", person_id]
+    return code
 
 
 def may(change: Change, act: str, by: Actor | None = None) -> None:

@@ -14,6 +14,7 @@ from refstd.desk.happened import events_of_setups
 from refstd.desk.items import among, items
 from refstd.register.bulk import columns_of, decimals, real, whole, words
 from refstd.register.checks import Baseline, BaselineSet, Reading, ResponseCheck, Setup
+from refstd.register.engine import AT_ONCE
 from refstd.register.equipment import Notch
 from refstd.register.lab import Look
 from refstd.register.procedures import ProcedureTarget
@@ -23,7 +24,6 @@ from refstd.rules.series import Answers, Seen, answers
 # After these the instrument is balanced and set up anew; what follows a start on a job shares the start's set-up.
 INDEPENDENT = ("start", "periodic", "receipt", "swap test")
 NEWEST = 8  # checks of a setup whose last digits are read: enough to judge by, and a lab does not change them every day
-AT_ONCE = 10_000  # SQLite takes 32,766 values in one question
 _EPOCH = np.datetime64("1970-01-01", "us")
 _DAY = np.timedelta64(86_400_000_000, "us")
 

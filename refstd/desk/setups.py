@@ -202,14 +202,24 @@ def setup_shown(look: Look, row: Setup) -> SetupShown:
 
 def reading_set(look: Look, check: ResponseCheck) -> ReadingSet:
     """Return the readings of a kept check with the display they were seen through."""
-    setup = look.session.get_one(Setup, check.setup_id)
-    depths = notch_depths(look, setup.block_id)
-    rows = look.session.execute(select(Reading).where(Reading.check_id == check.id).order_by(Reading.place)).scalars()
-    readings = []
-    for row in rows:
-        label, depth = depths[row.notch_id]
-        readings.append(NotchReading(label, depth, row.horizontal, row.vertical, row.full_screen))
-    return assembled(look, setup, check, tuple(readings), f"check {check.number}")
+    return reading_sets(look, [check])[0]
+
+
+def reading_sets(look: Look, checks: Sequence[ResponseCheck]) -> tuple[ReadingSet, ...]:
+    """Return the readings of each of these checks with the display they were seen through."""
+    query = select(Reading).where(Reading.check_id.in_([c.id for c in checks])).order_by(Reading.place)
+    rows: dict[int, list[Reading]] = {}
+    for row in look.session.execute(query).scalars():
+        rows.setdefault(row.check_id, []).append(row)
+    found = []
+    for check in checks:
+        setup = look.session.get_one(Setup, check.setup_id)
+        depths = notch_depths(look, setup.block_id)
+        readings = tuple(
+            NotchReading(*depths[r.notch_id], r.horizontal, r.vertical, r.full_screen) for r in rows.get(check.id, ())
+        )
+        found.append(assembled(look, setup, check, readings, f"check {check.number}"))
+    return tuple(found)
 
 
 def assembled(
@@ -266,7 +276,7 @@ def baseline_sets(look: Look, baseline: Baseline | None) -> tuple[ReadingSet, ..
         .scalars()
         .all()
     )
-    return tuple(reading_set(look, row) for row in rows)
+    return reading_sets(look, rows)
 
 
 def _word(value: object) -> str:

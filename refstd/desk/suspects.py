@@ -81,7 +81,7 @@ def suspects_within(look: Look) -> Suspects:
     It takes a tenth of a second over a lab's half year and follows from the log up to an entry alone, so it is
     remembered until the next entry or day.
     """
-    before = replace(look, upto=look.head.sequence) if isinstance(look, Change) else look
+    before = replace(look, upto=look.head.sequence, known={}) if isinstance(look, Change) else look
     asked = ("suspects", before.upto, look.today)
     if asked not in look.remembered:
         for old in [k for k in list(look.remembered) if isinstance(k, tuple) and k[0] == "suspects"][:-_KEPT]:

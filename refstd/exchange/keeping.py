@@ -13,7 +13,7 @@ from refstd.desk.jobs import JobDraft, keep_job
 from refstd.desk.known import found, refuse_taken
 from refstd.desk.order_tests import PastOrderTestDraft, keep_past_order_test
 from refstd.desk.people import GrantDraft, PersonDraft, grants_in, keep_grant, keep_person, may, person_shown
-from refstd.desk.procedures import ProcedureDraft, keep_procedure
+from refstd.desk.procedure_entry import ProcedureDraft, keep_procedure
 from refstd.desk.qualifications import (
     QualificationDraft,
     VisionDraft,

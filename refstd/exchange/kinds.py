@@ -20,7 +20,7 @@ from refstd.desk.job_parts import DetailsDraft
 from refstd.desk.jobs import JobDraft
 from refstd.desk.order_tests import PastOrderTestDraft
 from refstd.desk.people import GrantDraft, PersonDraft
-from refstd.desk.procedures import AcceptedFamilyDraft, LimitDraft, NamedItemDraft, ProcedureDraft, TargetDraft
+from refstd.desk.procedure_entry import AcceptedFamilyDraft, LimitDraft, NamedItemDraft, ProcedureDraft, TargetDraft
 from refstd.desk.qualifications import QualificationDraft, VisionDraft
 from refstd.desk.requirements import ASKED
 from refstd.desk.schedules import ScheduleDraft

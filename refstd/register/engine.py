@@ -16,6 +16,7 @@ from refstd.base.text import safe
 APPLICATION_ID = 0x72656673  # 'refs'
 FORMAT = 1  # user_version: the form of the file; a higher one was made by a later refstd
 BUSY_MS = 10_000
+AT_ONCE = 10_000  # SQLite takes 32,766 values in one question
 Mode = Literal["open", "create", "rebuildable"]
 
 # TRUNCATE + FULL lost nothing in simulated power cuts, where DELETE + FULL did; WAL has a known race in older SQLite.

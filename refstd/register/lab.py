@@ -1,7 +1,7 @@
 """Lab: the one door to the records. `look()` reads; `change()` writes with exactly one log entry, or not at all."""
 
 import uuid
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
@@ -10,14 +10,14 @@ from pathlib import Path
 from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import Engine, func, select, text
+from sqlalchemy import Engine, bindparam, func, select, text
 from sqlalchemy.exc import DatabaseError, DBAPIError, OperationalError
 from sqlalchemy.orm import Session
 
 from refstd.base.errors import NotAllowed, Refusal, WrongUsage
 from refstd.base.text import key, safe
 from refstd.register.columns import Fact, Record, instant_from, instant_text
-from refstd.register.engine import in_words, writers_turn
+from refstd.register.engine import AT_ONCE, in_words, writers_turn
 from refstd.register.log import Head, LogEntry, canonical, hash_of, head, row_as_logged
 from refstd.register.people import AuthorityGrant, KnownBy, LabRevision, Person, PersonRevision
 from refstd.register.revisions import newest
@@ -81,17 +81,23 @@ class Change(Look):
 
     def add(self, row: R) -> R:
         """Keep a row: it is stamped with this act's log entry and instant, and gets its id."""
-        row.entry, row.recorded_at = self.upto, self.instant
-        if isinstance(row, Fact) and row.happened_at > self.instant + CLOCK_SLACK:
-            raise Refusal(
-                "that instant lies in the future",
-                f"{instant_text(row.happened_at)}, now {instant_text(self.instant)}",
-                "Check the date and time; only what has happened is recorded.",
-            )
-        self.session.add(row)
-        self.session.flush()
-        self._added.append(row)
+        self.add_all([row])
         return row
+
+    def add_all(self, rows: Sequence[R]) -> None:
+        """Keep rows, in their order. What was gathered of their kinds for this look is gathered anew."""
+        for row in rows:
+            row.entry, row.recorded_at = self.upto, self.instant
+            if isinstance(row, Fact) and row.happened_at > self.instant + CLOCK_SLACK:
+                raise Refusal(
+                    "that instant lies in the future",
+                    f"{instant_text(row.happened_at)}, now {instant_text(self.instant)}",
+                    "Check the date and time; only what has happened is recorded.",
+                )
+            self.known.pop(type(row), None)
+        self.session.add_all(rows)
+        self.session.flush()
+        self._added += rows
 
     def record(self, action: str, **details: Any) -> None:
         """Say what this act was. Once, in the past tense; the log entry is made of it."""
@@ -240,12 +246,17 @@ class Lab:
 
 def _rows_as_kept(change: Change) -> list[dict[str, Any]]:
     """Return every row of the act as the database holds it, in the order in which it was added."""
-    kept = []
+    ids: dict[str, list[int]] = {}
     for row in change._added:
-        table = row.__tablename__  # type: ignore[attr-defined]
-        found = change.session.execute(text(f"SELECT * FROM {table} WHERE id = :id"), {"id": row.id}).mappings().one()
-        kept.append({"table": table, "row": row_as_logged(dict(found))})
-    return kept
+        ids.setdefault(row.__tablename__, []).append(row.id)  # type: ignore[attr-defined]
+    as_kept = {}
+    for table, own in ids.items():
+        for n in range(0, len(own), AT_ONCE):
+            query = text(f"SELECT * FROM {table} WHERE id IN :ids").bindparams(bindparam("ids", expanding=True))
+            for found in change.session.execute(query, {"ids": own[n : n + AT_ONCE]}).mappings():
+                as_kept[table, found["id"]] = row_as_logged(dict(found))
+    named = ((row.__tablename__, row.id) for row in change._added)  # type: ignore[attr-defined]
+    return [{"table": table, "row": as_kept[table, number]} for table, number in named]
 
 
 def authorities_of(session: Session, person_id: int, today: date, upto: int | None) -> frozenset[str]:

@@ -19,7 +19,7 @@ from refstd.desk import (
     jobs,
     lots,
     people,
-    procedures,
+    procedure_entry,
     schedules,
     setups,
     tolerances,
@@ -95,8 +95,8 @@ ACTS: dict[str, tuple[str, Act]] = {
     "grant an authority": ("keep people", lambda lab, by: people.grant(lab, draft(people.GrantDraft, GRANT, "x"), by=by, now=NOW)),
     "file a procedure": (
         "file a procedure",
-        lambda lab, by: procedures.file_procedure(
-            lab, draft(procedures.ProcedureDraft, PROCEDURE, "x"), [draft(procedures.LimitDraft, given.LIMITS[1], "x")], by=by, now=NOW,
+        lambda lab, by: procedure_entry.file_procedure(
+            lab, draft(procedure_entry.ProcedureDraft, PROCEDURE, "x"), [draft(procedure_entry.LimitDraft, given.LIMITS[1], "x")], by=by, now=NOW,
         ),
     ),
     "open a job": ("open a job", lambda lab, by: jobs.enter_job(lab, draft(jobs.JobDraft, JOB, "x"), by=by, now=NOW)),

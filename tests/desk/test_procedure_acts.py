@@ -3,7 +3,7 @@
 import pytest
 
 from refstd.base.errors import BadInput, NotAllowed, Refusal
-from refstd.desk import people, procedures
+from refstd.desk import people, procedure_entry, procedures
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.jobs import jobs
 from refstd.desk.procedure_acts import act_on_procedure
@@ -25,9 +25,9 @@ def issue_c(lab: Lab, limits: tuple[dict[str, str], ...] = given.LIMITS, by: str
     fields = {"code": "PR-1", "issue": "C", "title": "surface cracks, reworded", "form": "plate", "lowest_khz": "100"}
     fields |= {"highest_khz": "200", "frequency_paragraph": "4.1", "check_every_hours": "4", "check_paragraph": "6.2"}
     target = {"notch": "1.0 mm", "value": "80", "unit": "% FSH", "paragraph": "5.3"}
-    procedures.file_procedure(
-        lab, draft(procedures.ProcedureDraft, fields | {"tell": "the shift lead"} | values, "PR-1"),
-        [draft(procedures.LimitDraft, x, "limit") for x in limits], [draft(procedures.TargetDraft, target, "target")],
+    procedure_entry.file_procedure(
+        lab, draft(procedure_entry.ProcedureDraft, fields | {"tell": "the shift lead"} | values, "PR-1"),
+        [draft(procedure_entry.LimitDraft, x, "limit") for x in limits], [draft(procedure_entry.TargetDraft, target, "target")],
         why="reworded", by=by, now=given.at(10),
     )  # fmt: skip
 

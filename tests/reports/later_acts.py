@@ -14,7 +14,7 @@ from refstd.desk import (
     jobs,
     lots,
     people,
-    procedures,
+    procedure_entry,
     setups,
 )
 from refstd.desk.entry import draft_or_refuse as draft
@@ -122,8 +122,8 @@ def file_the_next_procedure_revision(lab: Lab, now: datetime) -> None:
         "tell": "nobody",
     }
     given_now |= {"lowest_khz": "1", "highest_khz": "9999", "frequency_paragraph": "9.9"}
-    procedures.file_procedure(
-        lab, draft(procedures.ProcedureDraft, given_now, "PR-2"), [draft(procedures.LimitDraft, x, "limit") for x in limits],
+    procedure_entry.file_procedure(
+        lab, draft(procedure_entry.ProcedureDraft, given_now, "PR-2"), [draft(procedure_entry.LimitDraft, x, "limit") for x in limits],
         why="revised", by=KEEPER, now=now,
     )  # fmt: skip
 

@@ -2,7 +2,7 @@
 
 from datetime import datetime, timedelta
 
-from refstd.desk import certificates, custody, deferrals, equipment, findings, people, procedures, schedules
+from refstd.desk import certificates, custody, deferrals, equipment, findings, people, procedure_entry, schedules
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.store import Lab, When
 from tests import thin_thread as given
@@ -87,9 +87,9 @@ def _procedure_that_names(lab: Lab) -> None:
     limit = {"against": "start check", "lower": "-2", "upper": "2", "unit": "dB", "paragraph": "6.3"}
     named = [{"kind": "probe", "part_no": "EP-4", "paragraph": "3.1"}]
     named += [{"kind": "probe", "part_no": "EP-5", "standing": "alternate", "paragraph": "3.1"}]
-    procedures.file_procedure(
-        lab, draft(procedures.ProcedureDraft, fields, "PR-2"), [draft(procedures.LimitDraft, limit, "limit")],
-        named_items=[draft(procedures.NamedItemDraft, n, "named") for n in named], by=KEEPER, now=NOON,
+    procedure_entry.file_procedure(
+        lab, draft(procedure_entry.ProcedureDraft, fields, "PR-2"), [draft(procedure_entry.LimitDraft, limit, "limit")],
+        named_items=[draft(procedure_entry.NamedItemDraft, n, "named") for n in named], by=KEEPER, now=NOON,
     )  # fmt: skip
 
 

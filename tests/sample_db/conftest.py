@@ -16,7 +16,7 @@ from sample_db import build
 def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The sample lab. Never written to.
 
-    REFSTD_SAMPLE names one that the same checkout has just built, as CI does; a test builds another and compares.
+    REFSTD_SAMPLE names one that the same checkout has just built, as CI does.
     """
     path = tmp_path_factory.mktemp("sample") / "demo.refstd"
     built = os.environ.get("REFSTD_SAMPLE", "")

@@ -15,7 +15,7 @@ from refstd.desk import (
     jobs,
     lots,
     people,
-    procedures,
+    procedure_entry,
     schedules,
     setups,
 )
@@ -129,10 +129,10 @@ class Story:
             {"against": "start check", "lower": "-10", "upper": "10", "unit": "%", "paragraph": "6.3"},
         )
         target = {"notch": "1.0 mm", "value": "80", "unit": "% FSH", "paragraph": "5.3"}
-        procedures.file_procedure(
-            self.lab, self.draft(procedures.ProcedureDraft, head),
-            [self.draft(procedures.LimitDraft, x) for x in limits],
-            [self.draft(procedures.TargetDraft, target)], by="CUS", now=self.now(),
+        procedure_entry.file_procedure(
+            self.lab, self.draft(procedure_entry.ProcedureDraft, head),
+            [self.draft(procedure_entry.LimitDraft, x) for x in limits],
+            [self.draft(procedure_entry.TargetDraft, target)], by="CUS", now=self.now(),
         )  # fmt: skip
 
     def setup(self) -> str:

@@ -4,16 +4,15 @@ from typing import Any, ClassVar
 
 from refstd.base.quantity import plain
 from refstd.desk.entry import Draft
-from refstd.desk.procedures import (
+from refstd.desk.procedure_entry import (
     AcceptedFamilyDraft,
     LimitDraft,
     NamedItemDraft,
     ProcedureDraft,
-    ProcedureShown,
     TargetDraft,
-    all_revisions,
     file_procedure,
 )
+from refstd.desk.procedures import ProcedureShown, all_revisions
 from refstd.desk.requirements import ASKED
 from refstd.tui.asking import AskLine
 from refstd.tui.commands import BACK, EVERYWHERE, Command
