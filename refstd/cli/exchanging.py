@@ -21,6 +21,7 @@ from refstd.cli.group import Answering, Question, pass_call
         "refstd import --columns blocks",
         "refstd import HM-26-1021.xml --as ORLA",
         'refstd import HM-26-1021.xml --map "N1=0.2 mm" --map "N2=0.5 mm" --yes --as ORLA',
+        "refstd import --whole lab-2026-03-10 --db again.refstd",
     ],
 )
 @click.argument("files", nargs=-1, metavar="FILE-or-DIR...")
@@ -47,10 +48,11 @@ from refstd.cli.group import Answering, Question, pass_call
     help="XML: a certificate (PEM) that a signer's may lead to; several are several --trust.",
 )
 @click.option("--yes", is_flag=True, help="XML: file it; without, it is only shown.")
+@click.option("--whole", metavar="DIR", help="Make the store that --db names anew from what `export --whole` wrote.")
 @pass_call
 def import_(
     call: Call, files: tuple[str, ...], kind: str, only_check: bool, columns: str, item: str, places: tuple[str, ...],
-    quantities: tuple[str, ...], take: tuple[str, ...], trust: tuple[str, ...], yes: bool,
+    quantities: tuple[str, ...], take: tuple[str, ...], trust: tuple[str, ...], yes: bool, whole: str | None,
 ) -> None:  # fmt: skip
     """Read CSV files into the register: every problem of every file is listed, and all is written, or nothing.
 
@@ -66,7 +68,14 @@ def import_(
     was left is shown, and with --yes it is filed, its XML kept byte for byte. A value's notch is known by a label that is
     the same in both, or by --map, which is remembered for the laboratory and item: THEIR=NOTCH, or 'whole item' or
     'left out' instead of a notch.
+
+    --whole makes a store where none stands: every record, paper and log entry as it was, with the same log head.
     """
+    if whole is not None:
+        if files or kind or only_check or columns or yes:
+            raise WrongUsage("a whole store is read alone", "--whole", "Leave the other files and options out.")
+        _import_whole(call, Path(whole))
+        return
     if columns:
         _show_columns(call, columns)
         return
@@ -84,6 +93,17 @@ def import_(
             "Name an .xml file.",
         )
     read_in(call, list(files), kind, only_check, whole_register=True)
+
+
+def _import_whole(call: Call, folder: Path) -> None:
+    from refstd.desk.store import import_whole
+
+    head = import_whole(folder, call.path())
+    if call.json:
+        call.show_json({"schema": "refstd.whole/1", "head": {"sequence": head.sequence, "hash": head.hash}})
+        return
+    call.line(f"made {call.path()}, verified deeply")
+    call.line(f"head {head.sequence} {head.hash}")
 
 
 def _show_columns(call: Call, name: str) -> None:
@@ -178,15 +198,26 @@ def file_with_paper(
         call.line(line)
 
 
-@click.command("export", cls=Question, example="refstd export register-2026-03-10")
+@click.command(
+    "export", cls=Question, example=["refstd export register-2026-03-10", "refstd export --whole lab-2026-03-10"]
+)
 @click.argument("folder", metavar="DIR")
+@click.option(
+    "--whole", is_flag=True, help="Instead, the whole store in an open form: the log with every row, and the papers."
+)
 @pass_call
-def export(call: Call, folder: str) -> None:
+def export(call: Call, folder: str, whole: bool) -> None:
     """Write the register and its records as CSV files that a spreadsheet opens safely.
 
     DIR is made if need be; files in it are never overwritten. What `refstd import` reads stands beside what can only be
-    read (checks, readings, receipts, comparisons, loans, lots, findings, interval reviews, the log). Papers and earlier revisions are in a backup alone.
+    read (checks, readings, receipts, comparisons, loans, lots, findings, interval reviews, the log). Papers and earlier revisions are in a backup, and in what --whole writes.
+
+    --whole writes log.jsonl (every entry with every row it wrote), papers/ and checkpoint.txt: nothing is lost, and
+    `refstd import --whole DIR --db NEW` makes the same store of it, with the same log head.
     """
+    if whole:
+        _export_whole(call, Path(folder))
+        return
     from refstd.exchange.export import export_register
 
     target = Path(folder)
@@ -209,3 +240,18 @@ def export(call: Call, folder: str) -> None:
         call.show_json({"schema": "refstd.export/1", "folder": str(target), "files": sorted(written)})
         return
     call.line(f"wrote {len(written)} files to {target}")
+
+
+def _export_whole(call: Call, folder: Path) -> None:
+    if call.as_at or call.today:
+        raise WrongUsage("the whole store is written as it is now", "--whole", "Leave --as-at and --today out.")
+    from refstd.desk.store import export_whole
+
+    with call.store() as lab:
+        head, papers = export_whole(lab, folder)
+    if call.json:
+        members = {"sequence": head.sequence, "hash": head.hash}
+        call.show_json({"schema": "refstd.whole/1", "folder": str(folder), "head": members, "papers": papers})
+        return
+    call.line(f"wrote {head.sequence} log entries and {papers} papers to {folder}")
+    call.line(f"head {head.sequence} {head.hash}")

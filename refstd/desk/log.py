@@ -7,7 +7,7 @@ from datetime import datetime
 from sqlalchemy import select
 
 from refstd.register.lab import Lab, When
-from refstd.register.log import HASHED, LogEntry, canonical, entries
+from refstd.register.log import LogEntry, entries, entry_line
 
 PAGE = 200
 
@@ -47,15 +47,9 @@ def log_entries(lab: Lab, when: When, *, before: int | None = None, count: int =
 
 
 def whole_log(lab: Lab, when: When) -> tuple[str, ...]:
-    """Return every entry up to the moment as a line of JSON with its texts as kept, the first one first.
-
-    From the hashed members (`register/log.py: HASHED`) anyone can compute each hash and so the chain anew.
-    """
+    """Return every entry up to the moment as a line of JSON with its texts as kept, the first one first."""
     with lab.look(when) as look:
-        return tuple(
-            canonical({name: entry[name] for name in (*HASHED, "hash")})
-            for entry in entries(look.session.connection(), upto=look.upto)
-        )
+        return tuple(entry_line(entry) for entry in entries(look.session.connection(), upto=look.upto))
 
 
 def _shown(row: LogEntry) -> EntryShown:

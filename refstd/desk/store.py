@@ -25,6 +25,7 @@ from refstd.register.lab import Lab as Lab
 from refstd.register.lab import Look as Look
 from refstd.register.lab import When as When
 from refstd.register.log import Head, LogEntry
+from refstd.register.whole import make_again, write_whole
 from refstd.rules.authority import refuse_unless
 from refstd.rules.version import RULES_VERSION
 
@@ -147,6 +148,16 @@ def restore(backup_path: Path, path: Path, *, by: str, now: datetime) -> tuple[H
     finally:
         lab.close()
     return head, kept
+
+
+def export_whole(lab: Lab, folder: Path) -> tuple[Head, int]:
+    """Write the whole store in its open form into a new folder; return the head and how many papers there are."""
+    return write_whole(lab, folder)
+
+
+def import_whole(folder: Path, path: Path) -> Head:
+    """Make a store at a path where nothing stands, from the whole of one; return its head, the same as that one's."""
+    return make_again(folder, path)
 
 
 def _refuse_before(act: str, lab: Lab, by: str, now: datetime) -> None:

@@ -3,6 +3,8 @@
 import os
 import sqlite3
 import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import date, datetime
 from importlib import resources
 from pathlib import Path
@@ -35,63 +37,62 @@ def create_lab(
     operation: str = "",
 ) -> Lab:
     """Make a new store with its first custodian (code, name) and return it open. An existing file is never touched."""
-    if path.exists() or path.is_symlink():
-        raise _name_taken(path)
     try:
         ZoneInfo(time_zone)
     except (ZoneInfoNotFoundError, ValueError, OSError) as error:
         raise WrongUsage(
             f"'{safe(time_zone)}' is not an IANA time zone", "", "Give one such as Europe/Dublin."
         ) from error
-    if not path.parent.is_dir():
-        raise StoreUnusable("the folder does not exist", safe(path.parent), "Make the folder first.")
-    making = path.with_name(f"{path.name}.{uuid.uuid4().hex}.making")  # a half-made store never bears the name
     first = LabRevision(
         revision=1, why="the store was made", name=name, time_zone=time_zone, due_soon_days=due_soon_days,
         story_day=story_day,
     )  # fmt: skip
+    code, person_name = custodian
+    chain = chain or str(uuid.uuid4())
+    with (
+        making_lab(path, mode, chain, instant_text(now), FORMAT) as lab,
+        lab.change(by=code, now=now, operation=operation) as change,
+    ):
+        change.add(first)
+        person = change.add(Person(code=code, code_key=key(code)))
+        change.add(
+            PersonRevision(
+                person_id=person.id, revision=1, why="first custodian", name=person_name, role="custodian", active=True
+            )
+        )
+        change.by = type(change.by)(person.id, code, person_name, "custodian", frozenset(), change.by.known_by)
+        change.record("store made", store=chain, form=form.REVISION, min_reader=FORMAT)
+    return open_lab(path, mode="open" if mode == "create" else mode)
+
+
+@contextmanager
+def making_lab(path: Path, mode: Mode, chain: str, created_at: str, min_reader: int) -> Iterator[Lab]:
+    """Make an empty store for what is to be written into it; it bears the name only once that is done."""
+    if path.exists() or path.is_symlink():
+        raise _name_taken(path)
+    if not path.parent.is_dir():
+        raise StoreUnusable("the folder does not exist", safe(path.parent), "Make the folder first.")
+    making = path.with_name(f"{path.name}.{uuid.uuid4().hex}.making")  # a half-made store never bears the name
     try:
-        _make(making, mode, chain or str(uuid.uuid4()), first, custodian, now, operation)
+        lab = Lab(engine_for(making, mode), making)
+        try:
+            with lab.engine.begin() as connection:
+                _upgrade(connection)
+                connection.execute(
+                    text("INSERT INTO store (id, chain, created_at, min_reader) VALUES (1, :chain, :made, :reader)"),
+                    {"chain": chain, "made": created_at, "reader": min_reader},
+                )
+                connection.exec_driver_sql(f"PRAGMA application_id={APPLICATION_ID}")
+                connection.exec_driver_sql(f"PRAGMA user_version={FORMAT}")
+            yield lab
+        finally:
+            lab.close()
         _give_name(making, path)
     except DBAPIError as error:
         raise in_words(error, path) from error
     finally:
         for ending in ("", "-journal", ".gate"):
             making.with_name(making.name + ending).unlink(missing_ok=True)
-    return open_lab(path, mode="open" if mode == "create" else mode)
-
-
-def _make(
-    making: Path, mode: Mode, chain: str, first: LabRevision, custodian: tuple[str, str], now: datetime, operation: str
-) -> None:
-    code, person_name = custodian
-    lab = Lab(engine_for(making, mode), making)
-    try:
-        with lab.engine.begin() as connection:
-            _upgrade(connection)
-            connection.execute(
-                text("INSERT INTO store (id, chain, created_at, min_reader) VALUES (1, :chain, :now, :reader)"),
-                {"chain": chain, "now": instant_text(now), "reader": FORMAT},
-            )
-            connection.exec_driver_sql(f"PRAGMA application_id={APPLICATION_ID}")
-            connection.exec_driver_sql(f"PRAGMA user_version={FORMAT}")
-        with lab.change(by=code, now=now, operation=operation) as change:
-            change.add(first)
-            person = change.add(Person(code=code, code_key=key(code)))
-            change.add(
-                PersonRevision(
-                    person_id=person.id,
-                    revision=1,
-                    why="first custodian",
-                    name=person_name,
-                    role="custodian",
-                    active=True,
-                )
-            )
-            change.by = type(change.by)(person.id, code, person_name, "custodian", frozenset(), change.by.known_by)
-            change.record("store made", store=chain, form=form.REVISION, min_reader=FORMAT)
-    finally:
-        lab.close()
 
 
 def _give_name(making: Path, path: Path) -> None:

@@ -236,21 +236,25 @@ def _paper_problem(connection: Connection) -> str:
 
 def _now_problem(connection: Connection) -> str:
     """Rebuild the now tables from the facts and compare."""
-    for name, live, rebuilt in (
-        (
-            "loan_open",
-            "SELECT equipment_id, loan_id FROM loan_open",
-            "SELECT equipment_id, id FROM loan WHERE id NOT IN (SELECT loan_id FROM loan_return)",
-        ),
-        (
-            "baseline_current",
-            "SELECT setup_id, baseline_id FROM baseline_current",
-            "SELECT setup_id, id FROM baseline b WHERE NOT EXISTS (SELECT 1 FROM baseline l WHERE l.supersedes_id = b.id)",
-        ),
-    ):
-        found = set(map(tuple, connection.execute(text(live))))
+    for name, columns, rebuilt in NOW_FROM_FACTS:
+        found = set(map(tuple, connection.execute(text(f"SELECT {columns} FROM {name}"))))
         wanted = set(map(tuple, connection.execute(text(rebuilt))))
         if found != wanted:
             odd = sorted(found ^ wanted)[0]
             return f"{name} does not follow from the facts: {odd} stands in only one of the two"
     return ""
+
+
+# now table, its columns, the facts that it follows from
+NOW_FROM_FACTS = (
+    (
+        "loan_open",
+        "equipment_id, loan_id",
+        "SELECT equipment_id, id FROM loan WHERE id NOT IN (SELECT loan_id FROM loan_return)",
+    ),
+    (
+        "baseline_current",
+        "setup_id, baseline_id",
+        "SELECT setup_id, id FROM baseline b WHERE NOT EXISTS (SELECT 1 FROM baseline l WHERE l.supersedes_id = b.id)",
+    ),
+)

@@ -60,6 +60,11 @@ def hash_of(kept: dict[str, Any]) -> str:
     return hashlib.sha256(canonical([FORM, *(kept[name] for name in HASHED)]).encode()).hexdigest()
 
 
+def entry_line(entry: dict[str, Any]) -> str:
+    """Return a kept entry as a line of JSON; from its hashed members anyone can compute its hash and so the chain anew."""
+    return canonical({name: entry[name] for name in (*HASHED, "hash")})
+
+
 def row_as_logged(row: dict[str, Any]) -> dict[str, Any]:
     """Return a row as the log holds it: kept texts and integers; a paper's bytes by their hash."""
     return {

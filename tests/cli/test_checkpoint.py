@@ -82,3 +82,19 @@ def test_what_is_proved_is_told_without_a_store(refstd: Run, monkeypatch: pytest
     assert said.code == 0
     assert "only a checkpoint kept outside the store" in said.out
     assert "Nothing proves that what was typed was true." in said.out
+
+
+def test_a_whole_store_leaves_in_an_open_form_and_comes_back_with_the_same_head(refstd: Run, tmp_path: Path) -> None:
+    out, again = tmp_path / "out", tmp_path / "again.refstd"
+    said = refstd("export", "--whole", out)
+    assert said.code == 0, said.err
+    head = refstd("verify").out.splitlines()[-1]
+    assert head in said.out
+    said = refstd("import", "--whole", out, "--db", again)
+    assert said.code == 0, said.err
+    assert (
+        refstd("verify", "--deep", "--db", again, "--checkpoint", out / "checkpoint.txt").out.splitlines()[-1] == head
+    )
+    assert refstd("list", "blocks", "--db", again).out == refstd("list", "blocks").out
+    assert refstd("import", "--whole", out, "--db", again).code == 4
+    assert refstd("export", "--whole", out).code == 2

@@ -144,13 +144,13 @@ def test_a_name_taken_while_the_store_was_being_made_is_not_overwritten(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Found so, not planted: two people making the same store at once, and the second rename threw the first's away."""
-    path, real = tmp_path / "lab.refstd", care._make
+    path, real = tmp_path / "lab.refstd", care._upgrade
 
     def slow(*rest: object) -> None:
         real(*rest)  # type: ignore[arg-type]
         path.write_bytes(b"somebody was faster")
 
-    monkeypatch.setattr(care, "_make", slow)
+    monkeypatch.setattr(care, "_upgrade", slow)
     with pytest.raises(StoreUnusable, match="exists already"):
         given.new_lab(path)
     assert path.read_bytes() == b"somebody was faster"
