@@ -118,8 +118,9 @@ def _narrowed_by(sheet: "Sheet", column: str, number: str) -> "Sheet":
 def state(call: Call, asset: str, state_name: str, why: str, location: str) -> None:
     """Put an item into a state, with the reason.
 
-    STATE is one of in service, awaiting receipt, quarantined, in repair, lost, retired, stored, away at laboratory,
-    calibrate before use, reference only. A technician may quarantine; the rest is the custodian's. Back in service from a
+    STATE is one of in service, awaiting receipt, quarantined, in repair, retired, stored, away at laboratory,
+    calibrate before use, reference only. A technician may quarantine; the rest is the custodian's; `refstd lost`
+    and `refstd found` put a loss on record. Back in service from a
     repair, the event 'repaired' is recorded too, as at the instant it went into repair.
     """
     from refstd.desk.states import set_state

@@ -32,6 +32,8 @@ _TABLE = {
         "checkout": ("refstd.cli.custody", "checkout", "Take a kit out for a job: all of it, or nothing."),
         "checkin": ("refstd.cli.custody", "checkin", "Take items back with their condition."),
         "give": ("refstd.cli.custody", "give", "Hand items that are out over to another person."),
+        "lost": ("refstd.cli.lost", "lost", "Put on record that an item is lost, and who was told."),
+        "found": ("refstd.cli.lost", "found", "Put on record that a lost item was found."),
         "custody": ("refstd.cli.custody", "custody", "Say who has items, or had them at any past instant."),
         "job": ("refstd.cli.work", "job", "Open or close a job."),
         "lot": ("refstd.cli.work", "lot", "Log parts as examined under a start check."),

@@ -25,7 +25,7 @@ from refstd.desk.setups import SetupShown, setup_shown
 from refstd.desk.tolerances import ToleranceShown, tolerance_in_words, tolerances_in
 from refstd.register.certificates import Attachment, Certificate, Tolerance
 from refstd.register.checks import Baseline, BlockComparison, ResponseCheck, Setup, SwapStep, SwapTest
-from refstd.register.custody import Loan, LoanHandover, LoanReturn
+from refstd.register.custody import ItemFound, Loan, LoanHandover, LoanReturn, Loss, LossTold
 from refstd.register.equipment import (
     Deferral,
     Equipment,
@@ -152,6 +152,15 @@ def _events(look: Look, row: Equipment, setups: list[SetupShown]) -> Iterable[Ev
             "receipt",
             lambda r: f"receipt inspection: {row.asset_no} is {r.outcome} ({r.ordered_as})",
         ),
+        (Loss, Loss.equipment_id, "loss", lambda r: f"lost; last seen {r.last_seen}"),
+        (
+            ItemFound,
+            ItemFound.equipment_id,
+            "found",
+            lambda r: (
+                f"found by {code_of(look, r.person_id)}: {r.place}, {'sound' if r.sound else 'not sound'}: {r.condition}"
+            ),
+        ),
         (OrderTest, OrderTest.equipment_id, "order test", lambda r: f"two readings tell {r.found}"),
     ]
     for table, column, kind, words in own:
@@ -183,6 +192,8 @@ def _events(look: Look, row: Equipment, setups: list[SetupShown]) -> Iterable[Ev
         "return",
         lambda r: f"came back {'sound' if r.sound else 'not sound'}: {r.condition}",
     )
+    lost = select(Loss.id).where(Loss.equipment_id == row.id)
+    yield from by.events(LossTold, LossTold.loss_id.in_(lost), "loss", lambda r: f"told of the loss: {r.told}")
     ids = [s.setup_id for s in setups]
     yield from by.events(
         ResponseCheck, ResponseCheck.setup_id.in_(ids), "check",

@@ -19,6 +19,7 @@ from refstd.desk.kept_checks import kept_verdict
 from refstd.desk.known import named
 from refstd.desk.late import as_it_stood, out_for_job
 from refstd.desk.loans import LoanPast, loans_within
+from refstd.desk.lost import LossShown, losses_in
 from refstd.desk.lots import uncovered
 from refstd.desk.owners import ReturnDue, returns_within
 from refstd.desk.qualifications import PersonDue, people_due_within
@@ -47,6 +48,7 @@ class CustodianHome:
     awaiting: tuple[ItemShown, ...]
     findings: tuple[FindingShown, ...]
     out: tuple[Out, ...]
+    lost: tuple[LossShown, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +127,7 @@ def custodian_home(lab: Lab, when: When) -> CustodianHome:
             tuple(i for i in shown if i.state in ("awaiting receipt", "away at laboratory")),
             findings_in(look, only_open=True),
             out_within(look),
+            tuple(x for x in losses_in(look) if x.found_at is None),
         )
 
 

@@ -5,7 +5,7 @@ from itertools import takewhile
 from typing import Literal, cast
 
 from pydantic import Field
-from sqlalchemy import func, select
+from sqlalchemy import func, or_, select
 
 from refstd.base.errors import Refusal
 from refstd.desk.entry import (
@@ -20,6 +20,8 @@ from refstd.desk.loans import open_loans
 from refstd.desk.papers import standing_certificates
 from refstd.desk.people import may
 from refstd.register.certificates import Certificate
+from refstd.register.checks import ResponseCheck, Setup
+from refstd.register.custody import ItemFound
 from refstd.register.equipment import (
     Equipment,
     EquipmentState,
@@ -79,6 +81,7 @@ def keep_state(change: Change, asset_no: str, state: str, why: str, *, location:
         raise Refusal(
             f"{item.asset_no} is retired", "", "A retired item does not come back; enter it under a new number."
         )
+    _refuse_loss(item, last.state, state)
     _refuse_contradiction(change, item, last, state)
     change.add(
         EquipmentState(
@@ -92,6 +95,40 @@ def keep_state(change: Change, asset_no: str, state: str, why: str, *, location:
     return _keep_repair(change, item, why.strip()) if state == "in service" else ()
 
 
+def _refuse_loss(item: Equipment, before: str, state: str) -> None:
+    """Refuse to lose or find an item in passing: both are put on record with what is known about it."""
+    if state == "lost":
+        raise Refusal(
+            f"{item.asset_no}: a loss is put on record with where it was last seen and who was told", "",
+            f"Use Lost on its record, or `refstd lost {item.asset_no}`.",
+        )  # fmt: skip
+    if before == "lost" and state != "retired":
+        raise Refusal(
+            f"{item.asset_no} is lost", "", f"Put on record that it was found: Found on its record, or `refstd found {item.asset_no}`."
+        )  # fmt: skip
+
+
+def _refuse_unseen(change: Change, item: Equipment) -> None:
+    """Refuse an item that was found and that nobody has inspected or checked since: what happened to it nobody knows."""
+    since = change.session.execute(
+        select(func.max(ItemFound.entry)).where(ItemFound.equipment_id == item.id)
+    ).scalar_one()
+    if since is None:
+        return
+    papers = [p for p in standing_certificates(change, item.id) if p.entry > since and p.result != "not sound"]
+    kit = (Setup.block_id, Setup.probe_id, Setup.instrument_id, ResponseCheck.cable_id, ResponseCheck.adapter_id)
+    checked = (
+        select(ResponseCheck.id)
+        .join(Setup, Setup.id == ResponseCheck.setup_id)
+        .where(ResponseCheck.entry > since, ResponseCheck.outcome == "acceptable", or_(*(c == item.id for c in kit)))
+    )
+    if not papers and change.session.execute(checked).first() is None:
+        raise Refusal(
+            f"{item.asset_no} was lost and found, and nobody has inspected or checked it since", "",
+            "File its inspection, calibration or verification first; or make an acceptable check with it outside a job.",
+        )  # fmt: skip
+
+
 def _refuse_contradiction(change: Change, item: Equipment, last: EquipmentState, state: str) -> None:
     """Refuse what the records contradict: at a laboratory while it is out, or back in use without its calibration."""
     loan = open_loans(change, [item.id]).get(item.id)
@@ -100,6 +137,7 @@ def _refuse_contradiction(change: Change, item: Equipment, last: EquipmentState,
         raise Refusal(where, "", "Check it in first.")
     if state == "in service":
         _refuse_unreceived(change, item)
+        _refuse_unseen(change, item)
     if last.state != "calibrate before use" or state != "in service":
         return
     mine = (Certificate.equipment_id == item.id, Certificate.activity == "calibration", Certificate.entry <= last.entry)

@@ -3,7 +3,7 @@
 Files of `kinds.py` hold what an import into a new store reads back: the current descriptions, the certificates and
 schedules in force, the qualifications and tests of vision that stand, the order tests that say an instrument's order, the procedures in force, the open jobs. Beside them stand, for reading: `judged.csv`
 (how each certified value was judged on the day of its filing; an import files papers anew), `closed_jobs.csv`,
-`baselines.csv`, `checks.csv`, `events.csv`, `readings.csv`, `swaps.csv`, the receipts and comparisons of `inspections.py`, `loans.csv`, `lots.csv`, `findings.csv`,
+`baselines.csv`, `checks.csv`, `events.csv`, `readings.csv`, `swaps.csv`, the receipts and comparisons of `inspections.py`, `loans.csv`, `losses.csv`, `lots.csv`, `findings.csv`,
 `interval_reviews.csv`, `log.csv`. Attached papers and earlier revisions are not among them: a backup has everything.
 """
 
@@ -30,6 +30,7 @@ from refstd.desk.items import ItemShown, items
 from refstd.desk.job_parts import DetailsShown
 from refstd.desk.jobs import JobShown, jobs_in, lots_of, materials_in
 from refstd.desk.loans import loans_within
+from refstd.desk.lost import LossShown, losses_in
 from refstd.desk.order_tests import OrderTestShown, order_tests_in
 from refstd.desk.people import grants_in, people_in
 from refstd.desk.procedures import ProcedureShown, procedures_in
@@ -177,6 +178,7 @@ def _records(look: Look) -> Iterator[tuple[str, tuple[str, ...], list[Cells]]]:
     yield from inspection_files(receipts, reversed(comparisons_in(look)))
     yield "events", *_columns_of([_attributes(x, _EVENT) for x in event_rows(look)], _EVENT)
     yield "loans", *_columns_of([_attributes(x, _LOAN) for x in loans_within(look)], _LOAN)
+    yield "losses", *_columns_of([_loss(x) for x in losses_in(look)], _LOSS)
     yield "lots", *_columns_of([_attributes(x, _LOT) for _, x in lots_of(look)], _LOT)
     yield "findings", *_columns_of([f for x in findings_in(look) for f in _finding(x)], _FINDING)
     yield "interval_reviews", *_columns_of([_attributes(x, _REVIEW) for x in reviews_in(look)], _REVIEW)
@@ -214,6 +216,9 @@ _LOAN = (
     "counted_in",
     "late_days",
 )
+_LOSS = (
+    "asset_no", "finding", "happened_at", "person", "last_seen", "says", "told", "found_at", "found_by", "place", "condition", "sound",
+)  # fmt: skip
 _LOT = ("number", "job", "start_check", "person", "examined", "happened_at", "late")
 _FINDING = (
     "number",
@@ -277,6 +282,10 @@ def _swap(s: SwapShown) -> Iterator[Cells]:
         yield {**first, **_attributes(step, _SWAP[7:])}
     if not s.steps:
         yield first
+
+
+def _loss(x: LossShown) -> Cells:
+    return {**_attributes(x, _LOSS), "told": "; ".join(f"{instant_text(at)} {by}: {told}" for at, by, told in x.told)}
 
 
 def _finding(finding: Any) -> Iterator[Cells]:

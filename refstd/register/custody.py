@@ -54,6 +54,39 @@ class Unaccounted(Record, Base):
     __table_args__ = strict()
 
 
+class Loss(Fact, Base):
+    """An item that nobody can find: where and by whom it was last seen. Its finding holds it and what it leaves in doubt."""
+
+    __tablename__ = "loss"
+    equipment_id: Mapped[int] = key_of("equipment")
+    finding_id: Mapped[int] = key_of("finding", unique=True)
+    person_id: Mapped[int] = key_of("person")
+    last_seen: Mapped[str]
+    __table_args__ = strict()
+
+
+class LossTold(Fact, Base):
+    """Who was told that an item is lost, and how: its owner, or in the house the custodian."""
+
+    __tablename__ = "loss_told"
+    loss_id: Mapped[int] = key_of("loss")
+    person_id: Mapped[int] = key_of("person")
+    told: Mapped[str]
+    __table_args__ = strict()
+
+
+class ItemFound(Fact, Base):
+    """A lost item that was found: by whom, where, in which condition. It is not back in service by that."""
+
+    __tablename__ = "item_found"
+    equipment_id: Mapped[int] = key_of("equipment")
+    person_id: Mapped[int] = key_of("person")
+    place: Mapped[str]
+    sound: Mapped[bool]
+    condition: Mapped[str]
+    __table_args__ = strict()
+
+
 class LoanOpen(Base):
     """Now table: items that are out. One row an item, so that two people can never have it at once."""
 

@@ -15,6 +15,7 @@ CAUSES = (
     "does not agree with its primary",
     "not as ordered",
     "late return",
+    "lost",
     "piece unaccounted for",
     "other",
 )

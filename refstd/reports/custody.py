@@ -5,6 +5,7 @@ from zoneinfo import ZoneInfo
 
 from refstd.desk.custody import Where, where_within
 from refstd.desk.loans import LoanPast, loans_within
+from refstd.desk.lost import LossShown, losses_in
 from refstd.desk.serviceability import status_within
 from refstd.desk.store import Lab, When
 from refstd.printing.sheet import Column, Kind, Sheet
@@ -49,7 +50,15 @@ def custody_sheet(lab: Lab, when: When, asset_nos: Sequence[str] = ()) -> Sheet:
         counts = {word: sum(_state(x) == word for x in past) for word in _ORDER}
         scope = [(w.asset_no, _where(w, look.zone)) for w in asked]
         scope += [(word, str(counts[word])) for word in _ORDER]
+        gone = [x for x in losses_in(look) if not asked or x.asset_no in numbers]
+        scope += [(f"{x.asset_no} {'found' if x.found_at else 'lost'}", _loss(x, look.zone)) for x in gone]
         return headed(look, "refstd.custody/1", "Custody", COLUMNS, rows, scope=scope)
+
+
+def _loss(x: LossShown, zone: ZoneInfo) -> str:
+    """Return a loss, in words: what was known, who was told, how it came back."""
+    found = f"; {x.found_in_words()} ({x.found_at.astimezone(zone):%Y-%m-%d %H:%M})" if x.found_at else ""
+    return f"{x.happened_at.astimezone(zone):%Y-%m-%d %H:%M}, {x.person}: {x.says}; told: {x.told_in_words()}{found}"
 
 
 def _where(w: Where, zone: ZoneInfo) -> str:

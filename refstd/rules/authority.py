@@ -35,6 +35,7 @@ PERMISSIONS = dict((
     _row("open a job", (CUSTODIAN, TECHNICIAN)),
     _row("check out", (CUSTODIAN, TECHNICIAN)),
     _row("check in", (CUSTODIAN, TECHNICIAN)),
+    _row("report a loss", (CUSTODIAN, TECHNICIAN)),
     _row("make a setup", (CUSTODIAN, TECHNICIAN)),
     _row("make a response check", (CUSTODIAN, TECHNICIAN)),
     _row("compare blocks", (CUSTODIAN, TECHNICIAN)),

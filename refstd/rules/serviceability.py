@@ -127,7 +127,7 @@ _STATE_CURES = {
     "awaiting receipt": "do the receipt inspection, then put it in service",
     "quarantined": "find and remove the cause, then have it released",
     "in repair": "wait for the repair and its verification",
-    "lost": "if found: inspect it, then put it in service",
+    "lost": "if found: record where and in which condition, inspect it, then put it in service",
     "retired": "take another; a retired item does not come back",
     "stored": "put it in service first",
     "away at laboratory": "wait until it is back and its certificate is filed",

@@ -9,6 +9,7 @@ from refstd.desk.history import ItemRecord, item_record
 from refstd.desk.kept_checks import checks
 from refstd.desk.loans import loans
 from refstd.desk.store import Lab, When
+from refstd.tui import losing
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.record_sections import Everything, sections_of
 from refstd.tui.sections import SectionsPage
@@ -21,7 +22,7 @@ class RecordPage(SectionsPage):
 
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
         Command("e", "describe", "Describe", "Describe the item anew, with the reason (custodian).", in_footer=False, act="keep the register"),
-        Command("s", "state", "State", "Change its state, with the reason: quarantine, repair, lost, retired.", act="quarantine"),
+        Command("s", "state", "State", "Change its state, with the reason: quarantine, repair, retired.", act="quarantine"),
         Command("c", "certificate", "Certificate", "File a certificate with its values (custodian).", act="file a certificate"),
         Command("i", "certificate_file", "Certificate file", "File a certificate that came as a file (custodian).", in_footer=False, act="file a certificate"),
         Command("d", "schedule", "Schedule", "Set what it owes and how often (custodian).", in_footer=False, act="keep schedules"),
@@ -34,6 +35,9 @@ class RecordPage(SectionsPage):
         Command("v", "receive", "Receive", "Do the receipt inspection; as ordered, the item is in service by it (custodian).", act="inspect on receipt"),
         Command("h", "happened", "Event", "Record what may have changed how it answers: tape, tip, cable, knock, repair.", act="record an event"),
         Command("o", "open_finding", "Finding", "Put something wrong on record; the item is held from then on.", act="open a finding"),
+        Command("g", "lost", "Lost", "It is lost: where it was last seen, who was told.", in_footer=False, act="report a loss"),
+        Command("n", "found_again", "Found", "It was found: where, in which condition.", act="report a loss"),
+        Command("w", "told", "Owner told", "Who was told that it is lost, and how.", act="report a loss"),
         Command("y", "correct", "Correct", "File the certificate under the cursor anew, with the reason.", in_footer=False, act="file a certificate"),
         Command("z", "withdraw", "Withdraw", "Withdraw the certificate under the cursor; it stays on record.", in_footer=False, act="file a certificate"),
         Command("u", "suspects", "Suspects", "What the evidence over the whole lab says of it, or of all items where it is not named.", in_footer=False),
@@ -186,6 +190,18 @@ class RecordPage(SectionsPage):
 
             finding_on(self, self.asset_no)
 
+    def action_lost(self) -> None:
+        if self.found and self.may_record():
+            losing.lost(self, self.found.item)
+
+    def action_found_again(self) -> None:
+        if self.found and self.may_record():
+            losing.found(self, self.found.item)
+
+    def action_told(self) -> None:
+        if self.found and self.may_record():
+            losing.told(self, self.found.item)
+
     def action_correct(self) -> None:
         row = self.query_one(Rows).row
         if self.found and self.section == "certificates" and row and row.opens and self.may_record():
@@ -207,6 +223,9 @@ class RecordPage(SectionsPage):
             withdraw(self, self.asset_no, row.opens[1])
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        is_lost = self.found is not None and self.found.item.state == "lost"
+        if (action in ("found_again", "told") and not is_lost) or (action == "lost" and is_lost):
+            return False
         if action == "order_test" and not (self.found and self.found.item.kind == "instrument"):
             return False
         if action == "defer" and not any(r.due_on for r in self.owed):

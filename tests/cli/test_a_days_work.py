@@ -237,7 +237,7 @@ def test_any_number_can_be_shown(started: Run) -> None:
 
 def test_an_answer_as_at_a_past_instant_is_the_answer_of_then(refstd: Run) -> None:
     before = refstd("status", "P-1", "--json", "--as-at", "2031-03-14T12:30")
-    refstd("state", "P-1", "lost", "--why", "not found", "--as", KEEPER)
+    refstd("state", "P-1", "quarantined", "--why", "tip worn", "--as", KEEPER)
     assert refstd("status", "P-1").code == 1
     assert refstd("status", "P-1", "--json", "--as-at", "2031-03-14T12:30") == before
 

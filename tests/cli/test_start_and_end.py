@@ -210,7 +210,7 @@ def test_a_backup_is_restored_and_what_stood_there_is_kept(refstd: Run, workshop
     said = refstd("backup", "--as", KEEPER)
     assert said.code == 0
     kept = said.out.splitlines()[0].removeprefix("backup ")
-    refstd("state", "P-1", "lost", "--why", "not found", "--as", KEEPER)
+    refstd("state", "P-1", "quarantined", "--why", "tip worn", "--as", KEEPER)
     assert refstd("restore", kept, "--as", KEEPER).code == 0
     assert refstd("status", "P-1").code == 0
     assert refstd("verify", "--deep").code == 0

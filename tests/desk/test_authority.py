@@ -17,6 +17,7 @@ from refstd.desk import (
     findings,
     issuing,
     jobs,
+    lost,
     lots,
     people,
     procedure_entry,
@@ -114,6 +115,9 @@ ACTS: dict[str, tuple[str, Act]] = {
         "make a response check", lambda lab, by: checks.correct_check(lab, "C-0001", given.readings(), "x", "TOM", by=by, now=NOW),
     ),
     "check out": ("check out", lambda lab, by: custody.check_out(lab, "J-1", ["P-1"], by=by, now=NOW)),
+    "report a loss": (
+        "report a loss", lambda lab, by: lost.report_lost(lab, draft(lost.LossDraft, {"asset_no": "P-1", "last_seen": "x"}, "x"), by=by, now=NOW),
+    ),
     "check in": ("check in", lambda lab, by: custody.check_in(lab, ["B-1"], by=by, now=NOW)),
     "open a finding": ("open a finding", lambda lab, by: findings.open_finding(lab, draft(findings.FindingDraft, FINDING, "x"), by=by, now=NOW)),
     "note on a finding": ("open a finding", lambda lab, by: findings.act_on(lab, "F-0001", "note", "x", by=by, now=NOW)),

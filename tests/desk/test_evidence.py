@@ -251,7 +251,6 @@ def test_an_inspection_that_says_not_sound_stops_the_item(ready: Lab) -> None:
         "awaiting receipt",
         "quarantined",
         "in repair",
-        "lost",
         "stored",
         "away at laboratory",
         "calibrate before use",

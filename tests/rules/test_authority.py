@@ -27,6 +27,7 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "open a job": ({C, T}, set()),
     "check out": ({C, T}, set()),
     "check in": ({C, T}, set()),
+    "report a loss": ({C, T}, set()),
     "make a setup": ({C, T}, set()),
     "make a response check": ({C, T}, set()),
     "compare blocks": ({C, T}, set()),

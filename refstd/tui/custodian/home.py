@@ -91,6 +91,11 @@ class CustodianHome(HomePage):
                         f"{i.asset_no} {i.name}: {i.state} since {self.local(i.state_since)}, {i.location or 'place not given'}: {i.state_why}")
                     for i in day.awaiting
                 ]),
+                *_part("Lost", [
+                    Row((x.asset_no, "lost", f"{x.name}: {x.told_in_words()}; last seen {x.last_seen}", self.local(x.happened_at)[:10]),
+                        ("item", x.asset_no), f"{x.says}\n{x.told_in_words()}", "bad")
+                    for x in day.lost
+                ]),
                 *_part("Open findings", [
                     Row((f.number, "open", f.says, self.local(f.happened_at)[:10]), ("finding", f.number),
                         f"{f.number} {f.cause}: {f.says}\nholds {f.holds_and_freed()}", "bad")
