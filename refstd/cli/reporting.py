@@ -8,7 +8,7 @@ import click
 from refstd.base.errors import WrongUsage
 from refstd.base.text import safe
 from refstd.cli.call import Call
-from refstd.cli.files import write_file
+from refstd.cli.files import write_files
 from refstd.cli.group import Question, pass_call
 
 
@@ -28,7 +28,7 @@ from refstd.cli.group import Question, pass_call
     "--output",
     "output",
     metavar="FILE",
-    help="Where to write it; its ending (.pdf, .html, .xlsx, .csv, .json, .txt) decides the form.",
+    help="Where to write it; its ending (.pdf, .html, .xlsx, .csv, .json, .txt) decides the form. A PDF of more than 2,000 rows is several: due-1of3.pdf ...",
 )
 @click.option("--issue", is_flag=True, help="Keep in the log that these bytes were issued, by their SHA-256.")
 @click.option("--sign", "key", metavar="KEY", help="Print the log's head on it with a signature by this private key.")
@@ -57,27 +57,26 @@ def report(call: Call, name: str, about: tuple[str, ...], output: str | None, is
         if output is None:
             call.show(sheet)
             return
-        from refstd.printing import render
+        from refstd.printing import files_of
 
-        if key:
-            from dataclasses import replace
-
-            from refstd.cli.checkpoint import signed_with
-
-            signed = signed_with(call, key, f"{sheet.log_sequence}:{sheet.log_hash}\n".encode())
-            sheet = replace(sheet, notes=(*sheet.notes, signed.in_words()))
         path = Path(output)
-        content = render(sheet, path.suffix)
+        contents = {path.with_name(n): content for n, content in files_of(sheet, path.name).items()}
         if not issue:
-            write_file(path, content)
-            call.line(f"wrote {path}")
+            write_files(contents)
+            for written in contents:
+                call.line(f"wrote {written}")
             return
         from refstd.desk.issuing import issue_report
 
         by, now = call.who(), call.now(lab)
         digests: list[str] = []
-        write_file(path, content, lambda: digests.append(issue_report(lab, path.name, content, by=by, now=now)))
-    call.line(f"issued {path}, SHA-256 {digests[0]}")
+
+        def recorded() -> None:
+            digests.extend(issue_report(lab, p.name, content, by=by, now=now) for p, content in contents.items())
+
+        write_files(contents, recorded)
+    for written, digest in zip(contents, digests, strict=True):
+        call.line(f"issued {written}, SHA-256 {digest}")
 
 
 _MOST = {"within_days": ("days", 36_500), "months": ("months", 60)}

@@ -7,6 +7,22 @@ from refstd.printing.sheet import Sheet
 ENDINGS = ("txt", "csv", "json", "xlsx", "html", "pdf")
 
 
+def files_of(sheet: Sheet, name: str) -> dict[str, bytes]:
+    """Return the sheet as the file of that name, whose ending says the form; as a PDF in volumes where one is too small.
+
+    The volumes of due.pdf are due-1of3.pdf, due-2of3.pdf and so on. Raises as `render` does.
+    """
+    stem, dot, ending = name.rpartition(".")
+    if ending.lower() == "pdf" and dot:
+        from refstd.printing.pdf import to_volumes
+
+        volumes = to_volumes(sheet)
+        if len(volumes) > 1:
+            return {f"{stem}-{i}of{len(volumes)}.{ending}": content for i, content in enumerate(volumes, 1)}
+        return {name: volumes[0]}
+    return {name: render(sheet, ending if dot else "")}
+
+
 def render(sheet: Sheet, ending: str) -> bytes:
     """Return the sheet as the bytes of a file with one of ENDINGS, in any case.
 

@@ -10,22 +10,19 @@ import re
 import unicodedata
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
-from functools import lru_cache
-from importlib.resources import files
-from typing import Final
 
 from refstd.base.errors import Refusal
-from refstd.base.text import safe, safe_lines
+from refstd.base.text import safe_lines
 from refstd.printing.json import as_number, to_json
 from refstd.printing.local import sheet_in_zone, stand_of
 from refstd.printing.plot import drawn
 from refstd.printing.sheet import Column, Kind, Sheet
 from refstd.printing.text import heading_of, log_head
+from refstd.printing.typeset import compiled, lacking_of, shower, signs_of, template
 
 MOST_ROWS = 2000  # typst keeps every row in memory: about 430 MB for 2,000 rows of 12 columns
-STANDARD: Final = "a-3a"
 _USABLE_MM = 273  # of A4's 297 mm
 
 
@@ -49,39 +46,64 @@ NO_SIGN_NOTE = (
 )
 
 
+def to_volumes(sheet: Sheet) -> list[bytes]:
+    """Return the sheet as PDF/A-3a files of at most 2,000 rows each.
+
+    Every volume has the heading, the notes and its own rows as attached data; the charts stand in the last one.
+    """
+    starts = range(0, max(len(sheet.rows), 1), MOST_ROWS)
+    volumes = []
+    for number, start in enumerate(starts, 1):
+        part = replace(
+            sheet,
+            rows=sheet.rows[start : start + MOST_ROWS],
+            charts=sheet.charts if number == len(starts) else (),
+            extra=sheet.extra if number == 1 else {},
+        )
+        if len(starts) > 1:
+            rows = f"{start + 1} to {start + len(part.rows)} of {len(sheet.rows)}"
+            part = replace(part, scope=(*sheet.scope, ("rows of this volume", rows)))
+        volumes.append(_of_volume(part, f"volume {number} of {len(starts)}" if len(starts) > 1 else ""))
+    return volumes
+
+
 def to_pdf(sheet: Sheet) -> bytes:
-    """Return the sheet as the bytes of a PDF/A-3a file.
+    """Return the sheet as the bytes of one PDF/A-3a file.
 
     A character without a glyph in the fonts is printed as <U+XXXX> and a note says so. Raises Refusal for more than
-    2,000 rows, and for what the renderer refuses or warns of.
+    2,000 rows, which are several volumes, and for what the renderer refuses or warns of.
     """
     if len(sheet.rows) > MOST_ROWS:
         raise Refusal(
-            f"{len(sheet.rows)} rows are too many for a PDF, at most {MOST_ROWS} fit",
+            f"{len(sheet.rows)} rows are too many for one PDF, at most {MOST_ROWS} fit",
             sheet.schema,
-            "Take csv or json, or narrow the question.",
+            "Write it as a report, in volumes; or take csv or xlsx, or narrow the question.",
         )
+    return to_volumes(sheet)[0]
+
+
+def _of_volume(sheet: Sheet, volume: str) -> bytes:
     attached = to_json(sheet)
     sheet = sheet_in_zone(sheet)
     signs = _foreign_signs(sheet)
-    lacking = _lacking(tuple(sorted(signs)))
+    lacking = lacking_of(tuple(sorted(signs)))
     # Seldom a mark has a glyph by itself but not after its neighbour. Then all marks go, at worst all foreign signs.
     marked = frozenset(sign for sign in signs if any(unicodedata.category(c).startswith("M") for c in sign))
     for replaced in (lacking, lacking | marked):
         with suppress(Refusal):
-            return _printed(sheet, attached, replaced)
-    return _printed(sheet, attached, signs)
+            return _printed(sheet, attached, volume, replaced)
+    return _printed(sheet, attached, volume, signs)
 
 
-def _printed(sheet: Sheet, attached: str, replaced: frozenset[str]) -> bytes:
-    page = json.dumps(_page(sheet, replaced), allow_nan=False)
-    return _compiled(_template("sheet"), {"page": page, "attached": attached}, sheet.as_at)
+def _printed(sheet: Sheet, attached: str, volume: str, replaced: frozenset[str]) -> bytes:
+    page = json.dumps(_page(sheet, volume, replaced), allow_nan=False)
+    return compiled(template("sheet"), {"page": page, "attached": attached}, sheet.as_at)
 
 
-def _page(sheet: Sheet, lacking: frozenset[str]) -> dict[str, object]:
+def _page(sheet: Sheet, volume: str, lacking: frozenset[str]) -> dict[str, object]:
     """Return everything the template prints; signs in `lacking` as their numbers."""
     stand = datetime.fromisoformat(sheet.as_at).astimezone(UTC)
-    show = _shower(lacking)
+    show = shower(lacking)
     charts = [_texts_shown(drawn(chart), show) for chart in sheet.charts]
     face = _face_for(sheet)
     widths = column_widths_mm(sheet)
@@ -93,6 +115,7 @@ def _page(sheet: Sheet, lacking: frozenset[str]) -> dict[str, object]:
         "date": [stand.year, stand.month, stand.day, stand.hour, stand.minute, stand.second],
         "file": f"{re.sub('[^A-Za-z0-9]+', '-', sheet.schema).strip('-') or 'sheet'}.json",
         "title": show(sheet.title),
+        "volume": f" · {volume}" if volume else "",
         "lab": show(sheet.lab),
         "as_at": show(stand_of(sheet)),
         "log": show(f"{log_head(sheet)} · rules version {sheet.rules_version}"),
@@ -173,31 +196,6 @@ def _texts_shown(value: object, show: Callable[[str], str]) -> object:
     return [_texts_shown(member, show) for member in value] if isinstance(value, list) else value
 
 
-def _shower(lacking: frozenset[str]) -> Callable[[str], str]:
-    def show(text: str) -> str:
-        form = safe_lines(text.replace("\r\n", "\n"))
-        if lacking.isdisjoint(_signs(form)):
-            return form
-        return "".join(_numbered(sign) if sign in lacking else sign for sign in _signs(form))
-
-    return show
-
-
-def _signs(text: str) -> list[str]:
-    """Return the text in pieces that are drawn as one: a character with the marks that combine with it."""
-    pieces: list[str] = []
-    for character in text:
-        if pieces and not character.isascii() and unicodedata.category(character).startswith("M"):
-            pieces[-1] += character
-        else:
-            pieces.append(character)
-    return pieces
-
-
-def _numbered(sign: str) -> str:
-    return "".join(f"<U+{ord(character):04X}>" for character in sign)
-
-
 def _foreign_signs(sheet: Sheet) -> frozenset[str]:
     """Return the signs of the sheet that are not ASCII."""
     texts = [sheet.title, sheet.lab, stand_of(sheet), sheet.log_hash, sheet.rules_version, *sheet.notes]
@@ -209,61 +207,4 @@ def _foreign_signs(sheet: Sheet) -> frozenset[str]:
         texts += [label for label, _ in chart.lines]
         texts += [label for _, label in (*chart.ticks, *chart.marks, *chart.breaks)]
     foreign = {text for text in texts if not text.isascii()}
-    return frozenset(sign for text in foreign for sign in _signs(safe_lines(text)) if not sign.isascii())
-
-
-def _lacking(signs: tuple[str, ...]) -> frozenset[str]:
-    """Return the signs that the fonts cannot show. typst is asked, by halving; one question where all can."""
-    if not signs or _can_show(signs):
-        return frozenset()
-    if len(signs) == 1:
-        return frozenset(signs)
-    half = len(signs) // 2
-    return _lacking(signs[:half]) | _lacking(signs[half:])
-
-
-@lru_cache(maxsize=1024)
-def _can_show(signs: tuple[str, ...]) -> bool:
-    import typst
-
-    try:
-        _typeset(_template("signs"), {"signs": json.dumps(signs)}, "2000-01-01T00:00:00Z")
-    except typst.TypstError:  # PDF/A forbids a character without a glyph, and typst keeps to it
-        return False
-    return True
-
-
-def _compiled(template: bytes, inputs: dict[str, str], as_at: str) -> bytes:
-    import typst
-
-    try:
-        pdf, warnings = _typeset(template, inputs, as_at)
-    except typst.TypstError as error:
-        raise _refused(error.message) from error
-    if warnings:
-        raise _refused(warnings[0])
-    return pdf
-
-
-def _refused(message: str) -> Refusal:
-    return Refusal(f"The PDF was not written: {safe(message)}", "", "Take csv or json, and report this to us.")
-
-
-def _typeset(template: bytes, inputs: dict[str, str], as_at: str) -> tuple[bytes, list[str]]:
-    import typst
-
-    pdf, warnings = typst.compile_with_warnings(
-        template,
-        format="pdf",
-        ignore_system_fonts=True,
-        sys_inputs=inputs,
-        pdf_standards=STANDARD,
-        timestamp=int(datetime.fromisoformat(as_at).timestamp()),
-    )
-    return pdf, [warning.message for warning in warnings]
-
-
-@lru_cache
-def _template(name: str) -> bytes:
-    source = files("refstd.printing") / "templates"
-    return (source / "fonts.typ").read_bytes() + b"\n" + (source / f"{name}.typ").read_bytes()
+    return frozenset(sign for text in foreign for sign in signs_of(safe_lines(text)) if not sign.isascii())

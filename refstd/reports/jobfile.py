@@ -6,6 +6,7 @@ byte, the checkpoint, a list of SHA-256 sums, and `verify.py`. The same question
 
 import hashlib
 import io
+import re
 import zipfile
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -25,7 +26,7 @@ from refstd.desk.loans import loans_within
 from refstd.desk.log import whole_log
 from refstd.desk.serviceability import CAUTION
 from refstd.desk.store import Lab, When
-from refstd.printing import render
+from refstd.printing import files_of
 from refstd.printing.html import page, said
 from refstd.printing.sheet import Column, Kind, Sheet
 from refstd.reports.check import check_sheet
@@ -68,14 +69,17 @@ def job_file(lab: Lab, when: When, jobs: Sequence[str], *, with_log: bool = Fals
     sheets = dict(_sheets(lab, scope))
     if any(sheet.log_sequence != scope.sequence for sheet in sheets.values()):
         raise Refusal("something was recorded while the job file was made", "", "Ask for it again.")
-    inside = {f"{name}.{form}": render(sheet, form) for name, sheet in sheets.items() for form in FORMS}
+    made = {name: _forms(sheet, name) for name, sheet in sheets.items()}
+    inside = {file: content for contents in made.values() for file, content in contents.items()}
     inside |= {f"papers/{name}": content for name, content in _papers(lab, scope)}
     first = next(iter(sheets.values()))
     inside[CHECKPOINT] = f"{first.log_sequence}:{first.log_hash}\n".encode()
     if with_log:
         inside[LOG] = "".join(f"{line}\n" for line in whole_log(lab, scope.pinned)).encode()
     inside["verify.py"] = files("refstd.reports").joinpath("jobfile_verify.txt").read_bytes()
-    inside["index.html"] = _index(first, scope, sheets, tuple(inside)).encode()
+    inside["index.html"] = _index(
+        first, scope, [(sheets[name], tuple(contents)) for name, contents in made.items()], tuple(inside)
+    ).encode()
     inside[SUMS] = "".join(f"{hashlib.sha256(inside[n]).hexdigest()}  {n}\n" for n in sorted(inside)).encode()
     return _zipped(inside, first.as_at)
 
@@ -148,14 +152,25 @@ def _papers(lab: Lab, scope: _Scope) -> Iterator[tuple[str, bytes]]:
                 yield f"{asset_no}-{c.paper_sha256[:12]}-{plain[-60:]}", content
 
 
-def _index(first: Sheet, scope: _Scope, sheets: dict[str, Sheet], names: Sequence[str]) -> str:
+def _forms(sheet: Sheet, name: str) -> dict[str, bytes]:
+    return {file: content for form in FORMS for file, content in files_of(sheet, f"{name}.{form}").items()}
+
+
+def _shown_as(file: str) -> str:
+    """Return how the index page calls a file: its form, of a volume with its number."""
+    stem, _, form = file.rpartition(".")
+    volume = re.search(r"-([0-9]+of[0-9]+)$", stem)
+    return f"{form} {volume[1]}" if volume and form == "pdf" else form
+
+
+def _index(first: Sheet, scope: _Scope, sheets: Sequence[tuple[Sheet, Sequence[str]]], names: Sequence[str]) -> str:
     """Return the page that opens in a browser: what is inside, and what checking it proves. No script, nothing fetched."""
     jobs = ", ".join(j.number for j in scope.jobs)
     rows = "\n".join(
         f"<tr><td>{said(sheet.title)}</td><td>{len(sheet.rows)}</td><td>"
-        + " ".join(f'<a href="{said(name)}.{form}">{form}</a>' for form in FORMS)
+        + " ".join(f'<a href="{said(file)}">{said(_shown_as(file))}</a>' for file in made)
         + "</td></tr>"
-        for name, sheet in sheets.items()
+        for sheet, made in sheets
     )
     papers = "\n".join(f'<li><a href="{said(n)}">{said(n[7:])}</a></li>' for n in names if n.startswith("papers/"))
     chain = _WITH_LOG if LOG in names else _WITHOUT_LOG

@@ -3,7 +3,8 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from refstd.printing import ENDINGS, render
+from refstd.base.errors import Refusal
+from refstd.printing import ENDINGS, files_of
 from refstd.printing.sheet import Sheet
 from refstd.reports.drift import drift_sheet
 from refstd.reports.due import due_sheet
@@ -55,6 +56,18 @@ def write_report(page: Page, name: str, *about: str, **more: int) -> None:
     )
 
 
-def write(sheet: Sheet, target: Path) -> Path:
-    """Write a sheet to a new file in the form that its ending names, or refuse; what exists is left alone."""
-    return write_new(target, render(sheet, target.suffix))
+def write(sheet: Sheet, target: Path) -> str:
+    """Write a sheet to a new file in the form that its ending names, a long PDF to several, and return where.
+
+    Refused as a whole where one of them exists; what exists is left alone.
+    """
+    contents = {target.with_name(name): content for name, content in files_of(sheet, target.name).items()}
+    written: list[Path] = []
+    try:
+        for path, content in contents.items():
+            written.append(write_new(path, content))
+    except Refusal:
+        for path in written:
+            path.unlink(missing_ok=True)
+        raise
+    return ", ".join(map(str, written))

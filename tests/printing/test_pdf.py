@@ -1,6 +1,7 @@
 """The PDF, read by an independent reader (pypdf): text, pages, attachment, archive claims, same bytes."""
 
 import io
+import json
 import math
 import subprocess
 import sys
@@ -14,10 +15,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from refstd.base.errors import Refusal
+from refstd.printing import files_of, pdf
 from refstd.printing.json import to_json
-from refstd.printing.pdf import MOST_ROWS, NO_SIGN_NOTE, _compiled, to_pdf
+from refstd.printing.pdf import MOST_ROWS, NO_SIGN_NOTE, to_pdf
 from refstd.printing.plot import drawn, nice_steps
 from refstd.printing.sheet import Chart, Column, Kind, Series, Sheet
+from refstd.printing.typeset import compiled
 from tests.printing.sheets import LONG_WORD, SIGNS, due_sheet, hard_sheet
 
 
@@ -148,13 +151,13 @@ def test_a_mark_that_has_a_glyph_alone_but_not_after_its_neighbour_is_printed_as
 def test_too_many_rows_are_refused_with_the_way_out() -> None:
     with pytest.raises(Refusal, match=f"{MOST_ROWS + 1} rows are too many") as refusal:
         to_pdf(due_sheet(MOST_ROWS + 1))
-    assert refusal.value.remedy == "Take csv or json, or narrow the question."
+    assert refusal.value.remedy.startswith("Write it as a report, in volumes")
 
 
 def test_a_warning_of_the_renderer_is_an_error() -> None:
     template = b'#set document(title: "x", date: datetime(year: 2026, month: 1, day: 1))\n#text(font: "no such", "x")'
     with pytest.raises(Refusal, match="no such"):
-        _compiled(template, {}, "2026-01-01T00:00:00Z")
+        compiled(template, {}, "2026-01-01T00:00:00Z")
 
 
 def test_a_sheet_without_rows_or_with_a_bare_chart_is_printed() -> None:
@@ -222,3 +225,27 @@ def test_kinds_do_not_change_what_a_text_column_shows() -> None:
     text = text_of(read(to_pdf(sheet)))
     assert "B (dB)" in text
     assert "-0.50 −0.50" in text
+
+
+def test_more_rows_than_a_volume_holds_come_in_volumes_with_pages_and_volumes_counted(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Planted bug that it caught: the rows of the second volume began one too late."""
+    monkeypatch.setattr(pdf, "MOST_ROWS", 20)
+    sheet = due_sheet(45)
+    found = files_of(sheet, "due.PDF")
+    assert list(found) == ["due-1of3.PDF", "due-2of3.PDF", "due-3of3.PDF"]
+    readers = [read(content) for content in found.values()]
+    attached: list[str] = []
+    for number, reader in enumerate(readers, 1):
+        pages = [page.extract_text() for page in reader.pages]
+        for i, page in enumerate(pages, 1):
+            assert f"page {i} of {len(pages)} · volume {number} of 3" in page
+        assert "Due dates: last date of calibration plus the interval" in " ".join(pages[-1].split())
+        (content,) = next(iter(reader.attachments.values()))
+        attached += [row["asset_no"] for row in json.loads(content)["rows"]]
+    assert attached == [row[0] for row in sheet.rows]
+    assert "rows of this volume: 41 to 45 of 45" in text_of(readers[2])
+    assert ["upper limit" in text_of(reader) for reader in readers] == [False, False, True]
+    assert list(files_of(due_sheet(20), "due.pdf")) == ["due.pdf"]
+    assert list(files_of(sheet, "due.csv")) == ["due.csv"]
