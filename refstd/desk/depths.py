@@ -8,6 +8,8 @@ from decimal import Decimal
 from sqlalchemy import select
 
 from refstd.base.quantity import plain, with_unit
+from refstd.base.reason import Reason
+from refstd.desk.certified import kept_outcomes, point_as_filed
 from refstd.desk.holds import keep_finding
 from refstd.desk.papers import standing_certificates, values_of
 from refstd.register.certificates import Certificate, CertifiedValue
@@ -15,14 +17,14 @@ from refstd.register.checks import Reading, ResponseCheck
 from refstd.register.equipment import Equipment, Notch
 from refstd.register.lab import Change, Look
 from refstd.register.revisions import standing
-from refstd.rules.certified import DEPTH, quantity_key
+from refstd.rules.certified import DEPTH, point_reasons, quantity_key
 
 MOST_NAMED = 12  # checks that a finding's sentence names; the look-back has them all
 
 
 @dataclass(frozen=True, slots=True)
 class DepthUsed:
-    """The certified depth of a notch that a reading rests on, with U and k as printed."""
+    """The certified depth of a notch that a reading rests on, with U and k as printed, judged as on the day of filing."""
 
     notch: str
     value: Decimal
@@ -31,6 +33,9 @@ class DepthUsed:
     coverage_factor: Decimal | None
     stage: str
     certificate: str
+    against: tuple[
+        Reason, ...
+    ] = ()  # what stood against it when its paper was filed, such as that its notch is struck out
 
     def figure(self) -> str:
         """Return the depth with U and k."""
@@ -71,17 +76,22 @@ def depths_in_force(papers: Sequence[Certificate], look: Look, on: date) -> dict
 def depths_used(look: Look, check: ResponseCheck) -> tuple[DepthUsed, ...]:
     """Return the certified depths that the readings of a kept check rest on, in their order."""
     rows = look.session.execute(
-        select(CertifiedValue, Certificate.number, Notch.label)
+        select(CertifiedValue, Certificate, Notch.label, Equipment.asset_no)
         .join(Reading, Reading.certified_value_id == CertifiedValue.id)
         .join(Certificate, Certificate.id == CertifiedValue.certificate_id)
         .join(Notch, Notch.id == Reading.notch_id)
+        .join(Equipment, Equipment.id == Certificate.equipment_id)
         .where(Reading.check_id == check.id)
         .order_by(Reading.place)
-    )
+    ).all()
+    judged = kept_outcomes(look, [v.id for v, *_ in rows])
     return tuple(
-        DepthUsed(label, v.value, v.unit, v.expanded_uncertainty, v.coverage_factor, v.stage, number)
-        for v, number, label in rows
-    )
+        DepthUsed(
+            label, v.value, v.unit, v.expanded_uncertainty, v.coverage_factor, v.stage, paper.number,
+            tuple(point_reasons(asset_no, point_as_filed(paper, v, label, judged.get(v.id)), "", [])),
+        )
+        for v, paper, label, asset_no in rows
+    )  # fmt: skip
 
 
 def checks_that_used(look: Look, certificate_id: int) -> tuple[CheckUse, ...]:

@@ -60,10 +60,9 @@ def _readings(record: CheckRecord) -> list[tuple[str, ...]]:
             else f"{', '.join(seen)} {r.unit} (as seen)"
         )
         rows.append(("reading", "", f"notch {reading.notch}", figure, "", "", r.record, ""))
-    rows += [
-        ("certified depth", "", f"notch {d.notch}", d.figure(), "", "", f"certificate {d.certificate}", "")
-        for d in record.depths
-    ]
+    for d in record.depths:
+        rows.append(("certified depth", "", f"notch {d.notch}", d.figure(), "", "", f"certificate {d.certificate}", ""))
+        rows += [("certified depth", *reason_cells(reason)) for reason in d.against]
     return rows
 
 

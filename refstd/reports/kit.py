@@ -5,6 +5,7 @@ from decimal import ROUND_CEILING, Decimal
 
 from refstd.base.quantity import plain
 from refstd.base.reason import Reason, Weight
+from refstd.base.text import key
 from refstd.desk.kit_sheet import KitForJob, KitItem, kit_for_within
 from refstd.desk.setups import SetupDraft
 from refstd.desk.store import Lab, When
@@ -21,6 +22,7 @@ COLUMNS = (
 )
 BOX, TIME_BOX = "_____", "at _____ by _____"
 SHIFT_HOURS = 8
+STRUCK = "STRUCK OUT: do not use this notch; its certified depth does not conform, see 'mind'"
 NOTES = (
     "Follow the written procedure; where this sheet and the procedure differ, the procedure holds. Certified personnel and local rules decide.",
     "Expected readings are those of the last acceptable start check of this setup, as seen at its settings. They are no limits: the limits are the procedure's.",
@@ -117,7 +119,10 @@ def _set_up(kit: KitForJob) -> Iterator[Row]:
         r = last.readings
         yield "settings then", r.settings_in_words(), r.record, f"gain H {BOX} V {BOX} dB"
     for label in _labels(kit):
-        yield f"notch {label}", *_expected(kit, label), f"H {BOX} V {BOX}"
+        if _struck(kit, label):
+            yield f"notch {label}", STRUCK, "certificate of the block", ""
+        else:
+            yield f"notch {label}", *_expected(kit, label), f"H {BOX} V {BOX}"
 
 
 _AS_IT_IS_READ = ("measure", "unit", "scan", "screen")
@@ -131,6 +136,11 @@ def _labels(kit: KitForJob) -> tuple[str, ...]:
     """Return the notches to scan: those that the last check read, and those that the procedure's limits and targets name."""
     read = [r.notch for r in kit.last.readings.readings] if kit.last else []
     return tuple(dict.fromkeys((*read, *kit.job.procedure.needs.notches)))
+
+
+def _struck(kit: KitForJob, label: str) -> bool:
+    """Return whether a notch is struck out on the block of the kit: limited use leaves it out."""
+    return any(key(out) == key(f"notch {label}") for k in kit.items for out in k.match.verdict.struck)
 
 
 def _expected(kit: KitForJob, label: str) -> tuple[str, str]:
@@ -162,7 +172,7 @@ def _expected(kit: KitForJob, label: str) -> tuple[str, str]:
 
 def _checks(kit: KitForJob) -> Iterator[Row]:
     p = kit.job.procedure
-    boxes = "  ".join(f"{label} {BOX}" for label in _labels(kit))
+    boxes = "  ".join(f"{label} {BOX}" for label in _labels(kit) if not _struck(kit, label))
     write = f"{TIME_BOX}  {boxes}".strip()
     yield "start", "before the first part", CLAUSE, write
     if p.check_every_hours is not None:

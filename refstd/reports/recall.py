@@ -20,6 +20,7 @@ COLUMNS = (
     Column("every", "Every", width=10),
     Column("source", "Interval from", width=14),
     Column("record", "Evidence", width=12),
+    Column("verdict", "Verdict", width=20),
     Column("warning", "Before it goes", width=30),
     Column("cure", "Next step", width=20),
 )
@@ -60,5 +61,5 @@ def _cells(r: Recalled) -> tuple[str, ...]:
     d = r.due
     return (
         r.laboratory, r.month, text(r.valid_until), d.asset_no, d.name, r.serial_no, d.activity, d.state, days(d.days), r.where, d.uses, d.every,
-        d.source, d.record, "; ".join(w.says for w in r.warnings), "; ".join(dict.fromkeys(w.cure for w in r.warnings)),
+        d.source, d.record, d.verdict.headline(), "; ".join(w.says for w in r.warnings), "; ".join(dict.fromkeys(w.cure for w in r.warnings)),
     )  # fmt: skip

@@ -72,6 +72,8 @@ class CheckPage(SectionsPage):
             ("procedure", record.procedure),
             ("start check", record.start_check),
             ("certificate of the block", record.certificate),
+            *((f"certified depth, notch {d.notch}", f"{d.figure()} ({d.certificate})") for d in record.depths),
+            *(("against it", reason.in_words()) for d in record.depths for reason in d.against),
             ("cable", record.cable),
             ("adapter", record.adapter),
             ("remedy before the repeat", record.remedy),

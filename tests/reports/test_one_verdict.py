@@ -25,7 +25,16 @@ from refstd.desk.serviceability import kit_status, register_status, status
 from refstd.desk.store import Lab, When, open_store
 from refstd.printing import render
 from refstd.printing.sheet import Sheet
-from refstd.reports import custody_sheet, due_sheet, item_sheet, match_sheet, register_sheet, status_sheet
+from refstd.reports import (
+    custody_sheet,
+    due_sheet,
+    item_sheet,
+    kit_sheet,
+    match_sheet,
+    recall_sheet,
+    register_sheet,
+    status_sheet,
+)
 from tests import given as stores
 from tests import thin_thread
 from tests.given import KEEPER, NOON
@@ -175,6 +184,8 @@ def _one_item_everywhere(lab: Lab) -> None:
     assert [(r.asset_no, r.verdict.headline()) for r in due_list(lab, NOW)] == [
         (r["asset_no"], r["verdict"]) for r in due
     ]
+    sent = by_name(recall_sheet(lab, NOW, 24))
+    assert all(r["verdict"] == lines[r["asset_no"]] for r in sent)
     out = [r for r in by_name(custody_sheet(lab, NOW)) if r["state"] in ("out", "out, late")]
     assert all(r["verdict"] == lines[r["asset_no"]] for r in out)
     for number, verdict in told.items():
@@ -198,6 +209,12 @@ def _one_kit_everywhere(lab: Lab) -> None:
     for_job = {s.item.asset_no: s.verdict for s in status(lab, ITEMS, NOW, "PR-1")}
     kits, rejected = match(lab, "J-1", NOW)
     printed = by_name(match_sheet(lab, NOW, "J-1"))
+    for number, verdict in for_job.items():
+        sheet = by_name(kit_sheet(lab, NOW, ["J-1", number]))
+        (told,) = (r["says"] for r in sheet if r["part"] == "items" and r["about"].endswith(f" {number}"))
+        assert verdict.headline() in told
+        marked = {r["about"] for r in sheet if r["part"] == "set up" and "STRUCK OUT" in r["says"]}
+        assert marked == {s for s in verdict.struck if s.startswith("notch ")} & {"notch 0.5 mm"}
     for found in (*kits, *rejected):
         verdict = for_job[found.subject] if len(found.asset_nos) == 1 else kit_status(lab, found.asset_nos, NOW, "PR-1")
         assert found.verdict == verdict

@@ -88,7 +88,7 @@ def _row(r: Recalled) -> Row:
     d = r.due
     warned = "; ".join(w.says for w in r.warnings)
     about = [f"{d.name}" + (f", serial {r.serial_no}" if r.serial_no else "") + (f", {r.where}" if r.where else "")]
-    about += [due_words(d), *(f"{w.says}: {w.cure}" for w in r.warnings)]
+    about += [due_words(d), f"{d.asset_no}: {d.verdict.headline()}", *(f"{w.says}: {w.cure}" for w in r.warnings)]
     return Row(
         (d.asset_no, d.activity, str(r.valid_until or "—"), when_due(d), warned), ("item", d.asset_no), "\n".join(about),
         "warn" if r.warnings else due_tone(d),

@@ -249,8 +249,13 @@ class CheckScreen(Page):
         self.check.occasion, self.sheet, self.occasion.sheet = occasion, sheet, sheet
         self.settings.show(sheet, typed)
         self.prepared.show(sheet)
-        await self.first.show(sheet)
-        await self.again.show(sheet)
+        struck = (
+            [out for s in self.in_hand.items if s.item.asset_no == sheet.block for out in s.verdict.struck]
+            if self.in_hand
+            else []
+        )
+        await self.first.show(sheet, struck)
+        await self.again.show(sheet, struck)
         self._go(2)
 
     def _after_settings(self) -> None:

@@ -1,5 +1,7 @@
 """The readings of a response check: one line a notch, the largest first, kept as typed until they are on record."""
 
+from collections.abc import Collection
+
 from rich.text import Text
 from textual import on
 from textual.app import ComposeResult
@@ -13,6 +15,8 @@ from refstd.base.text import safe
 from refstd.desk.checks import CheckSheet, ReadingDraft
 from refstd.tui.technician.steps import Step, up_and_down
 from refstd.tui.technician.underway import BOTH, FULL_SCREEN, reading_of
+
+STRUCK = "struck out: do not use; Enter goes past it"
 
 
 class NotchRow(Horizontal):
@@ -48,8 +52,11 @@ class ReadingsStep(Step):
         yield Static("", classes="how", markup=False)
         yield VerticalScroll(classes="notches", can_focus=False)
 
-    async def show(self, sheet: CheckSheet) -> None:
-        """Show a field for each notch of the block; what was typed stays while the block is the same."""
+    async def show(self, sheet: CheckSheet, struck: Collection[str] = ()) -> None:
+        """Show a field for each notch of the block; what was typed stays while the block is the same.
+
+        struck: what limited use leaves out of the block, in words such as 'notch 0.5 mm'.
+        """
         self.sheet = sheet
         both = sheet.measure == BOTH
         figures = "horizontal and vertical, such as -20 95" if both else f"{sheet.measure}, such as 95"
@@ -59,8 +66,9 @@ class ReadingsStep(Step):
         if [r.label for r in self.rows] == [label for label, _ in sheet.notches]:
             return
         await room.remove_children()
-        targets = {t.notch.casefold(): f"target {t.value} {t.unit} ({t.paragraph})" for t in sheet.procedure.targets}
-        await room.mount_all(NotchRow(label, targets.get(label.casefold(), "")) for label, _ in sheet.notches)
+        beside = {t.notch.casefold(): f"target {t.value} {t.unit} ({t.paragraph})" for t in sheet.procedure.targets}
+        beside |= {words.casefold().removeprefix("notch "): STRUCK for words in struck}
+        await room.mount_all(NotchRow(label, beside.get(label.casefold(), "")) for label, _ in sheet.notches)
 
     @property
     def rows(self) -> list[NotchRow]:
