@@ -3,14 +3,14 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 
 from refstd.desk.happened import events_of
 from refstd.desk.holds import keep_finding
 from refstd.desk.papers import standing_certificates, values_of
 from refstd.register.certificates import Certificate
 from refstd.register.equipment import Equipment, Notch
-from refstd.register.findings import Finding
+from refstd.register.findings import Finding, FindingAction
 from refstd.register.lab import Change, Look
 from refstd.rules.agreement import LIMIT, SOURCE, Agreement, Measured, Question, agreements, questions
 
@@ -25,6 +25,7 @@ __all__ = [
     "agreements_of",
     "agreements_with",
     "both_papers",
+    "papers_asked",
     "question_papers",
 ]
 
@@ -86,7 +87,9 @@ def agreements_with(look: Look, certificate: Certificate) -> tuple[Agreement, ..
 
 
 def question_papers(change: Change, item: Equipment) -> tuple[str, ...]:
-    """Open a finding for every two papers in force of a block that disagree and that no finding names yet.
+    """Open a finding for every two papers in force of a block that disagree and that no finding asks about yet.
+
+    A paper corrected while the finding is open belongs to that finding: it is noted there, and no second one is opened.
 
     To be asked after a paper was filed, corrected or withdrawn; returns the findings' numbers. An instrument or a probe
     moves between two calibrations by its nature, and its limits judge that; a notch does not.
@@ -97,17 +100,69 @@ def question_papers(change: Change, item: Equipment) -> tuple[str, ...]:
     for a in agreements_of(change, item.id):
         if a.disagrees:
             apart.setdefault((a.earlier.certificate_id, a.later.certificate_id), []).append(a)
-    asked = select(Finding.earlier_certificate_id, Finding.certificate_id).where(Finding.cause == CAUSE)
-    known = {tuple(pair) for pair in change.session.execute(asked)} if apart else set()
+    mine = (Finding.cause == CAUSE, Certificate.equipment_id == item.id)
+    asked = select(Finding).join(Certificate, Certificate.id == Finding.certificate_id).where(*mine)
+    known: set[tuple[int | None, int | None]] = set()
+    for finding in change.session.execute(asked).scalars().all():
+        earlier, later = papers_asked(change, finding)
+        known |= {(finding.earlier_certificate_id, finding.certificate_id), (earlier.id, later.id)}
+        _note_correction(change, finding, earlier, later, apart.get((earlier.id, later.id), []))
     return tuple(_opened(change, item, pair, rows) for pair, rows in apart.items() if pair not in known)
+
+
+def papers_asked(look: Look, finding: Finding) -> tuple[Certificate, Certificate]:
+    """Return the two papers that a finding is about, each as last corrected or withdrawn before the finding was released.
+
+    While it is open a correction belongs to the same question; what is corrected after the release is a new one.
+    """
+    ended = look.session.execute(
+        select(func.min(FindingAction.entry)).where(
+            FindingAction.finding_id == finding.id, FindingAction.kind == "release", FindingAction.entry <= look.upto
+        )
+    ).scalar_one()
+    until = look.upto if ended is None else ended - 1
+
+    def last(number: int | None) -> Certificate:
+        paper = look.session.get_one(Certificate, number)
+        while True:
+            later = select(Certificate).where(Certificate.supersedes_id == paper.id, Certificate.entry <= until)
+            after = look.session.execute(later).scalar_one_or_none()
+            if after is None:
+                return paper
+            paper = after
+
+    return last(finding.earlier_certificate_id), last(finding.certificate_id)
+
+
+def _note_correction(
+    change: Change, finding: Finding, earlier: Certificate, later: Certificate, rows: list[Agreement]
+) -> None:
+    """Tell on an open finding that this act corrects or withdraws one of its papers, and whether they still disagree."""
+    for paper in (earlier, later):
+        if paper.entry != change.upto or paper.supersedes_id is None:
+            continue
+        before = change.session.get_one(Certificate, paper.supersedes_id)
+        says = f"certificate {before.number} is withdrawn ({paper.why.strip()})"
+        if not paper.withdrawn:
+            still = f"the two disagree still: {_where(rows)}" if rows else "the two do not disagree any more"
+            says = f"certificate {before.number} is corrected by {paper.number} ({paper.why.strip()}); {still}"
+        change.add(
+            FindingAction(
+                finding_id=finding.id, kind="note", person_id=change.by.person_id,
+                authority=", ".join(sorted(change.by.authorities)), says=says, happened_at=change.instant,
+            )
+        )  # fmt: skip
+
+
+def _where(rows: list[Agreement]) -> str:
+    return ", ".join(f"{a.what} |E_n| = {a.figure()}" for a in rows)
 
 
 def _opened(change: Change, item: Equipment, pair: tuple[int, int], rows: list[Agreement]) -> str:
     earlier, later = (change.session.get_one(Certificate, number) for number in pair)
-    where = ", ".join(f"{a.what} |E_n| = {a.figure()}" for a in rows)
     says = (
         f"certificates {earlier.number} of {earlier.performed_on} and {later.number} of {later.performed_on} "
-        f"of {item.asset_no} disagree: {where}; limit {LIMIT} ({SOURCE})"
+        f"of {item.asset_no} disagree: {_where(rows)}; limit {LIMIT} ({SOURCE})"
     )
     return keep_finding(change, CAUSE, says, certificate=later, earlier=earlier)
 

@@ -8,7 +8,7 @@ from pydantic import Field
 from sqlalchemy import select
 
 from refstd.base.errors import Refusal
-from refstd.desk.agreement import BothPapers, both_papers
+from refstd.desk.agreement import BothPapers, both_papers, papers_asked
 from refstd.desk.check_facts import timed_lots
 from refstd.desk.entry import Draft, NeededWords, OptionalNumber
 from refstd.desk.freed import freeing_check
@@ -204,8 +204,6 @@ def finding_shown(look: Look, finding: Finding) -> FindingShown:
     setups = [look.session.get_one(Setup, h.setup_id) for h in holds if h.setup_id]
     check = look.session.get(ResponseCheck, finding.check_id) if finding.check_id else None
     paper = look.session.get(Certificate, finding.certificate_id) if finding.certificate_id else None
-    before = finding.earlier_certificate_id
-    earlier = look.session.get(Certificate, before) if before else None
     return FindingShown(
         finding.number, finding.cause, finding.says, code_of(look, finding.person_id), check.number if check else "",
         finding.happened_at,
@@ -215,7 +213,7 @@ def finding_shown(look: Look, finding: Finding) -> FindingShown:
         tuple(ActionShown(a.kind, code_of(look, a.person_id), a.authority, a.says, a.happened_at) for a in actions),
         tuple((s.number, by) for s in setups if (by := freeing_check(look, s.id, finding))),
         look.session.get_one(Equipment, paper.equipment_id).asset_no if paper else "", paper.number if paper else "",
-        both_papers(look, earlier, paper) if paper and earlier else None,
+        both_papers(look, *papers_asked(look, finding)) if finding.earlier_certificate_id else None,
         event_behind(look, finding.entry, finding.says) if finding.cause == "other" else "",
     )  # fmt: skip
 

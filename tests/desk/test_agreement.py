@@ -137,8 +137,48 @@ def test_a_corrected_paper_is_held_against_the_others_in_place_of_the_one_that_i
     file(ready, "K2", "2029-01-10", {"0.5 mm": "0.550"}, minutes=2)
     file(ready, "K2-A", "2029-01-10", {"0.5 mm": "0.505"}, minutes=3, supersedes="K2")
     [found] = told(ready)
+    assert (found.certificate, found.says.split(" disagree")[0]) == (
+        "K2",
+        "certificates K1 of 2028-01-10 and K2 of 2029-01-10 of B-1",
+    )
     assert found.papers is not None
-    assert (found.papers.later.number, found.papers.later.in_force) == ("K2", False)
+    assert (found.papers.later.number, found.papers.later.in_force) == ("K2-A", True)
+    assert [a.says for a in found.actions] == [
+        "certificate K2 is corrected by K2-A (read wrongly); the two do not disagree any more"
+    ]
+
+
+def test_a_correction_that_disagrees_still_belongs_to_the_finding_that_is_open(ready: Lab) -> None:
+    """|0.540 − 0.500| / √(0.010² + 0.010²) = 2.83, by hand. Planted: the correction opened a second finding beside the open one.
+
+    Once somebody has released the finding, another correction is another question.
+    """
+    file(ready, "K1", "2028-01-10", {"0.5 mm": "0.500"})
+    file(ready, "K2", "2029-01-10", {"0.5 mm": "0.550"}, minutes=2)
+    file(ready, "K2-A", "2029-01-10", {"0.5 mm": "0.540"}, minutes=3, supersedes="K2")
+    [found] = told(ready)
+    assert [a.says for a in found.actions] == [
+        "certificate K2 is corrected by K2-A (read wrongly); the two disagree still: notch 0.5 mm, depth |E_n| = 2.83"
+    ]
+    assert [str(r.later.value) for r in found.papers.rows] == ["0.540"] if found.papers else False
+    file(ready, "K9", "2031-01-10", {"1.0 mm": "1.000"}, minutes=4)  # of another notch: it asks nothing anew
+    assert [len(f.actions) for f in told(ready)] == [1]
+    findings.act_on(ready, found.number, "release", "K1 was of another point", by="LENA", now=given.at(5))
+    file(ready, "K2-B", "2029-01-10", {"0.5 mm": "0.545"}, minutes=6, supersedes="K2-A")
+    first, second = told(ready)
+    assert first.papers
+    assert (first.papers.later.number, len(first.actions)) == ("K2-A", 2)
+    assert (second.certificate, second.actions) == ("K2-B", ())
+
+
+def test_a_withdrawn_paper_is_told_on_the_finding_that_names_it(ready: Lab) -> None:
+    file(ready, "K1", "2028-01-10", {"0.5 mm": "0.500"})
+    file(ready, "K2", "2029-01-10", {"0.5 mm": "0.550"}, minutes=2)
+    certificates.withdraw_certificate(ready, "B-1", "K2", "of another block", by=KEEPER, now=given.at(3))
+    [found] = told(ready)
+    assert [a.says for a in found.actions] == ["certificate K2 is withdrawn (of another block)"]
+    assert found.papers
+    assert not found.papers.later.in_force
 
 
 def test_the_disagreement_stands_on_the_record_of_the_item(ready: Lab) -> None:
