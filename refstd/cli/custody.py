@@ -43,7 +43,7 @@ def checkout(
     Pieces that an item is described with are counted: give each count.
     """
     from refstd.desk.custody import check_out
-    from refstd.desk.kits import advice_on
+    from refstd.desk.reservations import advice_on
 
     back = day(due_back, "--due-back") if due_back else None
     with call.store() as lab:

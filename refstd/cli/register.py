@@ -78,7 +78,7 @@ def _sheets_about(lab: "Lab", when: "When", number: str) -> Iterator["Sheet"]:
     for kind, column in (
         ("jobs", "number"), ("setups", "number"), ("findings", "number"), ("procedures", "code"), ("lots", "number"),
         ("people", "code"), ("qualifications", "number"), ("vision_tests", "number"), ("materials", "code"), ("swaps", "number"),
-        ("comparisons", "number"),
+        ("comparisons", "number"), ("reservations", "number"),
     ):  # fmt: skip
         found = _narrowed(LISTS[kind][1](lab, when), column, number)
         if found is not None:

@@ -29,6 +29,8 @@ _TABLE = {
     },
     "Jobs and kits": {
         "match": ("refstd.cli.custody", "match", "Find the kits that suit a job, and why others do not."),
+        "reserve": ("refstd.cli.reserving", "reserve", "Reserve equipment for a job weeks ahead, or cancel it."),
+        "shortages": ("refstd.cli.reserving", "shortages", "List where jobs will be without equipment."),
         "checkout": ("refstd.cli.custody", "checkout", "Take a kit out for a job: all of it, or nothing."),
         "checkin": ("refstd.cli.custody", "checkin", "Take items back with their condition."),
         "give": ("refstd.cli.custody", "give", "Hand items that are out over to another person."),

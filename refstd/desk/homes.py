@@ -23,6 +23,7 @@ from refstd.desk.lost import LossShown, losses_in
 from refstd.desk.lots import uncovered
 from refstd.desk.owners import ReturnDue, returns_within
 from refstd.desk.qualifications import PersonDue, people_due_within
+from refstd.desk.reservations import shortages_within
 from refstd.desk.serviceability import Status, status_of
 from refstd.desk.setups import SetupShown, setup_shown
 from refstd.desk.starts import events_since_start, start_check_of
@@ -34,6 +35,7 @@ from refstd.register.log import LogEntry
 from refstd.register.procedures import Job
 from refstd.rules.countdown import counted_down
 from refstd.rules.events import Happened
+from refstd.rules.reservations import Shortage
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +51,7 @@ class CustodianHome:
     findings: tuple[FindingShown, ...]
     out: tuple[Out, ...]
     lost: tuple[LossShown, ...] = ()
+    short: tuple[Shortage, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +131,7 @@ def custodian_home(lab: Lab, when: When) -> CustodianHome:
             findings_in(look, only_open=True),
             out_within(look),
             tuple(x for x in losses_in(look) if x.found_at is None),
+            shortages_within(look),
         )
 
 

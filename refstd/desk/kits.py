@@ -3,11 +3,12 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from refstd.base.reason import Reason, Weight
+from refstd.base.reason import Reason
 from refstd.desk.happened import baseline_advice, members
 from refstd.desk.items import ItemShown, items, items_of
 from refstd.desk.jobs import JobShown, MaterialShown, job_shown
 from refstd.desk.known import named
+from refstd.desk.reserved import reserved_items
 from refstd.desk.serviceability import all_facts, facts_of
 from refstd.eddy.coil import BASIS as BASIS
 from refstd.eddy.coil import Coil
@@ -83,12 +84,6 @@ def match_these(lab: Lab, job: str, asset_nos: Sequence[str], when: When) -> tup
         )
 
 
-def advice_on(lab: Lab, job: str, asset_nos: Sequence[str], when: When) -> tuple[Reason, ...]:
-    """Return what is advised of these items for a job and stops nothing; where an item is says the check-out itself."""
-    found = (r for m in match_these(lab, job, asset_nos, when) for r in m.reasons)
-    return tuple(dict.fromkeys(r for r in found if r.weight is Weight.ADVISES and r.rule != "custody"))
-
-
 def match_within(
     look: Look, job: JobShown, equipment_ids: Sequence[int], *, in_hand: bool = False
 ) -> tuple[Match, ...]:
@@ -134,6 +129,7 @@ def _candidate(look: Look, item: ItemShown, facts: ItemFacts) -> Candidate:
         shared=item.shared,
         owner=item.owner,
         return_on=item.return_on,
+        reserved=reserved_items(look).get(item.equipment_id, ()),
         notch_depths_mm=tuple(n.depth_mm for n in item.notches if not n.through),
     )
 

@@ -10,6 +10,7 @@ from refstd.base.errors import AlreadyOnRecord, NotFound
 from refstd.base.text import key, safe
 from refstd.register.checks import BlockComparison, ResponseCheck, Setup, SwapTest
 from refstd.register.columns import Base
+from refstd.register.custody import Reservation
 from refstd.register.equipment import Equipment, Material, Notch
 from refstd.register.findings import ExaminedLot, Finding
 from refstd.register.lab import Change, Look
@@ -26,6 +27,7 @@ _LISTS: dict[type[Base], tuple[str, str, str]] = {
     BlockComparison: ("number_key", "a comparison of blocks", "comparisons"),
     Qualification: ("number_key", "a qualification", "qualifications"),
     VisionTest: ("number_key", "a test of vision", "vision_tests"),
+    Reservation: ("number_key", "a reservation", "reservations"),
 }  # fmt: skip
 
 

@@ -1,9 +1,10 @@
 """Writing the register and its records as CSV files: what an import reads, and beside it what can only be read.
 
 Files of `kinds.py` hold what an import into a new store reads back: the current descriptions, the certificates and
-schedules in force, the qualifications and tests of vision that stand, the order tests that say an instrument's order, the procedures in force, the open jobs. Beside them stand, for reading: `judged.csv`
+schedules in force, the qualifications and tests of vision that stand, the order tests that say an instrument's order, the procedures in force, the open jobs, the
+reservations that stand. Beside them stand, for reading: `judged.csv`
 (how each certified value was judged on the day of its filing; an import files papers anew), `closed_jobs.csv`,
-`baselines.csv`, `checks.csv`, `events.csv`, `readings.csv`, `swaps.csv`, the receipts and comparisons of `inspections.py`, `loans.csv`, `losses.csv`, `lots.csv`, `findings.csv`,
+`baselines.csv`, `checks.csv`, `events.csv`, `readings.csv`, `swaps.csv`, the receipts and comparisons of `inspections.py`, `loans.csv`, `losses.csv`, `past_reservations.csv`, `lots.csv`, `findings.csv`,
 `interval_reviews.csv`, `log.csv`. Attached papers and earlier revisions are not among them: a backup has everything.
 """
 
@@ -37,6 +38,7 @@ from refstd.desk.procedures import ProcedureShown, procedures_in
 from refstd.desk.qualifications import qualifications_in, vision_tests_in
 from refstd.desk.receipt import receipts_in
 from refstd.desk.requirements import ASKED
+from refstd.desk.reservations import past_reservations, standing_reservations
 from refstd.desk.schedules import schedules_in
 from refstd.desk.setups import SetupShown, setups_in
 from refstd.desk.swaps import SwapShown, swaps_in
@@ -128,6 +130,9 @@ def _register(look: Look) -> dict[str, Iterable[Cells]]:
             _fields(j.details, "job_details", job=j.number) for j in open_jobs if j.details != DetailsShown()
         ],
         "setups": [_setup(s) for s in setups_in(look)],
+        "reservations": [
+            {**_fields(r, "reservations"), **({"kind": ""} if r.item else {})} for r in standing_reservations(look)
+        ],
     }
 
 
@@ -179,6 +184,7 @@ def _records(look: Look) -> Iterator[tuple[str, tuple[str, ...], list[Cells]]]:
     yield "events", *_columns_of([_attributes(x, _EVENT) for x in event_rows(look)], _EVENT)
     yield "loans", *_columns_of([_attributes(x, _LOAN) for x in loans_within(look)], _LOAN)
     yield "losses", *_columns_of([_loss(x) for x in losses_in(look)], _LOSS)
+    yield "past_reservations", *_columns_of([_attributes(x, _RESERVED) for x in past_reservations(look)], _RESERVED)
     yield "lots", *_columns_of([_attributes(x, _LOT) for _, x in lots_of(look)], _LOT)
     yield "findings", *_columns_of([f for x in findings_in(look) for f in _finding(x)], _FINDING)
     yield "interval_reviews", *_columns_of([_attributes(x, _REVIEW) for x in reviews_in(look)], _REVIEW)
@@ -219,6 +225,7 @@ _LOAN = (
 _LOSS = (
     "asset_no", "finding", "happened_at", "person", "last_seen", "says", "told", "found_at", "found_by", "place", "condition", "sound",
 )  # fmt: skip
+_RESERVED = ("number", "job", "kind", "item", "starts_on", "ends_on", "person", "happened_at", "note", "cancelled")
 _LOT = ("number", "job", "start_check", "person", "examined", "happened_at", "late")
 _FINDING = (
     "number",

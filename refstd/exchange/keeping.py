@@ -23,6 +23,7 @@ from refstd.desk.qualifications import (
     same_vision,
 )
 from refstd.desk.requirements import ASKED
+from refstd.desk.reservations import ReservationDraft, keep_reservation
 from refstd.desk.schedules import ScheduleDraft, keep_schedule
 from refstd.desk.setups import SetupDraft, keep_setup, setup_warnings
 from refstd.desk.tolerances import ToleranceDraft, keep_tolerance
@@ -150,10 +151,16 @@ def _setup(change: Change, record: Record, warnings: Warnings) -> bool:
     return True
 
 
+def _reservation(change: Change, record: Record, _warnings: Warnings) -> bool:
+    may(change, "reserve")
+    keep_reservation(change, cast(ReservationDraft, record.draft))
+    return True
+
+
 # kind → puts one record on record and returns whether it was new
 KEEP: dict[str, Callable[[Change, Record, Warnings], bool]] = {
     "materials": _material, "people": _person, "authorities": _authority, "qualifications": _qualification,
     "vision_tests": _vision, "blocks": _item, "probes": _item, "instruments": _item,
     "accessories": _item, "order_tests": _order_test, "schedules": _schedule, "tolerances": _tolerance, "certificates": _certificate, "procedures": _procedure, "jobs": _job,
-    "setups": _setup,
+    "setups": _setup, "reservations": _reservation,
 }  # fmt: skip

@@ -23,6 +23,7 @@ from refstd.desk.people import GrantDraft, PersonDraft
 from refstd.desk.procedure_entry import AcceptedFamilyDraft, LimitDraft, NamedItemDraft, ProcedureDraft, TargetDraft
 from refstd.desk.qualifications import QualificationDraft, VisionDraft
 from refstd.desk.requirements import ASKED
+from refstd.desk.reservations import ReservationDraft
 from refstd.desk.schedules import ScheduleDraft
 from refstd.desk.setups import SetupDraft
 from refstd.desk.tolerances import ToleranceDraft
@@ -76,6 +77,7 @@ KINDS: dict[str, Kind] = {
         Kind("jobs", JobDraft, ("number",)),
         Kind("job_details", DetailsDraft, belongs_to="jobs", by=("job",)),
         Kind("setups", SetupDraft, ("number",)),
+        Kind("reservations", ReservationDraft),
     )
 }
 EQUIPMENT = ("blocks", "probes", "instruments", "accessories")

@@ -2,10 +2,10 @@
 
 from datetime import date
 
-from sqlalchemy import UniqueConstraint
-from sqlalchemy.orm import Mapped
+from sqlalchemy import CheckConstraint, UniqueConstraint
+from sqlalchemy.orm import Mapped, mapped_column
 
-from refstd.register.columns import Base, Fact, Record, key_of, strict
+from refstd.register.columns import Base, Fact, Record, key_of, one_of, strict
 
 
 class Loan(Fact, Base):
@@ -84,6 +84,35 @@ class ItemFound(Fact, Base):
     place: Mapped[str]
     sound: Mapped[bool]
     condition: Mapped[str]
+    __table_args__ = strict()
+
+
+class Reservation(Fact, Base):
+    """What a job is to have from day to day: one item, or one of a kind that suits the job."""
+
+    __tablename__ = "reservation"
+    number: Mapped[str]
+    number_key: Mapped[str] = mapped_column(unique=True)
+    job_id: Mapped[int] = key_of("job")
+    kind: Mapped[str]
+    equipment_id: Mapped[int | None] = key_of("equipment")
+    starts_on: Mapped[date]
+    ends_on: Mapped[date]
+    person_id: Mapped[int] = key_of("person")
+    note: Mapped[str]
+    __table_args__ = strict(
+        one_of("kind", ("block", "probe", "instrument", "accessory")),
+        CheckConstraint("ends_on >= starts_on", name="days"),
+    )
+
+
+class ReservationCancelled(Fact, Base):
+    """The end of a reservation before its days are over."""
+
+    __tablename__ = "reservation_cancelled"
+    reservation_id: Mapped[int] = key_of("reservation", unique=True)
+    person_id: Mapped[int] = key_of("person")
+    why: Mapped[str]
     __table_args__ = strict()
 
 

@@ -34,6 +34,7 @@ from refstd.reports.people import people_sheet, qualifications_sheet, vision_tes
 from refstd.reports.reach import lookback_sheet
 from refstd.reports.recall import recall_sheet
 from refstd.reports.register import register_sheet
+from refstd.reports.reservations import reservations_sheet, shortages_sheet
 from refstd.reports.status import status_sheet
 from refstd.reports.suspects import suspects_sheet
 from refstd.reports.swaps import swaps_sheet
@@ -57,6 +58,7 @@ REPORTS: dict[str, Question] = {
     "status": ("Serviceability", status_sheet, "asset_nos"),
     "check": ("A response check", check_sheet, "number"),
     "custody": ("Custody", custody_sheet, "asset_nos"),
+    "shortages": ("Shortages ahead", shortages_sheet, ""),
     "findings": ("Findings", findings_sheet, "only_open"),
     "checks": ("Response checks", checks_sheet, "setup"),
     "issued": ("Issued reports", issued_sheet, ""),
@@ -90,6 +92,7 @@ LISTS: dict[str, Question] = {
     "tolerances": ("Tolerances", tolerances_sheet, ""),
     "deferrals": ("Deferred due dates", deferrals_sheet, ""),
     "reviews": ("Reviewed intervals", reviews_sheet, ""),
+    "reservations": ("Reservations", reservations_sheet, ""),
     "out": ("Custody", custody_sheet, ""),
 }
 __all__ = [
@@ -119,8 +122,10 @@ __all__ = [
     "qualifications_sheet",
     "recall_sheet",
     "register_sheet",
+    "reservations_sheet",
     "reviews_sheet",
     "setups_sheet",
+    "shortages_sheet",
     "status_sheet",
     "suspects_sheet",
     "swaps_sheet",

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from refstd.desk.job_parts import Progress, progress
 from refstd.desk.job_people import JobPerson, job_people_within
 from refstd.desk.jobs import JobShown, job_named, lots_of
+from refstd.desk.reservations import reservations_in
 from refstd.desk.store import Lab, When
 from refstd.printing.sheet import Column, Kind, Sheet
 from refstd.reports.heading import headed, instant, text
@@ -32,6 +33,10 @@ def job_sheet(lab: Lab, when: When, job: str) -> Sheet:
         shown = job_named(look, job)
         found = progress(look, shown.job_id)
         rows = [(about, says, "", "", "") for about, says in (*_job(shown), *_parts(shown, found))]
+        rows += [
+            (f"reserved {r.number}", r.in_words(), instant(r.happened_at), r.person, "")
+            for r in reservations_in(look) if r.job == shown.number and not r.cancelled
+        ]  # fmt: skip
         people = job_people_within(look, shown)
         rows += [(f"person {p.person}", p.in_words(), "", p.person, "") for p in people]
         rows += [

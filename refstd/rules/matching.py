@@ -46,6 +46,16 @@ class Loaned:
 
 
 @dataclass(frozen=True, slots=True)
+class Reserved:
+    """A reservation of an item by name: for which job, from day to day."""
+
+    number: str
+    job: str
+    starts_on: date
+    ends_on: date
+
+
+@dataclass(frozen=True, slots=True)
 class Candidate:
     """An item with what matching needs of it; fields that its kind does not have stay empty."""
 
@@ -64,6 +74,7 @@ class Candidate:
     shared: bool = False  # a block that stays at the bench for everybody
     owner: str = ""
     return_on: date | None = None  # to its owner
+    reserved: tuple[Reserved, ...] = ()
     notch_depths_mm: tuple[Decimal, ...] = ()
 
     @property
@@ -143,6 +154,11 @@ def match_item(job: JobFacts, candidate: Candidate, today: date, soon_days: int)
     number = candidate.item.asset_no
     reasons += return_reasons(number, candidate.owner, candidate.return_on, today, job.ends_on)
     reasons += _named_reasons(job, candidate)
+    reasons += [
+        Reason("reserved", f"{number} is reserved for job {r.job}", f"{r.starts_on} to {r.ends_on}", f"job {job.number} ends {job.ends_on}",
+               "reservation", f"reservation {r.number}", "take another, or agree it with whoever reserved it", Weight.ADVISES)
+        for r in candidate.reserved if r.job != job.number and r.ends_on >= today and r.starts_on <= max(job.ends_on, today)
+    ]  # fmt: skip
     if candidate.loan:
         reasons.append(
             Reason("custody", f"{candidate.item.asset_no} is out with {candidate.loan.holder} for job {candidate.loan.job}",

@@ -11,6 +11,7 @@ from refstd.desk.kept_checks import checks
 from refstd.desk.loans import LoanPast, loans
 from refstd.desk.lot_standing import LotStanding, lots_standing
 from refstd.desk.reach import RestedOn, items_of_job
+from refstd.desk.reservations import ReservationShown, Shortage, reservations, shortages_ahead
 from refstd.desk.store import Lab, When
 from refstd.reports.reach import checks_in_words, papers_in_words
 from refstd.tui.asking import AskLine
@@ -18,7 +19,7 @@ from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.grid import HeadForm
 from refstd.tui.record_sections import CHECK_COLUMNS, check_rows
 from refstd.tui.sections import Section, SectionsPage, fact_lines
-from refstd.tui.widgets.rows import Col, Row
+from refstd.tui.widgets.rows import Col, Row, Rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +31,8 @@ class _Found:
     loans: tuple[LoanPast, ...]
     rested_on: tuple[RestedOn, ...]
     standing: dict[str, LotStanding]
+    reserved: tuple[ReservationShown, ...]
+    short: tuple[Shortage, ...]
 
 
 class JobPage(SectionsPage):
@@ -50,6 +53,15 @@ class JobPage(SectionsPage):
             "Paper sheet",
             "Enter a check that was read earlier: when, by whom, with the scan of its sheet.",
             act="make a response check",
+        ),
+        Command("r", "reserve", "Reserve", "Reserve equipment for it, weeks ahead.", in_footer=False, act="reserve"),
+        Command(
+            "x",
+            "cancel",
+            "Cancel",
+            "Cancel the reservation under the cursor, with the reason.",
+            in_footer=False,
+            act="reserve",
         ),
         Command("b", "write_basis", "Rested on", "Write what it rested on, day by day, as a report.", in_footer=False),
         BACK,
@@ -74,7 +86,7 @@ class JobPage(SectionsPage):
             ("parts", j.parts), ("procedure", f"{j.procedure.name}: {j.procedure.title}"), ("customer reference", j.customer_reference),
             ("material", f"{j.material.code} {j.material.name}"), ("form", j.form + bore), ("frequency", f"{plain(j.frequency_khz)} kHz"),
             ("target flaw", j.target_flaw), ("place", j.place), ("from, to", f"{j.starts_on} to {j.ends_on}"),
-            ("state", "open" if j.open else "closed"), *j.details.stated(),
+            ("state", "open" if j.open else "closed"), *(("short", s.in_words()) for s in found.short), *j.details.stated(),
         )  # fmt: skip
         part_rows = tuple(_part_row(*row) for row in found.progress.by_part(j.listed))
         lot_rows = tuple(
@@ -103,6 +115,7 @@ class JobPage(SectionsPage):
                     loan_rows,
                     "nothing was checked out",
                 ),
+                Section("reserved", _RESERVED, tuple(_reserved_row(r) for r in found.reserved), "nothing is reserved; r reserves"),
                 Section("rested on", _BASIS, tuple(_basis_row(r) for r in found.rested_on), "no check on record"),
             ),
         )  # fmt: skip
@@ -121,6 +134,23 @@ class JobPage(SectionsPage):
             from refstd.tui.technician.backentry import enter_sheet
 
             enter_sheet(self, self.number)
+
+    def action_reserve(self) -> None:
+        if self.may_record():
+            from refstd.tui.reserving import reserve_for
+
+            reserve_for(self, self.number)
+
+    def action_cancel(self) -> None:
+        row = self.query_one(Rows).row
+        if self.section == "reserved" and row and self.may_record():
+            from refstd.tui.reserving import cancel_one
+
+            cancel_one(self, str(row.cells[0]))
+
+    def open_row(self, row: Row) -> None:
+        if not (row.opens and row.opens[0] == "reservation"):
+            super().open_row(row)
 
     def action_write_basis(self) -> None:
         from refstd.tui.reportfile import write_report
@@ -156,6 +186,18 @@ class JobPage(SectionsPage):
         app.push_screen(HeadForm(f"What is known of the parts of job {number}", DetailsDraft, ask_why, given=given))
 
 
+_RESERVED = (Col("number", 8), Col("what", 30), Col("from", 10), Col("to", 10), Col("stands"))
+
+
+def _reserved_row(r: ReservationShown) -> Row:
+    """Return a reservation; Enter opens the item, where it names one."""
+    stands = f"cancelled by {r.cancelled}" if r.cancelled else f"reserved by {r.person}"
+    cells = (r.number, r.item or f"any {r.what}", str(r.starts_on), str(r.ends_on), stands)
+    return Row(
+        cells, ("item", r.item) if r.item else ("reservation", r.number), f"{r.number}: {r.in_words()}; {stands}"
+    )
+
+
 _BASIS = (Col("day", 10), Col("item", 8), Col("certificate of that day", 30), Col("checks of that day"))
 
 
@@ -181,4 +223,6 @@ def _read(lab: Lab, number: str, when: When) -> _Found:
         tuple(x for x in loans(lab, when) if x.job == job.number),
         items_of_job(lab, job.number, when).rows,
         lots_standing(lab, job.number, when),
+        tuple(r for r in reservations(lab, when) if r.job == job.number),
+        tuple(s for s in shortages_ahead(lab, when) if any(n.job == job.number for n in s.needs)),
     )

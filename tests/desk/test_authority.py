@@ -21,6 +21,7 @@ from refstd.desk import (
     lots,
     people,
     procedure_entry,
+    reservations,
     schedules,
     setups,
     tolerances,
@@ -117,6 +118,10 @@ ACTS: dict[str, tuple[str, Act]] = {
     "check out": ("check out", lambda lab, by: custody.check_out(lab, "J-1", ["P-1"], by=by, now=NOW)),
     "report a loss": (
         "report a loss", lambda lab, by: lost.report_lost(lab, draft(lost.LossDraft, {"asset_no": "P-1", "last_seen": "x"}, "x"), by=by, now=NOW),
+    ),
+    "reserve": (
+        "reserve",
+        lambda lab, by: reservations.reserve(lab, draft(reservations.ReservationDraft, {"job": "J-1", "item": "P-1"}, "x"), by=by, now=NOW),
     ),
     "check in": ("check in", lambda lab, by: custody.check_in(lab, ["B-1"], by=by, now=NOW)),
     "open a finding": ("open a finding", lambda lab, by: findings.open_finding(lab, draft(findings.FindingDraft, FINDING, "x"), by=by, now=NOW)),

@@ -5,9 +5,9 @@ from datetime import date
 import pytest
 
 from refstd.base.errors import BadInput
-from refstd.desk.kits import advice_on
 from refstd.desk.owners import returns
 from refstd.desk.recall import recall
+from refstd.desk.reservations import advice_on
 from refstd.desk.store import Lab, When
 from refstd.exchange.export import export_register
 from refstd.reports import due_sheet, item_sheet

@@ -28,6 +28,7 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "check out": ({C, T}, set()),
     "check in": ({C, T}, set()),
     "report a loss": ({C, T}, set()),
+    "reserve": ({C, T}, set()),
     "make a setup": ({C, T}, set()),
     "make a response check": ({C, T}, set()),
     "compare blocks": ({C, T}, set()),

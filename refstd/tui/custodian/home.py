@@ -96,6 +96,10 @@ class CustodianHome(HomePage):
                         ("item", x.asset_no), f"{x.says}\n{x.told_in_words()}", "bad")
                     for x in day.lost
                 ]),
+                *_part("Short, days ahead", [
+                    Row((s.needs[0].job, "short", s.in_words(), str(s.starts_on)), ("job", s.needs[0].job), s.in_words(), "warn")
+                    for s in day.short
+                ]),
                 *_part("Open findings", [
                     Row((f.number, "open", f.says, self.local(f.happened_at)[:10]), ("finding", f.number),
                         f"{f.number} {f.cause}: {f.says}\nholds {f.holds_and_freed()}", "bad")
