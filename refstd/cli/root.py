@@ -71,6 +71,7 @@ _TABLE = {
         "paper": ("refstd.cli.searching", "paper", "Write a certificate's attached paper to a file."),
         "report": ("refstd.cli.reporting", "report", "Write a report to a file, by the file's ending."),
         "job-file": ("refstd.cli.jobfile", "job_file", "Put all that jobs rested on into one ZIP that can be checked anywhere."),
+        "labels": ("refstd.cli.labels", "labels", "Print labels with a code for items."),
         "calendar": ("refstd.cli.calendar", "calendar", "Write the due dates as a calendar to subscribe to."),
         "import": ("refstd.cli.exchanging", "import_", "Read CSV files into the register: all of it, or nothing."),
         "export": ("refstd.cli.exchanging", "export", "Write the register and its records as CSV files."),

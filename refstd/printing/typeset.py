@@ -4,6 +4,7 @@ Text reaches a template as JSON data alone, so nothing in a remark can become ma
 """
 
 import json
+import re
 import unicodedata
 from collections.abc import Callable
 from datetime import datetime
@@ -15,6 +16,15 @@ from refstd.base.errors import Refusal
 from refstd.base.text import safe, safe_lines
 
 STANDARD: Final = "a-3a"
+_NO_ROOM = re.compile(r"no room: (.+)")  # how a template says it: panic("no room: " + what)
+
+
+class NoRoom(Exception):
+    """A template said that something does not fit where it should stand."""
+
+    def __init__(self, what: str) -> None:
+        super().__init__(what)
+        self.what = what
 
 
 def shower(lacking: frozenset[str]) -> Callable[[str], str]:
@@ -66,12 +76,15 @@ def _can_show(signs: tuple[str, ...]) -> bool:
 
 
 def compiled(source: bytes, inputs: dict[str, str], as_at: str) -> bytes:
-    """Return the PDF of a template with the as-at instant as its date. Raises Refusal for an error and for a warning."""
+    """Return the PDF of a template with the as-at instant as its date. Raises Refusal for an error and for a warning, NoRoom
+    where the template says so."""
     import typst
 
     try:
         pdf, warnings = _typeset(source, inputs, as_at)
     except typst.TypstError as error:
+        if found := _NO_ROOM.search(error.message):
+            raise NoRoom(safe(found[1])) from error
         raise _refused(error.message) from error
     if warnings:
         raise _refused(warnings[0])

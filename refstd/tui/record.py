@@ -11,6 +11,7 @@ from refstd.desk.loans import loans
 from refstd.desk.store import Lab, When
 from refstd.tui import losing
 from refstd.tui.commands import BACK, EVERYWHERE, Command
+from refstd.tui.labelfile import LABELS, write_labels
 from refstd.tui.record_sections import Everything, sections_of
 from refstd.tui.sections import SectionsPage
 from refstd.tui.suspectwords import key_of
@@ -42,6 +43,7 @@ class RecordPage(SectionsPage):
         Command("z", "withdraw", "Withdraw", "Withdraw the certificate under the cursor; it stays on record.", in_footer=False, act="file a certificate"),
         Command("u", "suspects", "Suspects", "What the evidence over the whole lab says of it, or of all items where it is not named.", in_footer=False),
         Command("b", "used", "Where used", "All lots, jobs, checks and certificates that it had a part in, over any days.", in_footer=False),
+        LABELS,
         BACK,
         *EVERYWHERE,
     )  # fmt: skip
@@ -94,6 +96,9 @@ class RecordPage(SectionsPage):
             self.open_record("suspect", key_of(named[0].candidate))
         else:
             self.open_record("page", "suspects")
+
+    def action_labels(self) -> None:
+        write_labels(self, [self.asset_no])
 
     def action_used(self) -> None:
         self.open_record("used", self.asset_no)

@@ -1,11 +1,13 @@
 """The register of one kind: every item with its state and its verdict, word for word; filter as you type."""
 
+from dataclasses import replace
 from typing import ClassVar
 
 from refstd.desk.serviceability import Status, register_status
 from refstd.tui.commands import BACK, EVERYWHERE, Command
+from refstd.tui.labelfile import LABELS, write_labels
 from refstd.tui.pages import ListPage
-from refstd.tui.widgets.rows import Col, Row
+from refstd.tui.widgets.rows import Col, Row, Rows
 from refstd.tui.widgets.verdict import sign_of
 
 TITLES = {"block": "Reference blocks", "probe": "Probes", "instrument": "Instruments", "accessory": "Accessories"}
@@ -18,6 +20,7 @@ class RegisterPage(ListPage):
     COLUMNS: ClassVar[tuple[Col, ...]] = (Col("number", 10), Col("name", 14), Col("state", 12), Col("verdict"))
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
         Command("n", "enter_item", "New", "Enter a new item of this kind (custodian)."),
+        replace(LABELS, help="Write labels to print for the items shown: filter first."),
         BACK,
         *EVERYWHERE,
     )
@@ -37,6 +40,11 @@ class RegisterPage(ListPage):
         """Show the items that were read."""
         self.head(f"{TITLES[self.kind]} ({len(found)})")
         self.fill([_row(s) for s in found])
+
+    def action_labels(self) -> None:
+        shown = [row.opens[1] for row in self.query_one(Rows).shown if row.opens]
+        if shown:
+            write_labels(self, shown)
 
     def action_enter_item(self) -> None:
         if self.may_record():
