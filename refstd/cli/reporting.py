@@ -36,9 +36,9 @@ from refstd.cli.group import Question, pass_call
 def report(call: Call, name: str, about: tuple[str, ...], output: str | None, issue: bool, key: str | None) -> None:
     """Write a report. Without -o it is shown.
 
-    NAME is due, recall, drift, suspects, swaps, comparisons, intervals, register, item, job, kit, match, status, check, custody, lookback, findings, checks or issued, or the name of a
+    NAME is due, recall, drift, suspects, swaps, comparisons, intervals, register, item, job, kit, match, status, check, custody, lookback, traceability, decisions, equipment, findings, checks or issued, or the name of a
     list. ABOUT is what some are about: days for due, months for recall, a setup for drift and checks, a kind for register, an asset number for
-    item, a job for job and match, a job and items of a kit for kit, an item with the days of a period or a job for lookback, asset numbers for status and, if you like, for custody, a check's number for check, a swap test for swaps, a comparison or a block for comparisons, an asset number or nothing for intervals, `open` for findings.
+    item, a job for job, match and traceability, the first and last day of a period for decisions, a material, form, kind, state or standing (all of them must hold) for equipment, a job and items of a kit for kit, an item with the days of a period or a job for lookback, asset numbers for status and, if you like, for custody, a check's number for check, a swap test for swaps, a comparison or a block for comparisons, an asset number or nothing for intervals, `open` for findings.
     """
     from refstd.reports import LISTS, REPORTS
 
@@ -95,7 +95,9 @@ def _argument(name: str, argument: str, about: tuple[str, ...]) -> dict[str, Any
                 f"the report '{name}' needs to know what it is about", argument, f"Write `refstd report {name} NUMBER`."
             )
         return {}
-    if argument in ("asset_nos", "about"):
+    if argument == "between" and len(about) > 2:
+        raise WrongUsage("a period has a first and a last day", safe(about[2]), "Name at most two days.")
+    if argument in ("asset_nos", "about", "between", "words"):
         return {argument: list(about)}
     if len(about) > 1:
         raise WrongUsage(f"the report '{name}' is about one thing", safe(about[1]), "Name one.")

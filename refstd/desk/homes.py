@@ -8,6 +8,7 @@ from sqlalchemy import select
 from refstd.base.text import key
 from refstd.desk.checks import checks_of
 from refstd.desk.custody import Out, out_within
+from refstd.desk.decisions import Decision, decisions_within
 from refstd.desk.drift import NotchDrift, drift_within
 from refstd.desk.duties import DueRow, due_within
 from refstd.desk.entry import instant_from_words
@@ -103,11 +104,12 @@ class TechnicianHome:
 
 @dataclass(frozen=True, slots=True)
 class AuditorHome:
-    """What an audit begins with: what moved, overdue, deferred, drifting, held and unverified items, late returns, the log's head."""
+    """What an audit begins with: what moved, overdue, deferred, decided by authority, drifting, held and unverified items, late returns, the log's head."""
 
     suspects: Suspects
     overdue: tuple[DueRow, ...]
     deferred: tuple[DueRow, ...]
+    decided: tuple[Decision, ...]
     drifting: tuple[NotchDrift, ...]
     findings: tuple[FindingShown, ...]
     unverified: tuple[ItemShown, ...]
@@ -213,6 +215,7 @@ def auditor_home(lab: Lab, when: When) -> AuditorHome:
             suspects_within(look),
             tuple(r for r in due if r.state == "overdue"),
             tuple(r for r in due if r.deferred_to),
+            decisions_within(look),
             tuple(d for d in drift_within(look) if d.flags),
             findings_in(look, only_open=True),
             unverified,

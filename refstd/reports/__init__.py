@@ -8,6 +8,7 @@ from collections.abc import Callable
 from typing import Any
 
 from refstd.printing.sheet import Sheet
+from refstd.reports.audit import decisions_sheet, equipment_sheet, traceability_sheet
 from refstd.reports.check import check_sheet
 from refstd.reports.comparisons import comparisons_sheet
 from refstd.reports.custody import custody_sheet
@@ -55,6 +56,9 @@ REPORTS: dict[str, Question] = {
     "match": ("Equipment for a job", match_sheet, "job"),
     "kit": ("Kit sheet", kit_sheet, "about"),
     "lookback": ("Where an item was used, what a job rested on", lookback_sheet, "about"),
+    "traceability": ("What a job traces to", traceability_sheet, "job"),
+    "decisions": ("Decisions by authority", decisions_sheet, "between"),
+    "equipment": ("Equipment by material and form", equipment_sheet, "words"),
     "status": ("Serviceability", status_sheet, "asset_nos"),
     "check": ("A response check", check_sheet, "number"),
     "custody": ("Custody", custody_sheet, "asset_nos"),
@@ -103,9 +107,11 @@ __all__ = [
     "checks_sheet",
     "comparisons_sheet",
     "custody_sheet",
+    "decisions_sheet",
     "deferrals_sheet",
     "drift_sheet",
     "due_sheet",
+    "equipment_sheet",
     "findings_sheet",
     "intervals_sheet",
     "issued_sheet",
@@ -130,5 +136,6 @@ __all__ = [
     "suspects_sheet",
     "swaps_sheet",
     "tolerances_sheet",
+    "traceability_sheet",
     "vision_tests_sheet",
 ]

@@ -13,6 +13,7 @@ from refstd.desk.lot_standing import LotStanding, lots_standing
 from refstd.desk.reach import RestedOn, items_of_job
 from refstd.desk.reservations import ReservationShown, Shortage, reservations, shortages_ahead
 from refstd.desk.store import Lab, When
+from refstd.desk.traceability import Traced, traceability
 from refstd.reports.reach import checks_in_words, papers_in_words
 from refstd.tui.asking import AskLine
 from refstd.tui.commands import BACK, EVERYWHERE, Command
@@ -33,6 +34,7 @@ class _Found:
     standing: dict[str, LotStanding]
     reserved: tuple[ReservationShown, ...]
     short: tuple[Shortage, ...]
+    traced: tuple[Traced, ...]
 
 
 class JobPage(SectionsPage):
@@ -64,6 +66,9 @@ class JobPage(SectionsPage):
             act="reserve",
         ),
         Command("b", "write_basis", "Rested on", "Write what it rested on, day by day, as a report.", in_footer=False),
+        Command(
+            "t", "write_traced", "Traced", "Write what it traces to, paper by paper, as a report.", in_footer=False
+        ),
         BACK,
         *EVERYWHERE,
     )
@@ -117,6 +122,7 @@ class JobPage(SectionsPage):
                 ),
                 Section("reserved", _RESERVED, tuple(_reserved_row(r) for r in found.reserved), "nothing is reserved; r reserves"),
                 Section("rested on", _BASIS, tuple(_basis_row(r) for r in found.rested_on), "no check on record"),
+                Section("traces to", _TRACED, tuple(_traced_row(r) for r in found.traced), "no check on record"),
             ),
         )  # fmt: skip
 
@@ -151,6 +157,11 @@ class JobPage(SectionsPage):
     def open_row(self, row: Row) -> None:
         if not (row.opens and row.opens[0] == "reservation"):
             super().open_row(row)
+
+    def action_write_traced(self) -> None:
+        from refstd.tui.reportfile import write_report
+
+        write_report(self, "traceability", self.number)
 
     def action_write_basis(self) -> None:
         from refstd.tui.reportfile import write_report
@@ -208,6 +219,23 @@ def _basis_row(r: RestedOn) -> Row:
     return Row((r.day, r.item.asset_no, papers, checks), ("item", r.item.asset_no), about)
 
 
+_TRACED = (Col("day", 10), Col("item", 8), Col("certificate", 16), Col("laboratory", 16), Col("left open, or through"))
+
+
+def _traced_row(r: Traced) -> Row:
+    """Return one paper that an item traced to on a day; Enter opens the item."""
+    c, gaps = r.certificate, "; ".join(r.gaps())
+    about = f"{r.item.asset_no} {r.item.name}, {r.day}: through {r.through}"
+    if c is not None:
+        stated = (c.accreditation or "accreditation not stated", c.traceability or "traceability not stated")
+        about += (
+            f"\n{c.activity} {c.number} of {c.performed_on} by {c.laboratory}; {'; '.join(stated)}\n{r.uncertainties()}"
+        )
+    tone = "bad" if c is None else "warn" if gaps else ""
+    cells = (r.day, r.item.asset_no, c.number if c else "none", c.laboratory if c else "", gaps or r.through)
+    return Row(cells, ("item", r.item.asset_no), about, tone)
+
+
 def _part_row(part: str, left: str, doubt: str) -> Row:
     says = f"{part}\nleft to examine: {left or 'nothing'}\nin doubt: {doubt or 'nothing'}"
     return Row((part, left or "nothing", doubt or "nothing"), None, says)
@@ -225,4 +253,5 @@ def _read(lab: Lab, number: str, when: When) -> _Found:
         lots_standing(lab, job.number, when),
         tuple(r for r in reservations(lab, when) if r.job == job.number),
         tuple(s for s in shortages_ahead(lab, when) if any(n.job == job.number for n in s.needs)),
+        traceability(lab, job.number, when)[1],
     )

@@ -6,6 +6,7 @@ from pathlib import Path
 from refstd.base.errors import Refusal
 from refstd.printing import ENDINGS, files_of
 from refstd.printing.sheet import Sheet
+from refstd.reports.audit import decisions_sheet, traceability_sheet
 from refstd.reports.drift import drift_sheet
 from refstd.reports.due import due_sheet
 from refstd.reports.findings import findings_sheet
@@ -21,6 +22,7 @@ from refstd.tui.certificatepage import write_new
 from refstd.tui.pages import Page
 
 SHEETS: dict[str, Callable[..., Sheet]] = {
+    "decisions": decisions_sheet,
     "due": due_sheet,
     "drift": drift_sheet,
     "findings": findings_sheet,
@@ -31,6 +33,7 @@ SHEETS: dict[str, Callable[..., Sheet]] = {
     "register": register_sheet,
     "suspects": suspects_sheet,
     "swaps": swaps_sheet,
+    "traceability": lambda lab, when, about: traceability_sheet(lab, when, *about),
 }
 
 

@@ -26,6 +26,9 @@ QUESTIONS: dict[str, dict[str, object]] = {
     "suspects": {},
     "item": {"asset_no": "B-1"},
     "match": {"job": "J-2"},
+    "traceability": {"job": "J-3"},
+    "decisions": {},
+    "equipment": {},
 }
 EXPLAINED = "explained"  # calculated advice decides nothing, so a change of it is no change of an outcome
 OUTCOMES = {"state", "standing", "fits", "flagged", "weight", "rule", "outcome", "due_on", "named"}

@@ -1,4 +1,4 @@
-"""What an audit begins with: overdue, deferred, drifting, held, unverified, late, and where the log stands."""
+"""What an audit begins with: overdue, deferred, decided, drifting, held, unverified, late, and where the log stands."""
 
 from typing import ClassVar
 
@@ -18,6 +18,7 @@ MENU = (
     Command("s", "page('suspects')", "Suspects", "Which item moved: the evidence over the whole lab.", in_footer=False),
     Command("g", "page('drift')", "Drift", "Every setup and notch against its baseline, with control charts.", in_footer=False),
     Command("f", "page('findings')", "Findings", "What is held, decided and released.", in_footer=False),
+    Command("k", "page('decisions')", "Decisions", "What authority decided: releases, deferrals, intervals.", in_footer=False),
     Command("l", "page('late')", "Late returns", "What came back late or is late now.", in_footer=False),
     Command("y", "page('unverified')", "Unverified", "Items in service whose evidence is missing.", in_footer=False),
     Command("j", "page('log')", "Log", "Who recorded what and when, entry by entry.", in_footer=False),
@@ -52,6 +53,8 @@ class AuditorHome(HomePage):
                 _number("overdue", "duties overdue", [r.asset_no for r in found.overdue],
                         [f"{due_words(r)}, {when_due(r)}" for r in found.overdue]),
                 _number("deferred", "due dates deferred", [r.asset_no for r in found.deferred], [due_words(r) for r in found.deferred], "warn"),
+                _number("decisions", "decisions by authority", [d.record[1] for d in found.decided],
+                        [f"{d.kind}, {d.record[1]}: {d.why} ({d.person})" for d in found.decided], "warn"),
                 _number("drift", "notches with drift that stands out", [f"{d.setup.number} {d.notch}" for d in found.drifting], drifting),
                 _number("findings", "findings open", [f.number for f in found.findings],
                         [f"{f.number} {f.cause}: {f.says}; holds {f.holds_and_freed()}" for f in found.findings]),
@@ -100,6 +103,10 @@ def _page(name: str) -> LabScreen:
         from refstd.tui.auditor.log import LogPage
 
         return LogPage()
+    if name == "decisions":
+        from refstd.tui.auditor.decisions import DecisionsPage
+
+        return DecisionsPage()
     if name == "unverified":
         from refstd.tui.auditor.unverified import UnverifiedPage
 
