@@ -5,6 +5,7 @@ import shutil
 import subprocess
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pypdf
@@ -25,23 +26,29 @@ DAY = date(2031, 3, 14)
 MANY = [Label(f"RB-{n:04}", "block", "in service", "", ("calibration due 2032-01-10",), False, DAY) for n in range(26)]
 
 
-def codes_in(content: bytes, dpi: int) -> list[str]:
-    """Return the texts of all codes on the pages, as rendered at this resolution, page by page and from the top."""
+def pictures_of(content: bytes, dpi: int) -> list[Any]:
+    """Return the pages as grey pictures at this resolution."""
     if not shutil.which("pdftoppm"):
         pytest.skip("pdftoppm is not on this machine")
     shown = subprocess.run(["pdftoppm", "-gray", "-r", str(dpi), "-"], input=content, capture_output=True, check=True)
-    found: list[str] = []
-    rest = shown.stdout
+    found, rest = [], shown.stdout
     while rest:  # PGM: P5, width height, 255, then the bytes
         _, size, _, body = rest.split(b"\n", 3)
         wide, high = map(int, size.split())
-        picture = np.frombuffer(body[: wide * high], np.uint8).reshape(high, wide)
+        found.append(np.frombuffer(body[: wide * high], np.uint8).reshape(high, wide))
+        rest = body[wide * high :]
+    return found
+
+
+def codes_in(content: bytes, dpi: int) -> list[str]:
+    """Return the texts of all codes on the pages, page by page and from the top."""
+    found: list[str] = []
+    for picture in pictures_of(content, dpi):
         read = sorted(
             zxingcpp.read_barcodes(picture), key=lambda r: (r.position.top_left.y // 20, r.position.top_left.x)
         )
         assert {r.format for r in read} <= {zxingcpp.BarcodeFormat.QRCode, zxingcpp.BarcodeFormat.QRCodeModel2}
         found += [r.text for r in read]
-        rest = body[wide * high :]
     return found
 
 
@@ -52,8 +59,21 @@ def words(content: bytes) -> str:
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("dpi", [203, 300])
 def test_every_code_is_read_back_as_the_asset_number_and_nothing_else(size: str, dpi: int) -> None:
-    """ISO/IEC 18004 by an independent reader. Planted bug that it caught: the quiet zone left out."""
+    """ISO/IEC 18004 by an independent reader."""
     assert codes_in(to_labels(MANY, SIZES[size]), dpi) == [x.asset_no for x in MANY]
+
+
+def test_four_modules_around_a_code_stay_blank() -> None:
+    """ISO/IEC 18004: the quiet zone of a QR code (from memory). Planted bug that it caught: a code drawn without it."""
+    label = Label("B-1", "WWWW WWWW", "in service", "LIMITED USE", ("WWWWWWWW WWWWWWWW",), False, DAY)
+    (picture,) = pictures_of(to_labels([label], SIZES["50x25"]), 600)
+    (read,) = zxingcpp.read_barcodes(picture)
+    left, top, right = read.position.top_left.x, read.position.top_left.y, read.position.top_right.x
+    zone = round((right - left) / 21 * 3.8)  # 21 modules a side; a little less than four, for the picture's own dots
+    around = picture[top - zone : top + (right - left) + zone, left - zone : right + zone].copy()
+    assert around.shape[0] == around.shape[1]
+    around[zone - 3 : -zone + 3, zone - 3 : -zone + 3] = 255
+    assert around.min() > 128
 
 
 @pytest.mark.parametrize("asset_no", ["b 1/2-x", "ÄÖ-1", "0042", "X" * 40])

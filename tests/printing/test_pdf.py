@@ -1,5 +1,6 @@
 """The PDF, read by an independent reader (pypdf): text, pages, attachment, archive claims, same bytes."""
 
+import ast
 import io
 import json
 import math
@@ -7,6 +8,7 @@ import subprocess
 import sys
 from dataclasses import replace
 from itertools import pairwise
+from pathlib import Path
 from typing import Any
 
 import pypdf
@@ -14,13 +16,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import refstd
 from refstd.base.errors import Refusal
+from refstd.base.text import safe_lines
 from refstd.printing import files_of, pdf
 from refstd.printing.json import to_json
 from refstd.printing.pdf import MOST_ROWS, NO_SIGN_NOTE, to_pdf
 from refstd.printing.plot import drawn, nice_steps
 from refstd.printing.sheet import Chart, Column, Kind, Series, Sheet
-from refstd.printing.typeset import compiled
+from refstd.printing.typeset import compiled, lacking_of
 from tests.printing.sheets import LONG_WORD, SIGNS, due_sheet, hard_sheet
 
 
@@ -129,6 +133,20 @@ def test_every_sign_that_refstd_prints_has_a_glyph(weight: str) -> None:
     text = " ".join(text_of(read(to_pdf(sheet))).split())
     assert SIGNS in text
     assert "<U+" not in text
+
+
+def test_every_sign_in_the_programs_own_texts_has_a_glyph() -> None:
+    """Planted bug that it caught: a sign of the private use area in a note of a report."""
+    found = set()
+    for path in Path(refstd.__file__).parent.rglob("*.py"):
+        if "tui" not in path.parts:
+            for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+                if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                    found |= {c for c in safe_lines(node.value) if not c.isascii()}
+    assert {"≥", "−", "µ"} <= found
+    assert (
+        lacking_of(tuple(sorted(found - {"\ufffd", *"＝＋－＠"}))) == frozenset()
+    )  # looked for in what comes in, never printed
 
 
 def test_a_character_without_glyph_is_printed_as_its_number_and_a_note_says_so() -> None:
