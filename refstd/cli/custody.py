@@ -2,6 +2,7 @@
 
 import click
 
+from refstd.base.errors import WrongUsage
 from refstd.cli.call import Call, day
 from refstd.cli.group import Act, Question, pass_call
 
@@ -22,7 +23,13 @@ def match(call: Call, job: str) -> int:
     return 0 if sheet.extra["kits"] else 1
 
 
-@click.command(cls=Act, example="refstd checkout J-26-05 B-102 P-201 I-301 --as TAM")
+@click.command(
+    cls=Act,
+    example=[
+        "refstd checkout J-26-05 B-102 P-201 I-301 --as TAM",
+        'refstd checkout J-26-05 B-104 P-201 I-301 --against-advice --by IVO --why "read beside B-102" --as TAM',
+    ],
+)
 @click.argument("job", metavar="JOB")
 @click.argument("assets", nargs=-1, required=True, metavar="ASSET...")
 @click.option("--due-back", metavar="DATE", help="Day it comes back; else the job's last day.")
@@ -34,24 +41,61 @@ def match(call: Call, job: str) -> int:
     metavar="NAME=COUNT",
     help="Pieces as counted out, such as shim=3, or K-401:shim=3.",
 )
+@click.option(
+    "--against-advice", is_flag=True, help="Somebody with the authority lets it go against advice: --by, --why."
+)
+@click.option(
+    "--by",
+    "decided_by",
+    default="",
+    metavar="CODE",
+    help="Who decides it: a responsible level 3, not the one who takes it.",
+)
+@click.option("--why", default="", help="Why it may go.")
 @pass_call
 def checkout(
-    call: Call, job: str, assets: tuple[str, ...], due_back: str | None, condition: str, counts: tuple[str, ...]
+    call: Call,
+    job: str,
+    assets: tuple[str, ...],
+    due_back: str | None,
+    condition: str,
+    counts: tuple[str, ...],
+    against_advice: bool,
+    decided_by: str,
+    why: str,
 ) -> None:
     """Take a kit out for a job. All items go out, or none; a refusal names every reason.
 
-    Pieces that an item is described with are counted: give each count.
+    Pieces that an item is described with are counted: give each count. How a kit suits the job a responsible level 3 may
+    set aside (--against-advice), with the reason, which stands on each paper after; never what is overdue, held,
+    quarantined, lost, failed or not received.
     """
+    from refstd.desk.against import Decided
     from refstd.desk.custody import check_out
     from refstd.desk.reservations import advice_on
 
+    if against_advice is not bool(decided_by):
+        raise WrongUsage(
+            "who decides is named with --against-advice", "--by", "Write --against-advice --by CODE --why REASON."
+        )
+    decided = Decided(decided_by, why) if against_advice else None
     back = day(due_back, "--due-back") if due_back else None
     with call.store() as lab:
         by = call.who()
         advice = advice_on(lab, job, assets, call.when(lab))
         stay = check_out(
-            lab, job, assets, due_back_on=back, condition=condition, counted=counts, by=by, now=call.now(lab)
+            lab,
+            job,
+            assets,
+            due_back_on=back,
+            condition=condition,
+            counted=counts,
+            against=decided,
+            by=by,
+            now=call.now(lab),
         )
+    if decided:
+        call.line(f"against advice, decided by {decided.by.upper()}: {decided.why}")
     out = [a.upper() for a in assets if a.upper() not in stay]
     call.line(f"out to {by} for job {job.upper()}: {', '.join(out)}")
     if stay:

@@ -10,6 +10,7 @@ from refstd.base.errors import Problem, Refusal
 from refstd.base.quantity import plain
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import key, safe
+from refstd.desk.against import allowed_for, decided_on
 from refstd.desk.check_values import SWAP_TEST, CheckDraft, ReadingDraft
 from refstd.desk.entry import refuse_if
 from refstd.desk.happened import baseline_advice
@@ -71,11 +72,13 @@ def task_for(
     ignoring: ResponseCheck | None = None,
     with_items: Sequence[int] = (),
     at: datetime | None = None,
+    maker: str = "",
 ) -> Task:
     """Return what a check is judged on: as things stand, or for readings taken earlier as they stood at that instant.
 
     What may not be used stops a start before anything is read. Readings that were taken already are kept all the same;
-    with equipment that was not to be used they decide nothing.
+    with equipment that was not to be used they decide nothing. maker: whose check it is, '' where that is not known yet: a
+    kit that somebody let go against advice is never let go by them for a check of their own.
     """
     moment = at or look.instant
     then = as_it_stood(look, moment)
@@ -108,6 +111,11 @@ def task_for(
     kit = kit_verdict(then, members, revision.needs, evidence=shown is not None)  # without a job nothing is inspected
     against = _against_the_kit(then, setup, shown, kit, with_items)
     told = tuple(r for r in kit.reasons if r.rule != ASKS_ANEW)  # this check answers that, or says it itself
+    if shown is not None:
+        numbers = [i.asset_no for n, i in items_of(then, members).items() if n in members]
+        decided = decided_on(then, shown.job_id, numbers, maker)
+        against = tuple(r for r in allowed_for(against, decided) if r.weight is Weight.STOPS)
+        told += tuple(a.reason() for a in decided)
     closed = _closed(look, shown, moment) if occasion == "start" or occasion in FOLLOW_UP else ()
     stops_work = occasion == "start" and then is look
     closed += _withdrawn(revision) if occasion == "start" else ()

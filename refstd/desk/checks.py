@@ -40,7 +40,7 @@ from refstd.desk.kept_checks import checks as checks
 from refstd.desk.kept_checks import picture_of, verdict_shown
 from refstd.desk.known import named, next_number, notches_of, of_kind
 from refstd.desk.late import read_at, refuse_not_in_hand, who_read
-from refstd.desk.people import may, someone
+from refstd.desk.people import code_of, may, someone
 from refstd.desk.qualifications import standing_to_sign
 from refstd.desk.setups import notch_depths, reading_set
 from refstd.desk.starts import timed_checks, timed_events
@@ -76,7 +76,7 @@ def check_sheet(
     with lab.look(when) as look:
         row = named(look, Setup, setup)
         at = instant_from_words(read_at, look.zone) if read_at else None
-        task = task_for(look, row, occasion, job, procedure, at=at)
+        task = task_for(look, row, occasion, job, procedure, at=at, maker=by.upper())
         depths = sorted(notch_depths(look, row.block_id).values(), key=lambda n: (-n[1], n[0]))
         last = task.start or last_of(look, row)
         settings = (last.rotation_deg, last.horizontal_gain_db, last.vertical_gain_db) if last else None
@@ -164,7 +164,14 @@ def keep_check(
     setup, moment = named(change, Setup, draft.setup), read_at(change, draft.happened_at)
     accessories = _with_items(change, draft)
     task = task_for(
-        change, setup, draft.occasion, draft.job or "", draft.procedure or "", with_items=accessories, at=moment
+        change,
+        setup,
+        draft.occasion,
+        draft.job or "",
+        draft.procedure or "",
+        with_items=accessories,
+        at=moment,
+        maker=(draft.done_by or change.by.code).upper(),
     )
     if task.job is not None:
         refuse_not_in_hand(change, (*members(setup), *accessories), task.job.number, moment)
@@ -212,6 +219,7 @@ def correct_check(
             ignoring=before,
             with_items=_with_items(change, draft),
             at=before.happened_at,
+            maker=code_of(change, before.person_id),
         )
         row, judged = _keep_set(
             change, task, draft, readings, supersedes=before, why=why.strip(), second_person_id=witness.person_id

@@ -9,6 +9,7 @@ from sqlalchemy.exc import IntegrityError
 
 from refstd.base.errors import AlreadyOut, NotFound, Refusal
 from refstd.base.reason import Weight
+from refstd.desk.against import Decided, keep_against, may_be_overridden
 from refstd.desk.findings import keep_finding
 from refstd.desk.items import items, items_of
 from refstd.desk.jobs import job_shown
@@ -62,6 +63,7 @@ def check_out(
     due_back_on: date | None = None,
     condition: str = "as last checked in",
     counted: Sequence[str] = (),
+    against: Decided | None = None,
     by: str,
     now: datetime,
     operation: str = "",
@@ -69,12 +71,14 @@ def check_out(
     """Hand a kit out to the acting person for a job: all items, or none. Refused with every reason that stands against it.
 
     A block that is shared at the bench stays there for everybody; returns those that stay. counted: the counts of the
-    items' pieces, as `rules/pieces.py: counts_from` reads them.
+    items' pieces, as `rules/pieces.py: counts_from` reads them. against: who with the authority lets it go against advice.
     """
     with lab.change(by=by, now=now, operation=operation) as change:
         may(change, "check out")
-        stay = keep_check_out(change, job, asset_nos, due_back_on, condition, counted)
-        more = {"stay_at_the_bench": list(stay)} if stay else {}
+        stay = keep_check_out(change, job, asset_nos, due_back_on, condition, counted, against)
+        more: dict[str, object] = {"stay_at_the_bench": list(stay)} if stay else {}
+        if against is not None:
+            more |= {"against_advice": against.why.strip(), "decided_by": against.by.upper()}
         change.record("checked out", job=job, items=list(asset_nos), **more)
         return stay
 
@@ -86,6 +90,7 @@ def keep_check_out(
     due_back_on: date | None,
     condition: str,
     counted: Sequence[str] = (),
+    decided: Decided | None = None,
 ) -> tuple[str, ...]:
     """Add the rows of a check-out, and return which of the items stay at the bench."""
     if not asset_nos:
@@ -98,14 +103,18 @@ def keep_check_out(
     for item in equipment:
         if item.id in loans:
             raise _already_out(change, item, loans[item.id])
-    against = [
-        r for m in match_within(change, job, [e.id for e in equipment]) for r in m.reasons if r.weight is Weight.STOPS
-    ]
-    if against:
+    reasons = [r for m in match_within(change, job, [e.id for e in equipment]) for r in m.reasons]
+    against = [r for r in reasons if r.weight is Weight.STOPS]
+    if decided is not None:
+        told = [r for r in reasons if r.rule != "custody" or r.weight is Weight.STOPS]
+        keep_against(change, change.session.get_one(Job, job.job_id), equipment, told, decided)
+    elif against:
         lines = list(dict.fromkeys(r.in_words() for r in against))
+        may_decide = all(may_be_overridden(r) for r in against)
         raise Refusal(
-            "the kit does not suit the job: " + "; ".join(lines), f"job {job.number}", "Nothing was checked out."
-        )
+            "the kit does not suit the job: " + "; ".join(lines), f"job {job.number}",
+            "Nothing was checked out." + (" The responsible level 3 may let it go against advice, with the reason." if may_decide else ""),
+        )  # fmt: skip
     stay = tuple(e.asset_no for e in equipment if items(change)[e.id].shared)
     out = [e for e in equipment if e.asset_no not in stay]
     if not out:

@@ -25,7 +25,16 @@ from refstd.desk.setups import SetupShown, setup_shown
 from refstd.desk.tolerances import ToleranceShown, tolerance_in_words, tolerances_in
 from refstd.register.certificates import Attachment, Certificate, Tolerance
 from refstd.register.checks import Baseline, BlockComparison, ResponseCheck, Setup, SwapStep, SwapTest
-from refstd.register.custody import ItemFound, Loan, LoanHandover, LoanReturn, Loss, LossTold
+from refstd.register.custody import (
+    AgainstAdvice,
+    AgainstAdviceItem,
+    ItemFound,
+    Loan,
+    LoanHandover,
+    LoanReturn,
+    Loss,
+    LossTold,
+)
 from refstd.register.equipment import (
     Deferral,
     Equipment,
@@ -192,6 +201,10 @@ def _events(look: Look, row: Equipment, setups: list[SetupShown]) -> Iterable[Ev
         "return",
         lambda r: f"came back {'sound' if r.sound else 'not sound'}: {r.condition}",
     )
+    taken = select(AgainstAdviceItem.against_advice_id).where(AgainstAdviceItem.equipment_id == row.id)
+    yield from by.events(
+        AgainstAdvice, AgainstAdvice.id.in_(taken), "against advice", lambda r: _against_words(look, r)
+    )
     lost = select(Loss.id).where(Loss.equipment_id == row.id)
     yield from by.events(LossTold, LossTold.loss_id.in_(lost), "loss", lambda r: f"told of the loss: {r.told}")
     ids = [s.setup_id for s in setups]
@@ -274,6 +287,11 @@ def _certificate_words(r: Certificate) -> str:
         return f"{r.activity} certificate {r.number} withdrawn: {r.why}"
     corrects = f", corrects an earlier record: {r.why}" if r.supersedes_id else ""
     return f"{r.activity} certificate {r.number} of {r.performed_on} by {r.laboratory}{corrects}"
+
+
+def _against_words(look: Look, r: AgainstAdvice) -> str:
+    job, by = look.session.get_one(Job, r.job_id).number, code_of(look, r.person_id)
+    return f"taken against advice for job {job}: decided by {by} ({r.authority}), {r.why}; advised: {'; '.join(r.advised.split(chr(10)))}"
 
 
 def _loan_words(look: Look, r: Loan) -> str:

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from sqlalchemy import select
 
 from refstd.base.text import key
+from refstd.desk.against import AgainstShown, against_in
 from refstd.desk.checks import checks_of
 from refstd.desk.custody import Out, out_within
 from refstd.desk.decisions import Decision, decisions_within
@@ -117,6 +118,7 @@ class AuditorHome:
     log_sequence: int
     log_hash: str
     newest_entry: str
+    overridden: tuple[AgainstShown, ...] = ()
 
 
 def custodian_home(lab: Lab, when: When) -> CustodianHome:
@@ -220,7 +222,7 @@ def auditor_home(lab: Lab, when: When) -> AuditorHome:
             findings_in(look, only_open=True),
             unverified,
             tuple(x for x in loans_within(look) if x.late_days),
-            look.upto, newest.hash, instant_text(newest.recorded_at),
+            look.upto, newest.hash, instant_text(newest.recorded_at), against_in(look),
         )  # fmt: skip
 
 

@@ -8,6 +8,7 @@ from decimal import Decimal
 from sqlalchemy import select
 
 from refstd.base.errors import Refusal
+from refstd.desk.against import AgainstShown, decided_on
 from refstd.desk.check_record import CheckRecord, check_record_within
 from refstd.desk.happened import members
 from refstd.desk.items import ItemShown, items, items_of
@@ -47,6 +48,7 @@ class KitForJob:
     setup: SetupShown | None
     last: CheckRecord | None
     plan: ScanPlan
+    decided: tuple[AgainstShown, ...] = ()  # where it was taken against advice
 
 
 def kit_for(lab: Lab, job: str, when: When, asset_nos: Sequence[str] = ()) -> KitForJob:
@@ -80,7 +82,7 @@ def kit_for_within(look: Look, job: str, asset_nos: Sequence[str] = ()) -> KitFo
     setup = _setup(look, shown, ordered)
     return KitForJob(
         shown, found, together, setup_shown(look, setup) if setup else None, _last(look, setup) if setup else None,
-        _plan(look, shown, [k.item for k in found]),
+        _plan(look, shown, [k.item for k in found]), decided_on(look, shown.job_id, [k.item.asset_no for k in found]),
     )  # fmt: skip
 
 

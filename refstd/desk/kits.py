@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from refstd.base.reason import Reason
+from refstd.desk.against import decided_on, match_in_hand
 from refstd.desk.happened import baseline_advice, members
 from refstd.desk.items import ItemShown, items, items_of
 from refstd.desk.jobs import JobShown, MaterialShown, job_shown
@@ -92,7 +93,9 @@ def match_within(
     chosen = tuple(_candidate(look, shown[i], facts[i]) for i in equipment_ids)
     if in_hand:
         chosen = tuple(replace(c, loan=None) if c.loan and c.loan.job == job.number else c for c in chosen)
-    return match_chosen(job_facts(job), chosen, look.today, look.due_soon_days)
+    found = match_chosen(job_facts(job), chosen, look.today, look.due_soon_days)
+    decided = decided_on(look, job.job_id, [c.item.asset_no for c in chosen]) if in_hand else ()
+    return match_in_hand(found, decided) if decided else found
 
 
 def serving(look: Look, job: JobShown) -> dict[str, frozenset[str]]:

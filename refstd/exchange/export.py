@@ -4,7 +4,7 @@ Files of `kinds.py` hold what an import into a new store reads back: the current
 schedules in force, the qualifications and tests of vision that stand, the order tests that say an instrument's order, the procedures in force, the open jobs, the
 reservations that stand. Beside them stand, for reading: `judged.csv`
 (how each certified value was judged on the day of its filing; an import files papers anew), `closed_jobs.csv`,
-`baselines.csv`, `checks.csv`, `events.csv`, `readings.csv`, `swaps.csv`, the receipts and comparisons of `inspections.py`, `loans.csv`, `losses.csv`, `past_reservations.csv`, `lots.csv`, `findings.csv`,
+`baselines.csv`, `checks.csv`, `events.csv`, `readings.csv`, `swaps.csv`, the receipts and comparisons of `inspections.py`, `loans.csv`, `against_advice.csv`, `losses.csv`, `past_reservations.csv`, `lots.csv`, `findings.csv`,
 `interval_reviews.csv`, `log.csv`. Attached papers and earlier revisions are not among them: a backup has everything.
 """
 
@@ -18,6 +18,7 @@ from typing import Any
 
 from refstd.base.quantity import plain
 from refstd.base.text import safe
+from refstd.desk.against import AgainstShown, against_in
 from refstd.desk.baselines import shown_baseline
 from refstd.desk.certified import JudgedKept, judged_in
 from refstd.desk.check_record import CheckRecord, check_record_within
@@ -183,6 +184,7 @@ def _records(look: Look) -> Iterator[tuple[str, tuple[str, ...], list[Cells]]]:
     yield from inspection_files(receipts, reversed(comparisons_in(look)))
     yield "events", *_columns_of([_attributes(x, _EVENT) for x in event_rows(look)], _EVENT)
     yield "loans", *_columns_of([_attributes(x, _LOAN) for x in loans_within(look)], _LOAN)
+    yield "against_advice", *_columns_of([_decided(x) for x in against_in(look)], _DECIDED)
     yield "losses", *_columns_of([_loss(x) for x in losses_in(look)], _LOSS)
     yield "past_reservations", *_columns_of([_attributes(x, _RESERVED) for x in past_reservations(look)], _RESERVED)
     yield "lots", *_columns_of([_attributes(x, _LOT) for _, x in lots_of(look)], _LOT)
@@ -222,6 +224,7 @@ _LOAN = (
     "counted_in",
     "late_days",
 )
+_DECIDED = ("job", "items", "decided_by", "authority", "taken_by", "why", "advised", "happened_at")
 _LOSS = (
     "asset_no", "finding", "happened_at", "person", "last_seen", "says", "told", "found_at", "found_by", "place", "condition", "sound",
 )  # fmt: skip
@@ -289,6 +292,10 @@ def _swap(s: SwapShown) -> Iterator[Cells]:
         yield {**first, **_attributes(step, _SWAP[7:])}
     if not s.steps:
         yield first
+
+
+def _decided(x: AgainstShown) -> Cells:
+    return {**_attributes(x, _DECIDED), "items": " ".join(x.items), "advised": "; ".join(x.advised)}
 
 
 def _loss(x: LossShown) -> Cells:

@@ -116,6 +116,28 @@ class ReservationCancelled(Fact, Base):
     __table_args__ = strict()
 
 
+class AgainstAdvice(Fact, Base):
+    """A kit that went out for a job against advice: who decided it and by which authority, what stood against it, a line each."""
+
+    __tablename__ = "against_advice"
+    job_id: Mapped[int] = key_of("job")
+    person_id: Mapped[int] = key_of("person")
+    authority: Mapped[str]
+    taken_by_id: Mapped[int] = key_of("person")
+    why: Mapped[str]
+    advised: Mapped[str]
+    __table_args__ = strict()
+
+
+class AgainstAdviceItem(Record, Base):
+    """An item of a kit that went out against advice."""
+
+    __tablename__ = "against_advice_item"
+    against_advice_id: Mapped[int] = key_of("against_advice")
+    equipment_id: Mapped[int] = key_of("equipment")
+    __table_args__ = strict(UniqueConstraint("against_advice_id", "equipment_id"))
+
+
 class LoanOpen(Base):
     """Now table: items that are out. One row an item, so that two people can never have it at once."""
 

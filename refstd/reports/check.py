@@ -1,5 +1,6 @@
 """One response check as it was kept: readings and settings, the job comparison, and apart from it the condition."""
 
+from refstd.desk.against import decided_on
 from refstd.desk.check_record import (
     CheckRecord,
     check_record_within,
@@ -8,7 +9,8 @@ from refstd.desk.check_record import (
     settings_in_words,
     sheet_in_words,
 )
-from refstd.desk.store import Lab, When
+from refstd.desk.jobs import job_named
+from refstd.desk.store import Lab, Look, When
 from refstd.printing.sheet import Column, Sheet
 from refstd.reports.heading import REASON_COLUMNS, headed, instant, reason_cells, text
 
@@ -41,10 +43,22 @@ def check_sheet(lab: Lab, when: When, number: str) -> Sheet:
             "held": list(v.held), "finding": v.finding, "reasons": [r.as_dict() for r in v.reasons],
             "condition": [r.as_dict() for r in v.condition],
         }  # fmt: skip
+        scope = [*_scope(record), *_decided(look, record)]
         title = f"{v.occasion.capitalize()} check {v.number}: {v.outcome}"
-        return headed(
-            look, "refstd.check/1", title, COLUMNS, rows, scope=_scope(record), notes=notes, extra={"check": members}
-        )
+        return headed(look, "refstd.check/1", title, COLUMNS, rows, scope=scope, notes=notes, extra={"check": members})
+
+
+def _decided(look: Look, record: CheckRecord) -> list[tuple[str, str]]:
+    """Return whether its kit had been taken against advice when it was made: by whom decided, why."""
+    v, s = record.verdict, record.setup
+    if not v.job:
+        return []
+    found = decided_on(
+        look, job_named(look, v.job).job_id, (s.block, s.probe, s.instrument, record.cable, record.adapter)
+    )
+    return [
+        ("against advice", f"{a.in_words()}; advised: {'; '.join(a.advised)}") for a in found if a.happened_at <= v.happened_at
+    ]  # fmt: skip
 
 
 def _readings(record: CheckRecord) -> list[tuple[str, ...]]:

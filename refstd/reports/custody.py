@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from zoneinfo import ZoneInfo
 
+from refstd.desk.against import against_in
 from refstd.desk.custody import Where, where_within
 from refstd.desk.loans import LoanPast, loans_within
 from refstd.desk.lost import LossShown, losses_in
@@ -50,6 +51,11 @@ def custody_sheet(lab: Lab, when: When, asset_nos: Sequence[str] = ()) -> Sheet:
         counts = {word: sum(_state(x) == word for x in past) for word in _ORDER}
         scope = [(w.asset_no, _where(w, look.zone)) for w in asked]
         scope += [(word, str(counts[word])) for word in _ORDER]
+        scope += [
+            ("against advice", f"{instant(a.happened_at)}: {a.in_words()}")
+            for a in against_in(look)
+            if not asked or numbers & set(a.items)
+        ]
         gone = [x for x in losses_in(look) if not asked or x.asset_no in numbers]
         scope += [(f"{x.asset_no} {'found' if x.found_at else 'lost'}", _loss(x, look.zone)) for x in gone]
         return headed(look, "refstd.custody/1", "Custody", COLUMNS, rows, scope=scope)

@@ -303,6 +303,7 @@ def _wrong(record: ItemRecord, loans: list[LoanPast]) -> Iterator[Line]:
                 record=f"finding {f.number}",
             )
     yield from (_as_line("event", e) for e in _kind(record.events, "event"))
+    yield from (_as_line("taken against advice", e) for e in _kind(record.events, "against advice"))
     yield from (_as_line("loss", e) for e in _kind(record.events, "loss", "found"))
     for e in _kind(record.events, "state"):
         if not (e.says.startswith("in service") and e.says.endswith(": entered")):

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from refstd.desk.against import against_in
 from refstd.desk.job_parts import Progress, progress
 from refstd.desk.job_people import JobPerson, job_people_within
 from refstd.desk.jobs import JobShown, job_named, lots_of
@@ -36,6 +37,10 @@ def job_sheet(lab: Lab, when: When, job: str) -> Sheet:
         rows += [
             (f"reserved {r.number}", r.in_words(), instant(r.happened_at), r.person, "")
             for r in reservations_in(look) if r.job == shown.number and not r.cancelled
+        ]  # fmt: skip
+        rows += [
+            (f"against advice: {', '.join(a.items)}", f"{a.in_words()}; advised: {'; '.join(a.advised)}", instant(a.happened_at), a.taken_by, "")
+            for a in against_in(look, shown.job_id)
         ]  # fmt: skip
         people = job_people_within(look, shown)
         rows += [(f"person {p.person}", p.in_words(), "", p.person, "") for p in people]

@@ -71,7 +71,7 @@ def _scope(kit: KitForJob) -> list[tuple[str, str]]:
         ("job", f"{j.number}, {j.starts_on} to {j.ends_on}" + (f", {j.place}" if j.place else "")), ("kit", verdict_words(kit)),
         ("procedure", f"{j.procedure.name}: {j.procedure.title}"), ("material", f"{j.material.code} {j.material.name}"),
         ("form", j.form + (f", bore {plain(j.bore_diameter_mm)} mm" if j.bore_diameter_mm is not None else "")),
-        *j.details.stated(), ("when a check fails, tell", j.procedure.tell),
+        *(("against advice", a.in_words()) for a in kit.decided), *j.details.stated(), ("when a check fails, tell", j.procedure.tell),
     ]  # fmt: skip
     return [(name, value) for name, value in about if value]
 

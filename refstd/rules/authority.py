@@ -37,6 +37,7 @@ PERMISSIONS = dict((
     _row("check in", (CUSTODIAN, TECHNICIAN)),
     _row("report a loss", (CUSTODIAN, TECHNICIAN)),
     _row("reserve", (CUSTODIAN, TECHNICIAN)),
+    _row("override advice", (), (LEVEL_3,)),
     _row("make a setup", (CUSTODIAN, TECHNICIAN)),
     _row("make a response check", (CUSTODIAN, TECHNICIAN)),
     _row("compare blocks", (CUSTODIAN, TECHNICIAN)),

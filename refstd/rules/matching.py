@@ -15,6 +15,7 @@ from refstd.rules.requirements import NotchAdvice
 from refstd.rules.serviceability import ItemFacts, ProcedureNeeds, serviceability
 from refstd.rules.verdict import Verdict
 
+NEVER_MATCH = "ferromagnetic and non-magnetic never match"
 FORMS_OF_PROBE = {
     "plate": {"pencil", "pencil 90°", "spot", "ring", "sliding", "shaped"},
     "edge": {"pencil", "pencil 90°", "shaped"},
@@ -236,7 +237,7 @@ def _block(job: JobFacts, c: Candidate) -> list[Reason]:
         reasons.append(
             Reason("material", f"{number} is {block.family}, the part is {part.family}", f"{block.family} ({block.magnetic_class})",
                    f"{part.family} ({part.magnetic_class})",
-                   f"{job.procedure}: no paragraph accepts this family" if magnetic else "ferromagnetic and non-magnetic never match",
+                   f"{job.procedure}: no paragraph accepts this family" if magnetic else NEVER_MATCH,
                    number, f"take a block of {part.family}")
         )  # fmt: skip
     elif rule is not None:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from typing import ClassVar
 
+from refstd.desk.against import AgainstShown, against_advice
 from refstd.desk.duties import DueRow, due_list
 from refstd.desk.findings import FindingShown, findings
 from refstd.desk.loans import LoanPast, loans
@@ -126,6 +127,36 @@ class LateReturnsPage(ListPage):
                     "" if x.returned_at else "bad",
                 )
                 for x in late
+            ]
+        )  # fmt: skip
+
+
+class OverriddenPage(ListPage):
+    """Kits that went out against advice: who decided it and why. Enter opens the job."""
+
+    HEADING = "Kits taken against advice"
+    COLUMNS: ClassVar[tuple[Col, ...]] = (
+        Col("when", 16),
+        Col("job", 10),
+        Col("decided by", 10),
+        Col("taken by", 10),
+        Col("why"),
+    )
+    EMPTY = "no kit was taken against advice"
+    COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (BACK, *EVERYWHERE)
+
+    def load(self) -> None:
+        lab, when = self.refstd.lab, self.refstd.when()
+        self.ask(lambda: against_advice(lab, when), self.show_decided)
+
+    def show_decided(self, found: tuple[AgainstShown, ...]) -> None:
+        """Show the decisions that were read."""
+        self.head(f"Kits taken against advice ({len(found)})")
+        self.fill(
+            [
+                Row((self.local(a.happened_at), a.job, a.decided_by, a.taken_by, a.why), ("job", a.job),
+                    f"{a.in_words()}\nadvised: {'; '.join(a.advised)}")
+                for a in found
             ]
         )  # fmt: skip
 

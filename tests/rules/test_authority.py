@@ -29,6 +29,7 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "check in": ({C, T}, set()),
     "report a loss": ({C, T}, set()),
     "reserve": ({C, T}, set()),
+    "override advice": (set(), {L3}),
     "make a setup": ({C, T}, set()),
     "make a response check": ({C, T}, set()),
     "compare blocks": ({C, T}, set()),

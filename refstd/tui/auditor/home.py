@@ -60,6 +60,8 @@ class AuditorHome(HomePage):
                         [f"{f.number} {f.cause}: {f.says}; holds {f.holds_and_freed()}" for f in found.findings]),
                 _number("late", f"returns late ({late_now} still out)", [x.asset_no for x in found.late],
                         [f"{x.asset_no} with {x.holder}, {x.late_days} days late, due back {x.due_back_on}" for x in found.late]),
+                _number("overridden", "kits taken against advice", [a.job for a in found.overridden],
+                        [f"{a.in_words()}; advised: {'; '.join(a.advised)}" for a in found.overridden], "warn"),
                 _number("unverified", "items in service without evidence", [i.asset_no for i in found.unverified],
                         [f"{i.asset_no} {i.name}, {i.kind}" for i in found.unverified]),
                 Row((str(found.log_sequence), "log entries; the newest one", f"{self._instant(found.newest_entry)}, head {found.log_hash[:16]}…"),
@@ -90,7 +92,7 @@ def _number(page: str, what: str, which: list[str], says: list[str], tone: str =
 
 def _page(name: str) -> LabScreen:
     """Return the page behind a number or key, loaded when it is asked for."""
-    if name in ("overdue", "deferred", "due", "late"):
+    if name in ("overdue", "deferred", "due", "late", "overridden"):
         from refstd.tui import lists
 
         return {
@@ -98,6 +100,7 @@ def _page(name: str) -> LabScreen:
             "deferred": lambda: lists.DuePage("deferred"),
             "due": lists.DuePage,
             "late": lists.LateReturnsPage,
+            "overridden": lists.OverriddenPage,
         }[name]()
     if name == "log":
         from refstd.tui.auditor.log import LogPage

@@ -13,9 +13,12 @@ from textual.widgets import Static
 from refstd.base.errors import Refusal
 from refstd.base.reason import Reason, Weight
 from refstd.base.text import safe, safe_lines
+from refstd.desk.against import Decided, deciders
 from refstd.desk.custody import check_out
 from refstd.desk.kits import BASIS, METHOD, PROVEN, Match, match
+from refstd.desk.people import PersonShown
 from refstd.desk.pieces import to_count_out
+from refstd.tui.asking import AskLine, Choose
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.counting import Counts, count_pieces
 from refstd.tui.pages import Page
@@ -40,6 +43,14 @@ class MatchScreen(Page):
             "e", "explain", "Explain", "What materials and coil mean for the highlighted kit: calculated, not measured."
         ),
         Command("k", "kit_sheet", "Kit sheet", "The sheet of the highlighted kit: setting up, checks, scan plan."),
+        Command(
+            "o",
+            "against",
+            "Against advice",
+            "Take items that do not suit the job, where somebody with the authority decides it, with the reason.",
+            in_footer=False,
+            act="check out",
+        ),
         BACK,
         *EVERYWHERE,
     )
@@ -88,13 +99,24 @@ class MatchScreen(Page):
         if kit is None:
             self.stands_against("This item does not suit the job; its cure stands below it.")
             return
+        self._count_and_take(kit)
+
+    def _count_and_take(self, kit: tuple[str, ...], decided: Decided | None = None) -> None:
+        """Count the pieces of these items, then check them out."""
         app = self.refstd
         self.stands_against("")
 
         def counted(counts: Counts) -> None:
             self.act(
                 lambda operation: check_out(
-                    app.lab, self.job, kit, counted=counts, by=app.by, now=app.now(), operation=operation
+                    app.lab,
+                    self.job,
+                    kit,
+                    counted=counts,
+                    against=decided,
+                    by=app.by,
+                    now=app.now(),
+                    operation=operation,
                 ),
                 lambda stay: self._out(kit, stay),
             )
@@ -108,6 +130,40 @@ class MatchScreen(Page):
         says = f"{out} out to {self.refstd.by} for job {self.job}.{bench} Next: k, its sheet; c, the start check."
         self.app.pop_screen()
         self.app.screen.notify(safe(says), title="Checked out", markup=False)
+
+    def action_against(self) -> None:
+        """Ask which items, who decides it and why; then they go out as any kit does, or are refused."""
+        app = self.refstd
+        if not self.may_record():
+            return
+        chosen = self.query_one(Menu).chosen
+        begin = " ".join(self.kits.get(chosen, (chosen.removeprefix("not "),)))
+
+        def items(words: str | None) -> None:
+            if words and words.strip():
+                when = app.when()
+                self.ask(
+                    lambda: deciders(app.lab, app.by, when), lambda found: decide(tuple(words.upper().split()), found)
+                )
+
+        def decide(kit: tuple[str, ...], found: tuple[PersonShown, ...]) -> None:
+            if not found:
+                self.stands_against("Nobody else here has the authority to decide it.")
+                return
+            question = "Who decides that these may go against advice?"
+            app.push_screen(
+                Choose(question, [p.code for p in found], [f"{p.code} {p.name}" for p in found]),
+                lambda by: why(kit, by) if by else None,
+            )
+
+        def why(kit: tuple[str, ...], by: str) -> None:
+            asked = f"Why does {by} let {', '.join(kit)} go? It stands on each paper after."
+            app.push_screen(
+                AskLine(asked),
+                lambda words: self._count_and_take(kit, Decided(by, words)) if words is not None else None,
+            )
+
+        app.push_screen(AskLine("Which items, all of the kit? Asset numbers with blanks between.", begin), items)
 
     def action_first_rejected(self) -> None:
         menu = self.query_one(Menu)
