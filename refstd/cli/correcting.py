@@ -102,7 +102,7 @@ def item(call: Call, kind: str, file: str, notches: str | None, why: str) -> Non
     """Describe an item anew from one row of blocks.csv, probes.csv, instruments.csv or accessories.csv.
 
     Give every field, also those that stay. Notches that are named get a new description; others keep theirs. The state
-    is changed by `refstd state`.
+    is changed by `refstd state`. Another firmware of an instrument is recorded as the event 'firmware changed' too.
     """
     from refstd.cli.exchanging import one_of_files
     from refstd.desk.equipment import revise_item
@@ -117,7 +117,7 @@ def item(call: Call, kind: str, file: str, notches: str | None, why: str) -> Non
         findings = revise_item(lab, record.draft, why, notched, by=call.who(), now=call.now(lab))
     call.line(f"{record.draft.asset_no} described anew")
     for number in findings:
-        call.line(f"finding {number} names the acceptable checks that rest on another order of rotation and gain")
+        call.line(f"finding {number} says what that leaves in doubt; see `refstd show {number}`")
 
 
 @correct.command("person", cls=Act, example='refstd correct person WREN --inactive --why "left" --as ORLA')

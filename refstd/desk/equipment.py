@@ -21,9 +21,11 @@ from refstd.desk.entry import (
     Positive,
     Words,
     YesNo,
+    draft_or_refuse,
     refuse_if,
     row_from,
 )
+from refstd.desk.events import EventDraft, events_of, keep_event
 from refstd.desk.known import found, named, refuse_taken
 from refstd.desk.order_checks import question_checks
 from refstd.desk.people import may
@@ -45,6 +47,8 @@ from refstd.register.equipment import (
 from refstd.register.lab import Change, Lab
 from refstd.register.revisions import newest
 from refstd.rules.pieces import pieces_from
+
+FIRMWARE = "firmware changed"
 
 
 class MaterialDraft(Draft):
@@ -249,8 +253,9 @@ def revise_item(
 ) -> tuple[str, ...]:
     """Describe an item anew, with the reason. Notches that are named get a new description; others keep theirs.
 
-    Returns the number of the finding on the checks that rest on an instrument's order of rotation and gain, if that is
-    another one now.
+    Another firmware of an instrument is put on record as the event too, unless somebody has. Returns the numbers of the
+    findings on the checks that rest on another order of rotation and gain, and on lots that the new firmware leaves
+    without a check.
     """
     with lab.change(by=by, now=now, operation=operation) as change:
         may(change, "keep the register")
@@ -263,10 +268,34 @@ def revise_item(
         last = newest(change.session, EquipmentRevision, None, EquipmentRevision.equipment_id == item.id)
         _describe(change, item, draft, last.revision + 1, why)
         _revise_notches(change, item, notches, why)
-        questioned = question_checks(change, item) if item.kind == "instrument" else ()
+        questioned: tuple[str, ...] = ()
+        if item.kind == "instrument":
+            questioned = (*question_checks(change, item), *_keep_firmware(change, item, last, draft.firmware, why))
         more = {"findings": list(questioned)} if questioned else {}
         change.record(f"{item.kind} described anew", item=item.asset_no, why=why, **more)
         return questioned
+
+
+def _keep_firmware(
+    change: Change, item: Equipment, last: EquipmentRevision, firmware: str, why: str
+) -> tuple[str, ...]:
+    """Record 'firmware changed' where a description names another version than the last one that named any.
+
+    A description is only text; what new firmware asks for, a verification and a new start, hangs on the event. If the old
+    version was only noted wrongly, a second person withdraws the event.
+    """
+    texts = select(EquipmentRevision.firmware).where(
+        EquipmentRevision.equipment_id == item.id, EquipmentRevision.firmware != "", EquipmentRevision.id <= last.id
+    )
+    before = change.session.execute(texts.order_by(EquipmentRevision.id.desc()).limit(1)).scalar_one_or_none()
+    if not firmware or before is None or key(before) == key(firmware):
+        return ()
+    if any(e.event == FIRMWARE and e.entry > last.entry for e in events_of(change, [item.id])):
+        return ()
+    note = f"version {firmware}, was {before}; described anew: {why}"
+    return keep_event(
+        change, draft_or_refuse(EventDraft, {"asset_no": item.asset_no, "event": FIRMWARE, "note": note}, item.asset_no)
+    )
 
 
 def _revise_notches(change: Change, item: Equipment, notches: Sequence[NotchDraft], why: str) -> None:

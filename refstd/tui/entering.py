@@ -76,7 +76,7 @@ def describe_anew(page: Page, item: ItemShown) -> None:
     hidden = ("asset_no", "state", "location")
 
     def described_anew(findings: tuple[str, ...]) -> None:
-        named = "".join(f"; finding {f} names the checks that rest on another order" for f in findings)
+        named = "".join(f"; finding {f} says what that leaves in doubt" for f in findings)
         page.tell(f"{item.asset_no} described anew{named}")
         page.load()
 

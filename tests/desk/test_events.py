@@ -7,6 +7,7 @@ from refstd.base.errors import BadInput, NotAllowed, NotFound, Refusal
 from refstd.base.reason import Weight
 from refstd.desk import baselines, certificates, checks, drift, equipment, events, findings, kits, lots, serviceability
 from refstd.desk.entry import draft_or_refuse as draft
+from refstd.desk.history import item_record
 from refstd.desk.log import log_entries
 from refstd.desk.series import breaks_within, days_of
 from refstd.desk.store import Lab, When, verify
@@ -425,3 +426,41 @@ def test_a_repaired_cable_breaks_the_series_of_the_checks_made_with_it(
     assert [bool(d.drift.answers.breaks) for d in told] == [broken] * 3
     says = [r.says for r in checks.checks(ready, given.when())[0].condition if r.rule == "baseline"]
     assert bool(says) is (before == "A-1")  # judged before the check itself, with its cable, was on record
+
+
+def test_another_firmware_in_a_description_is_an_event_that_asks_for_a_verification(lab: Lab) -> None:
+    """Planted: the text changed and nothing else; the instrument stayed serviceable and its series went on unbroken.
+
+    Named once: not when the event was recorded before, when the version was not known, or when it only left the text.
+    """
+    given.whole(lab)
+
+    def described(firmware: str, minutes: float) -> None:
+        fields = {
+            "asset_no": "I-1",
+            "name": "instrument",
+            "lowest_khz": "10",
+            "highest_khz": "10000",
+            "connector": "four-pin",
+        }
+        fields |= {"display_order": "rotate-then-scale", "firmware": firmware}
+        new = draft(equipment.InstrumentDraft, fields, "I-1")
+        equipment.revise_item(lab, new, "read on its screen", by=KEEPER, now=given.at(minutes))
+
+    def firmware_events() -> list[str]:
+        return [e.says for e in item_record(lab, "I-1", given.when()).events if "firmware changed" in e.says]
+
+    described("5.1", 1)
+    described("", 2)
+    assert firmware_events() == []
+    described("5.2", 3)
+    assert len(firmware_events()) == 1
+    assert "version 5.2, was 5.1; described anew: read on its screen" in firmware_events()[0]
+    verdict = serviceability.status(lab, ["I-1"], given.when())[0].verdict
+    assert verdict.standing == "do not use"
+    assert any("firmware changed" in r.says and "verification" in r.cure for r in verdict.reasons)
+    described("5.2 ", 4)
+    event = {"asset_no": "I-1", "event": "firmware changed", "note": "5.3"}
+    events.record_event(lab, draft(events.EventDraft, event, "event"), by=KEEPER, now=given.at(5))
+    described("5.3", 6)
+    assert len(firmware_events()) == 2
