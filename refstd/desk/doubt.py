@@ -92,6 +92,33 @@ def question_out_of_tolerance(change: Change, item: Equipment, paper: Certificat
     return keep_finding(change, CAUSE, says, certificate=paper)
 
 
+NOTHING_IN_DOUBT = (
+    "found out of tolerance, and no finding was opened: no paper before says anything of it, and no check or comparison "
+    "with it was on record"
+)
+
+
+def why_no_finding(look: Look, paper: Certificate) -> str:
+    """Return why a calibration or verification that found its item out of tolerance opened no finding; '' where it need not be said.
+
+    What was written down since with a time before it is named: then somebody must look.
+    """
+    if paper.activity not in ("calibration", "verification") or paper.supersedes_id is not None:
+        return ""
+    out = _out(look, paper)
+    asked = select(Finding.id).where(
+        Finding.certificate_id == paper.id, Finding.cause == CAUSE, Finding.entry <= look.upto
+    )
+    if out is None or look.session.execute(asked.limit(1)).first():
+        return ""
+    stretch = _stretch(look, paper, out, paper.recorded_at)
+    late = [c.in_words() for c in checks_in(look, stretch)]
+    late += [c.in_words() for c in comparisons_in(look, stretch)]
+    if not late:
+        return NOTHING_IN_DOUBT
+    return f"{NOTHING_IN_DOUBT}; written down since, from before it: {'; '.join(late)}. Open a finding on the item"
+
+
 def hold_what_is_in_doubt(change: Change, equipment_ids: Collection[int]) -> tuple[str, ...]:
     """Hold each lot in the stretch of an item found out of tolerance that its finding does not hold yet; the findings' numbers.
 

@@ -13,6 +13,7 @@ from refstd.base.text import key, safe
 from refstd.desk.agreement import Agreement, agreements_with
 from refstd.desk.certified import kept_outcomes
 from refstd.desk.depths import CheckUse, checks_on_values, depths_in_force
+from refstd.desk.doubt import why_no_finding
 from refstd.desk.duties import DueRow, due_row
 from refstd.desk.findings import FindingShown, findings_of_paper
 from refstd.desk.items import items_of
@@ -105,6 +106,7 @@ class Filed:
     due: tuple[DueRow, ...]
     agreements: tuple[Agreement, ...]
     findings: tuple[FindingShown, ...] = ()  # that it opened
+    in_doubt: str = ""  # why no finding was opened though it found the item out of tolerance
 
     @property
     def not_conforming(self) -> tuple[ValueFiled, ...]:
@@ -115,6 +117,7 @@ class Filed:
         lines = [v.in_words() for v in self.values]
         lines += [a.in_words() for a in self.agreements]
         lines += [f.in_a_line() for f in self.findings]
+        lines += [self.in_doubt] if self.in_doubt else []
         lines.append(self.verdict.headline())
         lines += [f"out for {o.procedure}: {o.why}" for o in self.out_for]
         if self.checks:
@@ -145,7 +148,7 @@ class Filed:
             "findings": [
                 {"finding": f.number, "cause": f.cause, "says": f.says, "holds": list(f.holds())} for f in self.findings
             ],
-            "standing": self.verdict.standing, "headline": self.verdict.headline(),
+            "in_doubt": self.in_doubt, "standing": self.verdict.standing, "headline": self.verdict.headline(),
             "out_for": [{"procedure": o.procedure, "why": o.why} for o in self.out_for],
             "checks": [
                 {"number": c.number, "happened_at": c.happened_at.isoformat(), "outcome": c.outcome, "notches": list(c.notches)}
@@ -190,7 +193,7 @@ def _filed(look: Look, item: Equipment, paper: Certificate, papers: Sequence[Cer
         tuple(_value(v, labels[v.notch_id] if v.notch_id else "", nominal, judged.get(v.id)) for v in values), verdict,
         _out_for(look, item, verdict), _checks_then(look, paper, earlier, papers, values),
         tuple(due_row(look, shown, duty, verdict) for duty in facts.duties),
-        agreements_with(look, paper), findings_of_paper(look, paper),
+        agreements_with(look, paper), findings_of_paper(look, paper), why_no_finding(look, paper),
     )  # fmt: skip
 
 

@@ -95,6 +95,8 @@ def in_short(found: Filed) -> str:
         says.append(
             f"{'finding' if len(found.findings) == 1 else 'findings'} {', '.join(f.number for f in found.findings)}"
         )
+    if found.in_doubt:
+        says.append("out of tolerance, and no finding: see below")
     if found.checks:
         says.append(f"{_many(len(found.checks), 'check')} used the depth from before")
     days = [day for r in found.due if (day := r.first_on) is not None]
@@ -130,6 +132,9 @@ def rows_of(found: Filed, local: Callable[[datetime], str]) -> list[Row]:
         *_under("Findings", [
             Row((f.number, "", "", "✓ released" if f.released else "✗ open", f.says), ("finding", f.number), f"finding {f.number}: {f.says}", "quiet" if f.released else "bad")
             for f in found.findings
+        ]),
+        *_under("Out of tolerance, and no finding", [
+            Row(("no finding", "", "", "! nothing open", found.in_doubt), about=found.in_doubt, tone="warn") for _ in range(bool(found.in_doubt))
         ]),
         *_under("Due", [_due_row(r) for r in found.due]),
         *_under(f"Against {before}", [_agreement_row(a) for a in found.agreements]),

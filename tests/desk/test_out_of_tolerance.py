@@ -9,9 +9,10 @@ from hypothesis import HealthCheck, settings
 from hypothesis import given as given_
 from hypothesis import strategies as st
 
-from refstd.desk import certificates, checks, comparisons, findings, lots
+from refstd.desk import certificates, checks, comparisons, doubt, findings, lots
 from refstd.desk.doubt import CAUSE
 from refstd.desk.entry import draft_or_refuse as draft
+from refstd.desk.filed import filed
 from refstd.desk.log import log_entries
 from refstd.desk.lookback import lookback
 from refstd.desk.serviceability import status
@@ -116,6 +117,20 @@ def test_of_a_new_item_nothing_is_in_doubt(lab: Lab) -> None:
     given.block(lab)
     file(lab, "K1", "2031-03-01", 1, left="0.60")
     assert findings.findings(lab, given.when()) == ()
+    says = filed(lab, "B-1", "K1", given.when()).in_doubt
+    assert says == doubt.NOTHING_IN_DOUBT
+    assert says in filed(lab, "B-1", "K1", given.when()).in_words()
+
+
+def test_a_check_written_down_late_takes_back_that_nothing_rested_on_a_new_item(lab: Lab) -> None:
+    """Planted: the page told for ever what was so on the day of filing."""
+    given.whole(lab)
+    file(lab, "K1", "2031-03-14", 10, left="0.60")
+    assert filed(lab, "B-1", "K1", given.when()).in_doubt == doubt.NOTHING_IN_DOUBT
+    late = given.check(lab, "start", minutes=30, happened_at="2031-03-14T12:05").number
+    says = filed(lab, "B-1", "K1", given.when()).in_doubt
+    assert f"written down since, from before it: start check {late} on setup S-0001, job J-1" in says
+    assert says.endswith("Open a finding on the item")
 
 
 def test_a_lot_written_down_late_is_held_and_by_another_finding_once_the_first_is_decided(ready: Lab) -> None:
