@@ -36,7 +36,7 @@ from refstd.cli.group import Question, pass_call
 def report(call: Call, name: str, about: tuple[str, ...], output: str | None, issue: bool, key: str | None) -> None:
     """Write a report. Without -o it is shown.
 
-    NAME is due, recall, drift, suspects, swaps, comparisons, intervals, register, item, job, kit, match, status, check, custody, lookback, traceability, decisions, equipment, findings, checks or issued, or the name of a
+    NAME is due, recall, drift, suspects, swaps, comparisons, intervals, register, item, job, kit, match, status, check, custody, lookback, traceability, decisions, equipment, findings, checks, clauses or issued, or the name of a
     list. ABOUT is what some are about: days for due, months for recall, a setup for drift and checks, a kind for register, an asset number for
     item, a job for job, match and traceability, the first and last day of a period for decisions, a material, form, kind, state or standing (all of them must hold) for equipment, a job and items of a kit for kit, an item with the days of a period or a job for lookback, asset numbers for status and, if you like, for custody, a check's number for check, a swap test for swaps, a comparison or a block for comparisons, an asset number or nothing for intervals, `open` for findings.
     """

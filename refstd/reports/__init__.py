@@ -10,6 +10,7 @@ from typing import Any
 from refstd.printing.sheet import Sheet
 from refstd.reports.audit import decisions_sheet, equipment_sheet, traceability_sheet
 from refstd.reports.check import check_sheet
+from refstd.reports.clauses import clauses_sheet
 from refstd.reports.comparisons import comparisons_sheet
 from refstd.reports.custody import custody_sheet
 from refstd.reports.drift import drift_sheet
@@ -65,6 +66,7 @@ REPORTS: dict[str, Question] = {
     "shortages": ("Shortages ahead", shortages_sheet, ""),
     "findings": ("Findings", findings_sheet, "only_open"),
     "checks": ("Response checks", checks_sheet, "setup"),
+    "clauses": ("Clauses, and where to see what they ask", clauses_sheet, ""),
     "issued": ("Issued reports", issued_sheet, ""),
 }
 
@@ -105,6 +107,7 @@ __all__ = [
     "Question",
     "check_sheet",
     "checks_sheet",
+    "clauses_sheet",
     "comparisons_sheet",
     "custody_sheet",
     "decisions_sheet",
