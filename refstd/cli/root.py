@@ -36,6 +36,7 @@ _TABLE = {
         "give": ("refstd.cli.custody", "give", "Hand items that are out over to another person."),
         "lost": ("refstd.cli.lost", "lost", "Put on record that an item is lost, and who was told."),
         "found": ("refstd.cli.lost", "found", "Put on record that a lost item was found."),
+        "handover": ("refstd.cli.shift", "handover", "Hand a job in hand over to the next shift, with all that belongs to it."),
         "custody": ("refstd.cli.custody", "custody", "Say who has items, or had them at any past instant."),
         "job": ("refstd.cli.work", "job", "Open or close a job."),
         "lot": ("refstd.cli.work", "lot", "Log parts as examined under a start check."),

@@ -28,6 +28,7 @@ from refstd.desk.qualifications import PersonDue, people_due_within
 from refstd.desk.reservations import shortages_within
 from refstd.desk.serviceability import Status, status_of
 from refstd.desk.setups import SetupShown, setup_shown
+from refstd.desk.shifts import handed_to_since
 from refstd.desk.starts import events_since_start, start_check_of
 from refstd.desk.suspects import Suspects, suspects_within
 from refstd.register.checks import ResponseCheck, Setup
@@ -268,6 +269,9 @@ def _event_since(look: Look, start: ResponseCheck | None, at: datetime | None = 
 
 def _next_check(look: Look, job: JobShown, occasion: str, last: ResponseCheck) -> str:
     """Return when the next check is due, counted from the last one of the job."""
+    taken_by = handed_to_since(look, job.job_id, last.happened_at)
+    if taken_by:
+        return f"start check by {taken_by}, who took the job over, before anything more is examined"
     if last.outcome == "not conclusive":
         return "now: the last one counts as no check"
     if last.outcome != "acceptable":

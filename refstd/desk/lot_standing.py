@@ -77,10 +77,8 @@ def _held(look: Look, row: Finding) -> LotStanding:
 
 
 def _in_doubt(look: Look, event: Happened) -> LotStanding:
-    ref = next(
-        e.ref
-        for e in events_of(look, [event.equipment_id])
-        if (e.event, e.happened_at) == (event.event, event.happened_at)
-    )
     says = f"in doubt until an end check, since {event.in_words()}"
-    return LotStanding(says, "", f"{ref} {event.asset_no}")
+    for e in events_of(look, [event.equipment_id]):
+        if (e.event, e.happened_at) == (event.event, event.happened_at):
+            return LotStanding(says, "", f"{e.ref} {event.asset_no}")
+    return LotStanding(says)  # a hand-over is on the job's page, not an event of an item

@@ -170,7 +170,7 @@ def close_job(lab: Lab, number: str, why: str, *, by: str, now: datetime, operat
         columns = {c.name: getattr(last, c.name) for c in JobRevision.__table__.columns}
         change.add(JobRevision(**columns | {"id": None, "revision": last.revision + 1, "why": why, "open": False}))
         refuse_unaccounted(change, job.id, job.number)
-        lots = [x for setup in _setups_of(change, job) for x in uncovered(change, job.id, setup)]
+        lots = [x for setup in setups_of_job(change, job.id) for x in uncovered(change, job.id, setup)]
         found = hold_uncovered(
             change, lots, f"job {job.number} was closed without an acceptable end check after these lots"
         )
@@ -207,8 +207,8 @@ def hold_uncovered(
     return (keep_finding(change, "other", says, lots=rows, check=check),) if rows else ()
 
 
-def _setups_of(change: Change, job: Job) -> list[int]:
-    query = (
-        select(ResponseCheck.setup_id).where(ResponseCheck.job_id == job.id).distinct().order_by(ResponseCheck.setup_id)
-    )
-    return list(change.session.execute(query).scalars())
+def setups_of_job(look: Look, job_id: int) -> list[int]:
+    """Return the setups that were checked on a job, by internal id."""
+    made = (ResponseCheck.job_id == job_id, ResponseCheck.entry <= look.upto)
+    query = select(ResponseCheck.setup_id).where(*made).distinct().order_by(ResponseCheck.setup_id)
+    return list(look.session.execute(query).scalars())

@@ -1,16 +1,18 @@
 """Which start check of a job is open, and what happened to its kit since: then a new one is asked for."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from datetime import datetime
 
-from sqlalchemy import or_, select
+from sqlalchemy import or_, select, tuple_
 
 from refstd.desk.happened import happened_to, members
 from refstd.register.checks import ResponseCheck, Setup
+from refstd.register.custody import ShiftHandover, ShiftHandoverSetup
+from refstd.register.equipment import Equipment
 from refstd.register.lab import Look
 from refstd.register.procedures import Job, JobRevision
 from refstd.register.revisions import newest_of_each
-from refstd.rules.events import Ended, Happened
+from refstd.rules.events import HANDED_ON, Ended, Happened
 from refstd.rules.timeline import TimedCheck, events_under, open_start
 
 
@@ -42,8 +44,27 @@ def timed_check(c: ResponseCheck, setup: Setup) -> TimedCheck:
 
 
 def timed_events(look: Look, checks: tuple[TimedCheck, ...]) -> tuple[Happened, ...]:
-    """Return what happened to the kits of these checks."""
-    return happened_to(look, frozenset[int]().union(*(c.items for c in checks)))
+    """Return what happened to the kits of these checks, and where their job went on with somebody else unchecked."""
+    return (*happened_to(look, frozenset[int]().union(*(c.items for c in checks))), *_handed_on(look, checks))
+
+
+def _handed_on(look: Look, checks: tuple[TimedCheck, ...]) -> Iterator[Happened]:
+    """Yield each hand-over of the checks' job for which their setup was not closed: it ends the start check like an event."""
+    ids = select(ResponseCheck.job_id, ResponseCheck.setup_id).where(ResponseCheck.id.in_([c.id for c in checks]))
+    rows = look.session.execute(
+        select(ShiftHandover, Setup.instrument_id)
+        .join(ShiftHandoverSetup, ShiftHandoverSetup.shift_handover_id == ShiftHandover.id)
+        .join(Setup, Setup.id == ShiftHandoverSetup.setup_id)
+        .where(
+            ShiftHandoverSetup.closing_check_id.is_(None),
+            ShiftHandover.entry <= look.upto,
+            tuple_(ShiftHandover.job_id, ShiftHandoverSetup.setup_id).in_(ids),
+        )
+    )
+    for row, instrument_id in rows:
+        at = f"{row.happened_at.astimezone(look.zone):%Y-%m-%d %H:%M}"
+        asset_no = look.session.get_one(Equipment, instrument_id).asset_no
+        yield Happened(instrument_id, asset_no, HANDED_ON, row.happened_at, at)
 
 
 def events_since_start(look: Look, start: ResponseCheck, until: datetime) -> tuple[Happened, ...]:

@@ -5,6 +5,7 @@ schedules in force, the qualifications and tests of vision that stand, the order
 reservations that stand. Beside them stand, for reading: `judged.csv`
 (how each certified value was judged on the day of its filing; an import files papers anew), `closed_jobs.csv`,
 `baselines.csv`, `checks.csv`, `events.csv`, `readings.csv`, `swaps.csv`, the receipts and comparisons of `inspections.py`, `loans.csv`, `against_advice.csv`, `losses.csv`, `past_reservations.csv`, `lots.csv`, `findings.csv`,
+`baselines.csv`, `checks.csv`, `events.csv`, `readings.csv`, `swaps.csv`, the receipts and comparisons of `inspections.py`, `loans.csv`, `handovers.csv`, `losses.csv`, `past_reservations.csv`, `lots.csv`, `findings.csv`,
 `interval_reviews.csv`, `log.csv`. Attached papers and earlier revisions are not among them: a backup has everything.
 """
 
@@ -42,6 +43,7 @@ from refstd.desk.requirements import ASKED
 from refstd.desk.reservations import past_reservations, standing_reservations
 from refstd.desk.schedules import schedules_in
 from refstd.desk.setups import SetupShown, setups_in
+from refstd.desk.shifts import shifts_within
 from refstd.desk.swaps import SwapShown, swaps_in
 from refstd.desk.tolerances import tolerances_in
 from refstd.exchange.inspections import inspection_files
@@ -187,6 +189,7 @@ def _records(look: Look) -> Iterator[tuple[str, tuple[str, ...], list[Cells]]]:
     yield "against_advice", *_columns_of([_decided(x) for x in against_in(look)], _DECIDED)
     yield "losses", *_columns_of([_loss(x) for x in losses_in(look)], _LOSS)
     yield "past_reservations", *_columns_of([_attributes(x, _RESERVED) for x in past_reservations(look)], _RESERVED)
+    yield "handovers", *_columns_of([_attributes(x, _HANDOVER) for x in shifts_within(look)], _HANDOVER)
     yield "lots", *_columns_of([_attributes(x, _LOT) for _, x in lots_of(look)], _LOT)
     yield "findings", *_columns_of([f for x in findings_in(look) for f in _finding(x)], _FINDING)
     yield "interval_reviews", *_columns_of([_attributes(x, _REVIEW) for x in reviews_in(look)], _REVIEW)
@@ -229,6 +232,18 @@ _LOSS = (
     "asset_no", "finding", "happened_at", "person", "last_seen", "says", "told", "found_at", "found_by", "place", "condition", "sound",
 )  # fmt: skip
 _RESERVED = ("number", "job", "kind", "item", "starts_on", "ends_on", "person", "happened_at", "note", "cancelled")
+_HANDOVER = (
+    "job",
+    "happened_at",
+    "person",
+    "to",
+    "condition",
+    "closed_by",
+    "impossible",
+    "lots_since",
+    "open_holds",
+    "note",
+)
 _LOT = ("number", "job", "start_check", "person", "examined", "happened_at", "late")
 _FINDING = (
     "number",

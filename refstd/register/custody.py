@@ -31,6 +31,29 @@ class LoanHandover(Fact, Base):
     __table_args__ = strict(UniqueConstraint("loan_id", "entry"))
 
 
+class ShiftHandover(Fact, Base):
+    """A job in hand that goes on with another person. `impossible`: why no closing check could be made, '' where one was."""
+
+    __tablename__ = "shift_handover"
+    job_id: Mapped[int] = key_of("job")
+    person_id: Mapped[int] = key_of("person")
+    to_person_id: Mapped[int] = key_of("person")
+    condition: Mapped[str]
+    impossible: Mapped[str]
+    note: Mapped[str]
+    __table_args__ = strict(UniqueConstraint("job_id", "entry"))
+
+
+class ShiftHandoverSetup(Record, Base):
+    """A setup that was at work when a job was handed over, and the check that closed its work; none where none could be made."""
+
+    __tablename__ = "shift_handover_setup"
+    shift_handover_id: Mapped[int] = key_of("shift_handover")
+    setup_id: Mapped[int] = key_of("setup")
+    closing_check_id: Mapped[int | None] = key_of("response_check")
+    __table_args__ = strict(UniqueConstraint("shift_handover_id", "setup_id"))
+
+
 class LoanReturn(Fact, Base):
     """The end of a loan, with the condition in which the item came back."""
 

@@ -7,6 +7,7 @@ from refstd.desk.job_parts import Progress, progress
 from refstd.desk.job_people import JobPerson, job_people_within
 from refstd.desk.jobs import JobShown, job_named, lots_of
 from refstd.desk.reservations import reservations_in
+from refstd.desk.shifts import ShiftShown, shifts_within
 from refstd.desk.store import Lab, When
 from refstd.printing.sheet import Column, Kind, Sheet
 from refstd.reports.heading import headed, instant, text
@@ -54,9 +55,11 @@ def job_sheet(lab: Lab, when: When, job: str) -> Sheet:
             )
             for _, x in lots_of(look, job_id=shown.job_id)
         ]
+        handed = shifts_within(look, shown.job_id)
+        rows += [("hand-over", h.in_words(), instant(h.happened_at), h.person, "") for h in handed]
         return headed(
             look, "refstd.job/1", f"Job {shown.number}", COLUMNS, rows, scope=[("job", shown.number)], notes=NOTES,
-            extra={"parts": _listed(shown.listed), "left": _listed(found.left), "in_doubt": _listed(found.in_doubt), "people": _people(people)},
+            extra={"parts": _listed(shown.listed), "left": _listed(found.left), "in_doubt": _listed(found.in_doubt), "people": _people(people), "handovers": [_handover(h) for h in handed]},
         )  # fmt: skip
 
 
@@ -72,6 +75,14 @@ def _people(people: tuple[JobPerson, ...]) -> list[dict[str, object]]:
         }
         for p in people
     ]  # fmt: skip
+
+
+def _handover(h: ShiftShown) -> dict[str, object]:
+    return {
+        "happened_at": instant(h.happened_at), "person": h.person, "to": h.to, "items": list(h.items), "condition": h.condition,
+        "closing_checks": [{"setup": w.setup, "check": w.closing_check, "outcome": w.outcome} for w in h.work],
+        "impossible": h.impossible, "lots": [x.number for x in h.lots], "open_holds": [f.number for f in h.holds], "note": h.note,
+    }  # fmt: skip
 
 
 def _job(j: JobShown) -> Iterator[tuple[str, str]]:

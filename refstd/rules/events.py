@@ -12,6 +12,9 @@ from decimal import Decimal
 from refstd.base.reason import Reason, Weight
 
 TAPE_RENEWED = "tape renewed"
+HANDED_ON = (
+    "handed on to the next shift without a closing check"  # of a job, not of an item: nobody records it as an event
+)
 LARGEST_TAPE_MM = Decimal(1)  # protective tape on a tip is some tenths thick; common practice, no source
 ROTATING_FORMS = ("rotating bolt-hole", "rotating drive")
 
@@ -55,6 +58,7 @@ RULES = {
         EventRule("knocked", _ALL, cure="look it over and check the response", cured_by=_MENDED),
         EventRule("repaired", _ALL, breaks=True),
         EventRule("part exchanged", ("probe", "instrument", "accessory"), breaks=True),
+        EventRule(HANDED_ON, ()),
         EventRule("firmware changed", ("instrument",), breaks=True, proved_by=("verification", "calibration")),
     )
 }  # fmt: skip

@@ -12,6 +12,7 @@ from refstd.desk.loans import LoanPast, loans
 from refstd.desk.lot_standing import LotStanding, lots_standing
 from refstd.desk.reach import RestedOn, items_of_job
 from refstd.desk.reservations import ReservationShown, Shortage, reservations, shortages_ahead
+from refstd.desk.shifts import ShiftShown, shifts
 from refstd.desk.store import Lab, When
 from refstd.desk.traceability import Traced, traceability
 from refstd.reports.reach import checks_in_words, papers_in_words
@@ -35,6 +36,7 @@ class _Found:
     reserved: tuple[ReservationShown, ...]
     short: tuple[Shortage, ...]
     traced: tuple[Traced, ...]
+    shifts: tuple[ShiftShown, ...]
 
 
 class JobPage(SectionsPage):
@@ -64,6 +66,9 @@ class JobPage(SectionsPage):
             "Cancel the reservation under the cursor, with the reason.",
             in_footer=False,
             act="reserve",
+        ),
+        Command(
+            "g", "hand_over", "Hand over", "Hand the job over to the next shift.", act="check out", in_footer=False
         ),
         Command("b", "write_basis", "Rested on", "Write what it rested on, day by day, as a report.", in_footer=False),
         Command(
@@ -121,10 +126,19 @@ class JobPage(SectionsPage):
                     "nothing was checked out",
                 ),
                 Section("reserved", _RESERVED, tuple(_reserved_row(r) for r in found.reserved), "nothing is reserved; r reserves"),
+                Section("hand-overs", _SHIFTS, tuple(self._shift_row(h) for h in found.shifts), "not handed over"),
                 Section("rested on", _BASIS, tuple(_basis_row(r) for r in found.rested_on), "no check on record"),
                 Section("traces to", _TRACED, tuple(_traced_row(r) for r in found.traced), "no check on record"),
             ),
         )  # fmt: skip
+
+    def _shift_row(self, h: ShiftShown) -> Row:
+        """Return a hand-over; Enter opens the check that closed the work."""
+        check = next((w.closing_check for w in h.work if w.closing_check), "")
+        at = self.local(h.happened_at)
+        return Row(
+            (at, f"{h.person} to {h.to}", h.closed_by), ("check", check) if check else None, f"{at}: {h.in_words()}"
+        )
 
     def action_procedure(self) -> None:
         if self.procedure:
@@ -162,6 +176,12 @@ class JobPage(SectionsPage):
         from refstd.tui.reportfile import write_report
 
         write_report(self, "traceability", self.number)
+
+    def action_hand_over(self) -> None:
+        if self.may_record():
+            from refstd.tui.technician.shift import hand_over_shift
+
+            hand_over_shift(self, self.number, self.load)
 
     def action_write_basis(self) -> None:
         from refstd.tui.reportfile import write_report
@@ -209,6 +229,7 @@ def _reserved_row(r: ReservationShown) -> Row:
     )
 
 
+_SHIFTS = (Col("when", 16), Col("who", 14), Col("closing check"))
 _BASIS = (Col("day", 10), Col("item", 8), Col("certificate of that day", 30), Col("checks of that day"))
 
 
@@ -254,4 +275,5 @@ def _read(lab: Lab, number: str, when: When) -> _Found:
         tuple(r for r in reservations(lab, when) if r.job == job.number),
         tuple(s for s in shortages_ahead(lab, when) if any(n.job == job.number for n in s.needs)),
         traceability(lab, job.number, when)[1],
+        shifts(lab, job.number, when),
     )

@@ -37,9 +37,7 @@ class TechnicianHome(HomePage):
         Command("l", "lots", "Lots", "See and log the lots examined under the highlighted job."),
         Command("m", "match", "Match", "Find the kits that suit the highlighted job, and check one out."),
         Command("i", "check_in", "Check in", "Give items of the highlighted job back, with their condition."),
-        Command(
-            "g", "hand_over", "Hand over", "Hand the kit of the highlighted job to another person.", in_footer=False
-        ),
+        Command("g", "hand_over", "Hand over", "Hand the highlighted job over to the next shift.", in_footer=False),
         Command("h", "happened", "Event", "Something happened to an item of the job's kit: tape, tip, cable, knock."),
         Command(
             "k",
@@ -144,11 +142,10 @@ class TechnicianHome(HomePage):
             self.app.push_screen(CheckInScreen(job))
 
     def action_hand_over(self) -> None:
-        from refstd.tui.handing import hand_over_to
+        from refstd.tui.technician.shift import hand_over_shift
 
         if number := self._chosen():
-            job = self.in_hand.get(number)
-            hand_over_to(self, [s.item.asset_no for s in job.items] if job else [], self.load)
+            hand_over_shift(self, number, self.load)
 
     def action_happened(self) -> None:
         from refstd.tui.happening import something_happened

@@ -280,18 +280,40 @@ async def test_a_sheet_of_a_kit_that_is_not_out_says_what_to_do(shelf: Path) -> 
         assert "Check a kit out" in d.flat
 
 
-async def test_a_kit_is_handed_over_from_the_home_with_its_condition(kit_only: Path) -> None:
+async def choose_tom(d: Driver) -> None:
+    line = next(line for line in d.text.splitlines() if "TOM" in line)
+    await d.keys(line.split("TOM")[0].strip().strip("│┃|▏ ").strip(".")[-1])
+
+
+async def test_a_job_goes_on_with_the_next_shift_from_the_home_with_its_condition(kit_only: Path) -> None:
     async with driven(kit_only, "TESS", now=ONE_O_CLOCK) as d:
         await d.keys("g")
-        assert "Hand B-1, I-1, P-1 over to whom" in d.flat
+        assert "Job J-1 goes on with B-1, I-1, P-1." in d.flat
+        assert "nothing was at work" in d.flat
         assert "AUDE" not in d.text
         assert "TESS Person" not in d.text
-        people = [line for line in d.text.splitlines() if "TOM" in line]
-        await d.keys(people[0].split("TOM")[0].strip().strip("│┃|▏ ").strip(".")[-1])
-        assert "In which condition?" in d.flat
-        await d.keys("enter")
+        await choose_tom(d)
+        assert "no closing check possible" not in d.flat
+        await d.keys("f2")
         assert out(d) == [("B-1", "TOM"), ("I-1", "TOM"), ("P-1", "TOM")]
-        assert "B-1, I-1, P-1 with TOM now." in d.notices
+        assert "Job J-1 with TOM now" in d.notices
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_a_missing_closing_check_is_said_before_anybody_is_chosen(started: Path, size: tuple[int, int]) -> None:
+    async with driven(started, "TESS", now=ONE_O_CLOCK, size=size) as d:
+        await d.keys("g")
+        assert "✗ no end check of setup S-0001 since start check C-0005: make it" in d.flat
+        await choose_tom(d)
+        assert "no closing check possible: why" in d.flat
+        await d.keys("f2")
+        assert "Make the end check first" in d.flat
+        assert out(d)[0] == ("B-1", "TESS")
+        await d.keys("down")
+        await d.type("tip broken")
+        await d.keys("f2")
+        assert out(d)[0] == ("B-1", "TOM")
+        assert "none possible: tip broken" in d.notices
 
 
 @pytest.fixture
