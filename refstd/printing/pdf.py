@@ -20,7 +20,7 @@ from refstd.printing.local import sheet_in_zone, stand_of
 from refstd.printing.plot import drawn
 from refstd.printing.sheet import Column, Kind, Sheet
 from refstd.printing.text import heading_of, log_head
-from refstd.printing.typeset import compiled, lacking_of, shower, signs_of, template
+from refstd.printing.typeset import compiled, lacking_of, let_go, shower, signs_of, template
 
 MOST_ROWS = 2000  # typst keeps every row in memory: about 430 MB for 2,000 rows of 12 columns
 _USABLE_MM = 273  # of A4's 297 mm
@@ -54,6 +54,8 @@ def to_volumes(sheet: Sheet) -> list[bytes]:
     starts = range(0, max(len(sheet.rows), 1), MOST_ROWS)
     volumes = []
     for number, start in enumerate(starts, 1):
+        if number > 1:
+            let_go()
         part = replace(
             sheet,
             rows=sheet.rows[start : start + MOST_ROWS],

@@ -19,13 +19,13 @@ def to_text(sheet: Sheet, width: int | None = None) -> str:
     `width` is the number of terminal cells (at least 20). None means a pipe: one row, one line, whatever its length,
     and a line end inside a cell is shown as ' ¶ '. With a width a column that is empty in every row is left out, and
     cells wrap; where the columns do not fit even so, each row is written as a block of 'name  value' lines, without what
-    is empty. Charts are named only: 'chart in the PDF'.
+    is empty. Charts are named only: 'chart in the PDF and HTML'.
     """
     room = None if width is None else max(width, 20)
     sheet = sheet_in_zone(sheet)
     parts = [_heading(sheet, room), _body(sheet, room)]
     if sheet.charts:
-        parts.append([line for c in sheet.charts for line in _wrapped(f"chart in the PDF: {c.title}", room)])
+        parts.append([line for c in sheet.charts for line in _wrapped(f"chart in the PDF and HTML: {c.title}", room)])
     if sheet.notes:
         parts.append([line for note in sheet.notes for line in _hung(note, room)])
     return "\n\n".join("\n".join(line.rstrip() for line in part) for part in parts if part) + "\n"

