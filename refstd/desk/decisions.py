@@ -1,12 +1,13 @@
-"""What somebody with the authority decided against a hold, a date or an interval, with the reason.
+"""What somebody with the authority decided against advice, a hold, a date or an interval, with the reason.
 
-No act of refstd overrides a verdict. What authority can do instead stands here: decide and release findings, defer due
-dates, set another interval than the one on record.
+No decision changes a verdict. What authority can do beside it stands here: let a kit go out against advice, decide and
+release findings, defer due dates, set another interval than the one on record.
 """
 
 from dataclasses import dataclass
 from datetime import datetime
 
+from refstd.desk.against import against_in
 from refstd.desk.deferrals import deferrals_in
 from refstd.desk.findings import findings_in
 from refstd.desk.intervals import reviews_in
@@ -42,7 +43,13 @@ def decisions_within(look: Look, since: str = "", until: str = "") -> tuple[Deci
 
 
 def _all(look: Look) -> list[Decision]:
-    found = []
+    found = [
+        Decision(
+            "against advice", ("job", a.job), f"{', '.join(a.items)} to {a.taken_by}; advised: {'; '.join(a.advised)}",
+            a.decided_by, a.authority, a.why, a.happened_at, "",
+        )
+        for a in against_in(look)
+    ]  # fmt: skip
     for f in findings_in(look):
         for a in f.actions:
             if a.kind != "note":

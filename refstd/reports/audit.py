@@ -47,8 +47,8 @@ DECIDED = (
     Column("stands", "Stands", width=12),
 )
 DECIDED_NOTES = (
-    "No act of refstd overrides a verdict. What somebody with the authority may do instead stands here: decide and release findings, "
-    "defer due dates, change intervals; never about their own work.",
+    "No decision changes a verdict. What somebody with the authority may do beside it stands here: let a kit go out against advice, "
+    "decide and release findings, defer due dates, change intervals; never about their own check.",
 )
 EQUIPMENT = (
     Column("material", "Material", width=12),
@@ -97,7 +97,7 @@ def decisions_sheet(lab: Lab, when: When, between: Sequence[str] = ()) -> Sheet:
             (instant(d.happened_at), d.kind, d.record[1], d.says, d.person, d.authority, d.why, d.stands) for d in found
         ]
         scope = [("from", since or "the first record"), ("to", until or look.today.isoformat())]
-        title = "Decisions by authority: releases, deferrals, intervals"
+        title = "Decisions by authority: against advice, releases, deferrals, intervals"
         return headed(look, "refstd.decisions/1", title, DECIDED, rows, scope=scope, notes=DECIDED_NOTES)
 
 

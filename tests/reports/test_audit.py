@@ -3,7 +3,8 @@
 import pytest
 
 from refstd.base.errors import NotFound, Refusal
-from refstd.desk import findings
+from refstd.desk import custody, findings
+from refstd.desk.against import Decided
 from refstd.desk.certificates import CertificateDraft, ValueDraft, file_certificate
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.store import Lab, When
@@ -89,3 +90,14 @@ def test_equipment_by_material_and_form_is_the_register_in_another_order_and_eac
     assert {r[0] for r in equipment_sheet(small, ASKED, [material, "BLOCK"]).rows} == {material}
     with pytest.raises(NotFound):
         equipment_sheet(small, ASKED, ["unobtainium"])
+
+
+def test_a_kit_that_went_out_against_advice_stands_among_the_decisions_with_what_was_advised(lab: Lab) -> None:
+    given.whole(lab)
+    given.job(lab, "J-2", material="TI")
+    custody.check_out(lab, "J-2", ["B-1"], against=Decided("LENA", "read beside B-2"), by="TESS", now=given.at(1))
+    (row,) = cells(decisions_sheet(lab, given.when()), kind="against advice")
+    assert (row["record"], row["person"], row["authority"], row["why"]) == (
+        "J-2", "LENA", "responsible level 3", "read beside B-2",
+    )  # fmt: skip
+    assert "aluminium" in row["says"]

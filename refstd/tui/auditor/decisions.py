@@ -1,4 +1,4 @@
-"""What authority decided against a hold, a date or an interval, with the reason; Enter opens the record."""
+"""What authority decided against advice, a hold, a date or an interval, with the reason; Enter opens the record."""
 
 from typing import ClassVar
 
@@ -10,13 +10,13 @@ from refstd.tui.widgets.rows import Col, Row
 
 
 class DecisionsPage(ListPage):
-    """Decisions by authority, newest first. No act overrides a verdict; this is what may be done instead."""
+    """Decisions by authority, newest first. None of them changes a verdict."""
 
     HEADING = "Decisions by authority"
     COLUMNS: ClassVar[tuple[Col, ...]] = (
         Col("when", 16), Col("decision", 18), Col("record", 9), Col("by", 7), Col("reason"),
     )  # fmt: skip
-    EMPTY = "nothing was released, deferred or set anew by authority"
+    EMPTY = "nothing was let out against advice, released, deferred or set anew by authority"
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (WRITE, BACK, *EVERYWHERE)
 
     def load(self) -> None:
