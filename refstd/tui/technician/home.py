@@ -112,12 +112,16 @@ class TechnicianHome(HomePage):
         self.action_check()
 
     def action_check(self) -> None:
+        if not self.may_record():
+            return
         from refstd.tui.technician.check import CheckScreen
 
         if job := self._chosen():
             self.app.push_screen(CheckScreen(job))
 
     def action_back_entry(self) -> None:
+        if not self.may_record():
+            return
         from refstd.tui.technician.backentry import enter_sheet
 
         if job := self._chosen():
@@ -138,16 +142,22 @@ class TechnicianHome(HomePage):
             self.app.push_screen(KitPage(job))
 
     def action_check_in(self) -> None:
+        if not self.may_record():
+            return
         if job := self._chosen():
             self.app.push_screen(CheckInScreen(job))
 
     def action_hand_over(self) -> None:
+        if not self.may_record():
+            return
         from refstd.tui.technician.shift import hand_over_shift
 
         if number := self._chosen():
             hand_over_shift(self, number, self.load)
 
     def action_happened(self) -> None:
+        if not self.may_record():
+            return
         from refstd.tui.happening import something_happened
 
         if number := self._chosen():
@@ -155,9 +165,13 @@ class TechnicianHome(HomePage):
             something_happened(self, [s.item.asset_no for s in job.items] if job else [], self.load)
 
     def action_new_job(self) -> None:
+        if not self.may_record():
+            return
         open_job_form(self)
 
     def action_close_job(self) -> None:
+        if not self.may_record():
+            return
         job, app = self._chosen(), self.refstd
 
         def close(why: str | None) -> None:

@@ -81,6 +81,8 @@ class LotsScreen(Page):
         return hanging(lines, WIDTH)
 
     def action_add(self) -> None:
+        if not self.may_record():
+            return
         if not self.starts:
             self.notify(
                 "Parts are examined after an acceptable start check.",

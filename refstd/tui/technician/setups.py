@@ -105,6 +105,8 @@ class SetupsScreen(Page):
     # A new setup
 
     def action_new(self) -> None:
+        if not self.may_record():
+            return
         lab, when = self.refstd.lab, self.refstd.when()
         self.ask(
             lambda: {k: [i.asset_no for i in register(lab, when, k)] for k in ("instrument", "probe", "block")},
@@ -132,9 +134,13 @@ class SetupsScreen(Page):
     # Set-ups and checks outside a job
 
     def action_take(self) -> None:
+        if not self.may_record():
+            return
         self._by_procedure("set-up")
 
     def action_periodic(self) -> None:
+        if not self.may_record():
+            return
         self._by_procedure("periodic")
 
     def _by_procedure(self, occasion: str) -> None:
@@ -157,6 +163,8 @@ class SetupsScreen(Page):
     # Freezing the baseline
 
     def action_freeze(self) -> None:
+        if not self.may_record():
+            return
         row = self._chosen()
         if row is None:
             return
