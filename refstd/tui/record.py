@@ -22,6 +22,7 @@ class RecordPage(SectionsPage):
     """The record of an item, as it stands or stood."""
 
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
+        Command("v", "receive", "Receive", "Do the receipt inspection; as ordered, the item is in service by it (custodian).", act="inspect on receipt"),
         Command("e", "describe", "Describe", "Describe the item anew, with the reason (custodian).", in_footer=False, act="keep the register"),
         Command("s", "state", "State", "Change its state, with the reason: quarantine, repair, retired.", act="quarantine"),
         Command("c", "certificate", "Certificate", "File a certificate with its values (custodian).", act="file a certificate"),
@@ -33,7 +34,6 @@ class RecordPage(SectionsPage):
         Command("l", "intervals", "Intervals", "Which other interval its certificates speak for, by each method.", in_footer=False),
         Command("r", "order_test", "Order test", "Find by two readings whether it rotates or scales first (custodian).", act="keep the register"),
         Command("p", "compare", "Compare", "Compare this field block with its primary.", act="compare blocks"),
-        Command("v", "receive", "Receive", "Do the receipt inspection; as ordered, the item is in service by it (custodian).", act="inspect on receipt"),
         Command("h", "happened", "Event", "Record what may have changed how it answers: tape, tip, cable, knock, repair.", act="record an event"),
         Command("o", "open_finding", "Finding", "Put something wrong on record; the item is held from then on.", act="open a finding"),
         Command("g", "lost", "Lost", "It is lost: where it was last seen, who was told.", in_footer=False, act="report a loss"),

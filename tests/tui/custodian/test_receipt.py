@@ -18,7 +18,7 @@ async def enter_instrument(d: Driver, asset_no: str) -> None:
     await d.type("instrument, two frequencies")
     await d.keys(*["tab"] * 4)
     await d.type("5.1")
-    await d.keys(*["tab"] * 7)
+    await d.keys(*["tab"] * 9)
     await d.type("10")
     await d.keys("tab")
     await d.type("3000")
