@@ -12,6 +12,7 @@ from refstd.desk import (
     findings,
     issuing,
     jobs,
+    lost,
     lots,
     people,
     procedure_entry,
@@ -92,7 +93,8 @@ def measure_a_notch_anew(lab: Lab, now: datetime) -> None:
 
 
 def change_states(lab: Lab, now: datetime) -> None:
-    equipment.set_state(lab, "B-2", "lost", "not in its cabinet", by=KEEPER, now=now)
+    loss = {"asset_no": "B-2", "last_seen": "in its cabinet, by nobody who remembers"}
+    lost.report_lost(lab, draft(lost.LossDraft, loss, "B-2"), by=KEEPER, now=now)
     equipment.set_state(lab, "P-4", "retired", "worn out", by=KEEPER, now=now)
 
 
