@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from refstd.printing.sheet import Chart, Series
 
+WIDE_MM, HIGH_MM = 205.0, 50.0  # the frame on paper and on a page for the browser; templates/sheet.typ has the same
 _TICKS_X = 14  # more labels than this run into each other on A4
 
 
@@ -29,8 +30,15 @@ def frame_of(chart: Chart) -> Frame:
     xs = [x for x, _ in points] + [x for x, _ in (*chart.ticks, *chart.marks, *chart.breaks)]
     ys = [y for _, y in points] + [y for _, y in chart.lines if math.isfinite(y)]
     left, right = _widened(xs, 0.03)
-    low, high = _widened(ys, 0.08)
-    return Frame(left, right, low, high)
+    low, high = _widened(ys, 0.15 if chart.plane else 0.08)
+    return _of_one_scale(left, right, low, high) if chart.plane else Frame(left, right, low, high)
+
+
+def _of_one_scale(left: float, right: float, low: float, high: float) -> Frame:
+    """Return the frame with the axis made longer whose unit would be drawn longer than that of the other."""
+    unit = max((right - left) / WIDE_MM, (high - low) / HIGH_MM)
+    wider, higher = (unit * WIDE_MM - (right - left)) / 2, (unit * HIGH_MM - (high - low)) / 2
+    return Frame(left - wider, right + wider, low - higher, high + higher)
 
 
 def nice_steps(low: float, high: float, about: int = 9) -> tuple[list[float], int]:
@@ -52,7 +60,11 @@ def drawn(chart: Chart) -> dict[str, object]:
     """Return the chart for the template: fractions of the frame, labels as text, y downwards."""
     frame = frame_of(chart)
     values, places = nice_steps(frame.low, frame.high)
-    every = math.ceil(len(chart.ticks) / _TICKS_X) or 1
+    ticks = chart.ticks
+    if chart.plane:
+        figures, across = nice_steps(frame.left, frame.right)
+        ticks = tuple((x, axis_figure(x, across)) for x in figures)
+    every = math.ceil(len(ticks) / _TICKS_X) or 1
     lines = sorted(((frame.at(frame.left, y)[1], label) for label, y in chart.lines if math.isfinite(y)))
     shown = _spread([y for y, _ in lines], 0.055)
     return {
@@ -60,11 +72,12 @@ def drawn(chart: Chart) -> dict[str, object]:
         "y_title": chart.y_title,
         "alt": chart.alt or chart.title,
         "y_ticks": [{"y": frame.at(frame.left, v)[1], "label": axis_figure(v, places)} for v in values],
-        "x_ticks": [{"x": frame.at(x, frame.low)[0], "label": label} for x, label in chart.ticks[::every]],
+        "x_ticks": [{"x": frame.at(x, frame.low)[0], "label": label} for x, label in ticks[::every]],
         "lines": [{"y": y, "label_y": at, "label": text} for (y, text), at in zip(lines, shown, strict=True)],
         "series": [_series(s, frame, [x for x, _ in chart.breaks]) for s in chart.series],
         "marks": _upright(chart.marks, frame),
         "breaks": _upright(chart.breaks, frame),
+        "named": chart.plane,
         "any_flagged": any(any(s.flagged) for s in chart.series),
     }
 

@@ -39,6 +39,8 @@ class Chart:
     """A control chart: one series with horizontal lines (label, value) and ticks (position, label).
 
     marks are events (position, label); at a break (position, label) the line of points is not drawn through.
+    A plane shows horizontal against vertical in one unit: both axes have one scale, so that angles are true, the ticks
+    are figures, and each series bears its name at its last point.
     """
 
     title: str
@@ -49,6 +51,7 @@ class Chart:
     alt: str = ""
     marks: tuple[tuple[float, str], ...] = ()
     breaks: tuple[tuple[float, str], ...] = ()
+    plane: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,10 +7,11 @@ import html
 from typing import Any
 
 from refstd.base.text import safe
+from refstd.printing.plot import HIGH_MM as _HIGH
+from refstd.printing.plot import WIDE_MM as _WIDE
 from refstd.printing.plot import drawn
 from refstd.printing.sheet import Chart
 
-_WIDE, _HIGH = 205.0, 50.0  # mm, the frame
 _LEFT, _TOP = 18.0, 9.0
 _INK, _FLAG, _FAINT = "#0b5c94", "#b03a00", "#696969"
 _DASHES = ("3 2", "0.8 1.2", "3 1.2 0.8 1.2", "5 4")
@@ -24,6 +25,10 @@ def chart_svg(chart: Chart) -> str:
         for run in series["runs"]:
             where = " ".join(f"{_x(p['x'])},{_y(p['y'])}" for p in run)
             parts.append(f'<polyline points="{where}" fill="none" stroke="#787878" stroke-width="0.25"/>')
+        if c["named"] and series["runs"]:
+            last = series["runs"][-1][-1]
+            x, y = _LEFT + last["x"] * _WIDE + 2.2, _TOP + last["y"] * _HIGH + 0.9
+            parts.append(_text(f"{x:.2f}", f"{y:.2f}", series["name"]))
         parts += [_dot(number, p["flagged"], p["x"], p["y"]) for run in series["runs"] for p in run]
     return (
         f"<figure>\n<figcaption>{_said(c['title'])}</figcaption>\n<p>{_legend(c)}</p>\n"

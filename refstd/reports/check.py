@@ -11,7 +11,7 @@ from refstd.desk.check_record import (
 )
 from refstd.desk.jobs import job_named
 from refstd.desk.store import Lab, Look, When
-from refstd.printing.sheet import Column, Sheet
+from refstd.printing.sheet import Chart, Column, Series, Sheet
 from refstd.reports.heading import REASON_COLUMNS, headed, instant, reason_cells, text
 
 COLUMNS = (Column("part", "Part", width=14), *REASON_COLUMNS)
@@ -45,7 +45,17 @@ def check_sheet(lab: Lab, when: When, number: str) -> Sheet:
         }  # fmt: skip
         scope = [*_scope(record), *_decided(look, record)]
         title = f"{v.occasion.capitalize()} check {v.number}: {v.outcome}"
-        return headed(look, "refstd.check/1", title, COLUMNS, rows, scope=scope, notes=notes, extra={"check": members})
+        return headed(
+            look,
+            "refstd.check/1",
+            title,
+            COLUMNS,
+            rows,
+            scope=scope,
+            notes=notes,
+            charts=_plane(record),
+            extra={"check": members},
+        )
 
 
 def _decided(look: Look, record: CheckRecord) -> list[tuple[str, str]]:
@@ -78,6 +88,25 @@ def _readings(record: CheckRecord) -> list[tuple[str, ...]]:
         rows.append(("certified depth", "", f"notch {d.notch}", d.figure(), "", "", f"certificate {d.certificate}", ""))
         rows += [("certified depth", *reason_cells(reason)) for reason in d.against]
     return rows
+
+
+def _plane(record: CheckRecord) -> list[Chart]:
+    """Return the readings as the screen showed them, each from the balance point; none where one figure was read."""
+    r = record.readings
+    points = [(x.notch, x.horizontal, x.vertical, x.full_screen) for x in r.readings]
+    series = [
+        Series(f"notch {notch}", (0.0, float(h)), (0.0, float(v)))
+        for notch, h, v, full_screen in points
+        if h is not None and v is not None and not full_screen
+    ]
+    if not series:
+        return []
+    left_out = [notch for notch, _, _, full_screen in points if full_screen]
+    title = "Impedance plane as seen on the screen" + (
+        f", without what filled it: notch {', '.join(left_out)}" if left_out else ""
+    )
+    alt = "; ".join(f"{s.name}: horizontal {s.x[1]:g}, vertical {s.y[1]:g} {r.unit}" for s in series)
+    return [Chart(title, f"Vertical against horizontal, {r.unit}", tuple(series), alt=alt, plane=True)]
 
 
 def _scope(record: CheckRecord) -> list[tuple[str, str]]:

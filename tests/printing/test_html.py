@@ -1,13 +1,16 @@
 """The HTML page, read by two parsers that are not ours (html.parser, lxml)."""
 
+import io
 from dataclasses import replace
 
 import lxml.html
+import pypdf
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from refstd.printing.html import to_html
+from refstd.printing.pdf import to_pdf
 from refstd.printing.sheet import Chart, Series
 from tests.printing.readers import Cells, as_read, of_html
 from tests.printing.sheets import due_sheet, hard_sheet
@@ -122,3 +125,21 @@ def test_a_chart_is_drawn_with_its_limits_named_and_a_flagged_point_has_a_shape_
     assert len(list(drawing.iter("circle"))) == 40 - flagged
     assert len([p for p in drawing.iter("path") if "M-1.5" in p.get("d", "")]) == flagged
     assert "beyond a limit" in root.text_content()
+
+
+def test_a_plane_has_one_scale_on_both_axes_so_that_angles_are_true() -> None:
+    """Drawn at 45° where the reading is at 45°. Planted bug that it caught: the frame of a control chart, flat as it is."""
+    readings = (Series("notch 0.5 mm", (0.0, 3.0), (0.0, 3.0)), Series("notch 1.0 mm", (0.0, -2.0), (0.0, 6.0)))
+    chart = Chart("Impedance plane", "Vertical against horizontal, div", readings, plane=True)
+    page = to_html(replace(due_sheet(1), charts=(chart,)))
+    drawing = lxml.html.document_fromstring(page).findall(".//figure/svg")[0]
+    runs = [
+        [tuple(map(float, p.split(","))) for p in line.get("points", "").split()] for line in drawing.iter("polyline")
+    ]
+    (start, end), (_, other) = runs
+    assert end[0] - start[0] == pytest.approx(start[1] - end[1], abs=0.02)
+    assert start[0] - other[0] == pytest.approx((start[1] - other[1]) / 3, abs=0.02)
+    words = [str(t.text_content()) for t in drawing.iter("text")]
+    assert {"notch 0.5 mm", "notch 1.0 mm", "0", "5"} <= set(words)
+    printed = pypdf.PdfReader(io.BytesIO(to_pdf(replace(due_sheet(1), charts=(chart,))))).pages[-1].extract_text()
+    assert printed.count("notch 0.5 mm") == 2  # in the legend and at its point

@@ -12,6 +12,7 @@ from tests.reports.small_lab import ASKED
 ARGUMENTS: dict[str, list[dict[str, object]]] = {
     "item": [{"asset_no": number} for number in ("B-1", "P-1", "I-1", "A-1")],
     "job": [{"job": "J-3"}],
+    "traceability": [{"job": "J-3"}],
     "match": [{"job": "J-2"}],
     "kit": [{"about": ("J-1", "B-1", "P-1", "I-1")}],
     "lookback": [{"about": ("B-1",)}],
@@ -47,3 +48,11 @@ def test_every_form_of_a_report_holds_the_same_cells(small: Lab, name: str) -> N
         assert disagreeing(sheet) == []
         shown += len(sheet.rows)
     assert shown or name in EMPTY, "the small lab has nothing to show here"
+
+
+def test_a_check_draws_its_readings_on_the_impedance_plane_as_they_were_read(small: Lab) -> None:
+    sheet = REPORTS["check"][1](small, ASKED, number="C-0016")
+    (plane,) = sheet.charts
+    assert plane.plane
+    drawn = {s.name: f"horizontal {s.x[1]:g}, vertical {s.y[1]:g} % FSH (as seen)" for s in plane.series}
+    assert drawn == {row[2]: row[3] for row in sheet.rows if row[0] == "reading"}
