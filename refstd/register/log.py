@@ -50,14 +50,22 @@ class LogEntry(Base):
     __table_args__ = strict()
 
 
+# One encoder for all: `json.dumps` makes a new one with each call, which costs more than the hash.
+_ENCODE = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False).encode
+
+
 def canonical(value: object) -> str:
     """Return JSON in one form only: sorted keys, no blanks, UTF-8, no NaN. Numbers with decimals travel as text."""
-    return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+    return _ENCODE(value)
 
 
 def hash_of(kept: dict[str, Any]) -> str:
     """Return the hash of an entry: SHA-256 over the canonical array of FORM and the hashed columns, as kept."""
-    return hashlib.sha256(canonical([FORM, *(kept[name] for name in HASHED)]).encode()).hexdigest()
+    return _hash_of_columns([kept[name] for name in HASHED])
+
+
+def _hash_of_columns(columns: list[Any]) -> str:
+    return hashlib.sha256(canonical([FORM, *columns]).encode()).hexdigest()
 
 
 def entry_line(entry: dict[str, Any]) -> str:
@@ -117,15 +125,24 @@ def chain_problem(connection: Connection) -> str:
     """Return the first thing wrong with the chain itself, naming the entry, or ''."""
     chain = chain_of(connection)
     previous, expected = FIRST_PREVIOUS, 1
-    for entry in entries(connection):
-        number = entry["sequence"]
+    columns = ", ".join((*HASHED, "hash"))
+    result = connection.execution_options(yield_per=500).execute(
+        text(f"SELECT {columns} FROM log_entry ORDER BY sequence")
+    )
+    for row in result:  # a million of them: no dictionary for each
+        *kept, kept_hash = row
+        number = kept[_SEQUENCE]
         if number != expected:
             return f"log entry {expected} is missing (the next one is {number})"
-        if entry["chain"] != chain:
+        if kept[_CHAIN] != chain:
             return f"log entry {number} belongs to another store"
-        if entry["previous"] != previous:
+        if kept[_PREVIOUS] != previous:
             return f"log entry {number} does not follow on entry {number - 1}: one of the two was replaced"
-        if entry["hash"] != hash_of(entry):
-            return f"log entry {number} ({entry['action']}, by {entry['person']}) was altered after it was recorded"
-        previous, expected = entry["hash"], number + 1
+        if kept_hash != _hash_of_columns(kept):
+            action, person = kept[HASHED.index("action")], kept[HASHED.index("person")]
+            return f"log entry {number} ({action}, by {person}) was altered after it was recorded"
+        previous, expected = kept_hash, number + 1
     return ""
+
+
+_CHAIN, _SEQUENCE, _PREVIOUS = (HASHED.index(name) for name in ("chain", "sequence", "previous"))
