@@ -39,7 +39,7 @@ def event(
     """Put on record that something happened to an item and may have changed how it answers.
 
     EVENT is one of tape renewed, tip worn, tip cleaned, reading moves with the cable, play in the bearing, knocked,
-    repaired, part exchanged, firmware changed. Nothing is examined after it before a new start check. The last three break
+    power off, program recalled, repaired, part exchanged, firmware changed. Nothing is examined after it before a new start check. The last three break
     the record: no check after them speaks for the work before. With --check it says what the event would cause: which start
     checks end, which lots are held, which series break, whether the item may still be used.
     """

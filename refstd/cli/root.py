@@ -69,7 +69,7 @@ _TABLE = {
     "Reports and exchange": {
         "find": ("refstd.cli.searching", "find", "Find records by words."),
         "log": ("refstd.cli.searching", "log", "Show who recorded what, newest first."),
-        "paper": ("refstd.cli.searching", "paper", "Write a certificate's attached paper to a file."),
+        "paper": ("refstd.cli.searching", "paper", "Write an attached paper, or the scan of a check's sheet, to a file."),
         "report": ("refstd.cli.reporting", "report", "Write a report to a file, by the file's ending."),
         "job-file": ("refstd.cli.jobfile", "job_file", "Put all that jobs rested on into one ZIP that can be checked anywhere."),
         "labels": ("refstd.cli.labels", "labels", "Print labels with a code for items."),

@@ -1,6 +1,7 @@
 """Finding a record by words, reading the log, and taking an attached paper out."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -9,6 +10,9 @@ from refstd.base.text import key, safe
 from refstd.cli.call import Call
 from refstd.cli.files import write_file
 from refstd.cli.group import Question, pass_call
+
+if TYPE_CHECKING:
+    from refstd.desk.store import Lab, When
 
 
 @click.command("find", cls=Question, example=["refstd find pencil aluminium", "refstd find 0147 --json"])
@@ -57,25 +61,47 @@ def log(call: Call, before: int | None, count: int) -> None:
         call.line(f"{e.sequence}  {in_zone(instant(e.recorded_at), zone)}  {e.person}  {e.in_words()}  {e.hash[:12]}")
 
 
-@click.command("paper", cls=Question, example="refstd paper B-102 HM-23-1010 -o HM-23-1010.pdf")
-@click.argument("asset", metavar="ASSET")
-@click.argument("number", metavar="CERTIFICATE")
+@click.command(
+    "paper",
+    cls=Question,
+    example=["refstd paper B-102 HM-23-1010 -o HM-23-1010.pdf", "refstd paper C-0042 -o sheet-C-0042.pdf"],
+)
+@click.argument("asset", metavar="ASSET|CHECK")
+@click.argument("number", metavar="[CERTIFICATE]", default="")
 @click.option("-o", "--output", "output", required=True, metavar="FILE", help="Where to write it.")
 @pass_call
 def paper(call: Call, asset: str, number: str, output: str) -> None:
-    """Write the paper attached to a certificate to a file."""
+    """Write the paper attached to an item's certificate, or the scan of a check's paper sheet, to a file as it was attached."""
     from refstd.desk.certificates import paper_bytes
-    from refstd.desk.history import item_record
 
     with call.store() as lab:
         when = call.when(lab)
-        papers = [
-            c for c in item_record(lab, asset, when).certificates if key(c.number) == key(number) and c.paper_sha256
-        ]
-        if not papers:
-            raise NotFound(
-                f"no paper is attached to certificate {safe(number)} of {safe(asset).upper()}", "", f"See `refstd show {safe(asset).upper()}`."
-            )  # fmt: skip
-        name, content = paper_bytes(lab, papers[-1].paper_sha256, when)
+        sha256 = _of_certificate(lab, asset, number, when) if number else _of_check(lab, asset, when)
+        name, content = paper_bytes(lab, sha256, when)
     write_file(Path(output), content)
-    call.line(f"wrote {output}: {name}, SHA-256 {papers[-1].paper_sha256}")
+    call.line(f"wrote {output}: {name}, SHA-256 {sha256}")
+
+
+def _of_certificate(lab: "Lab", asset: str, number: str, when: "When") -> str:
+    from refstd.desk.history import item_record
+
+    papers = [c for c in item_record(lab, asset, when).certificates if key(c.number) == key(number) and c.paper_sha256]
+    if not papers:
+        said = safe(asset).upper()
+        raise NotFound(
+            f"no paper is attached to certificate {safe(number)} of {said}", "", f"See `refstd show {said}`."
+        )
+    return papers[-1].paper_sha256
+
+
+def _of_check(lab: "Lab", number: str, when: "When") -> str:
+    from refstd.desk.check_record import check_record
+
+    record = check_record(lab, number, when)
+    if not record.sheet:
+        said = record.verdict.number
+        raise NotFound(
+            f"no scan of a paper sheet is attached to check {said}", "",
+            f"See `refstd show {said}`; for a certificate's paper name the item and the certificate.",
+        )  # fmt: skip
+    return record.sheet_sha256

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, time
 
-from sqlalchemy import ColumnElement, or_, select
+from sqlalchemy import ColumnElement, and_, or_, select
 
 from refstd.base.errors import NotFound
 from refstd.base.text import key, safe
@@ -92,18 +92,19 @@ def lookback(lab: Lab, number: str, when: When) -> LookBack:
             record = f"check {good.number}, the last acceptable one" if good else ""
             ids = {lot.id for lot in in_doubt}
             lots = tuple(s for _, s in lots_of(look, ids=ids))
-            made = _checks_between(look, [check.setup_id], since, until, ResponseCheck.job_id == check.job_id)
+            same = and_(ResponseCheck.setup_id == check.setup_id, ResponseCheck.job_id == check.job_id)
+            made = _checks_between(look, same, since, until)
             return LookBack(shown, since, record, until, lots, at.as_at, at.log_sequence, at.zone, made)
         paper = look.session.get(Certificate, finding.certificate_id) if finding.certificate_id else None
-        setups = _setups(look, shown)
+        used = _used(look, shown)
         if shown.cause == "certificate" and paper is not None:
             found = _day_of(look, paper)
         elif shown.cause == "certificate":
             found = _calibration_before(look, shown, until)
         else:
-            found = _last_sound(look, shown, setups, until)
-        lots = _lots_between(look, setups, found[0], until) if setups else shown.lots
-        made = _checks_between(look, setups, found[0], until)
+            found = _last_sound(look, shown, used, until)
+        lots = _lots_between(look, used, found[0], until) if _any(look, used) else shown.lots
+        made = _checks_between(look, used, found[0], until)
         return LookBack(shown, *found, until, lots, at.as_at, at.log_sequence, at.zone, made)
 
 
@@ -135,19 +136,27 @@ def _found(look: Look, number: str) -> tuple[Finding, ResponseCheck | None]:
     return finding, check
 
 
-def _setups(look: Look, finding: FindingShown) -> list[int]:
-    """Return the setups that a finding is about: those it holds, and those that an item it holds is part of."""
+def _used(look: Look, finding: FindingShown) -> ColumnElement[bool]:
+    """Return which checks were made with what a finding is about: the setups it holds, and the items it holds, a cable or
+    an adapter included."""
     about = (*finding.items, *([finding.asset_no] if finding.cause == "certificate" else []))
-    held = select(Equipment.id).where(Equipment.asset_no.in_(about))
+    rows = look.session.execute(select(Equipment.id).where(Equipment.asset_no.in_(about)))
+    held = list(rows.scalars())
     part = or_(Setup.block_id.in_(held), Setup.probe_id.in_(held), Setup.instrument_id.in_(held))
     query = select(Setup.id).where(Setup.entry <= look.upto, or_(part, Setup.number.in_(finding.setups)))
-    return list(look.session.execute(query).scalars())
+    setups = list(look.session.execute(query).scalars())
+    return or_(ResponseCheck.setup_id.in_(setups), ResponseCheck.cable_id.in_(held), ResponseCheck.adapter_id.in_(held))
 
 
-def _last_sound(look: Look, finding: FindingShown, setups: list[int], until: datetime) -> Since:
+def _any(look: Look, used: ColumnElement[bool]) -> bool:
+    made = select(ResponseCheck.id).where(used, ResponseCheck.entry <= look.upto).limit(1)
+    return look.session.execute(made).first() is not None
+
+
+def _last_sound(look: Look, finding: FindingShown, used: ColumnElement[bool], until: datetime) -> Since:
     good = look.session.execute(
         standing(
-            ResponseCheck, look.upto, ResponseCheck.setup_id.in_(setups), ResponseCheck.outcome == "acceptable",
+            ResponseCheck, look.upto, used, ResponseCheck.outcome == "acceptable",
             ResponseCheck.happened_at < until, ResponseCheck.occasion != SWAP_TEST,
         )
     ).scalars()  # fmt: skip
@@ -187,16 +196,21 @@ def _day_of(look: Look, paper: Certificate) -> Since:
 
 
 def _checks_between(
-    look: Look, setups: list[int], since: datetime | None, until: datetime, *more: ColumnElement[bool]
+    look: Look, used: ColumnElement[bool], since: datetime | None, until: datetime
 ) -> tuple[CheckBetween, ...]:
     after = () if since is None else (ResponseCheck.happened_at >= since,)
-    return checks_between(look, ResponseCheck.setup_id.in_(setups), ResponseCheck.happened_at <= until, *after, *more)
+    return checks_between(look, used, ResponseCheck.happened_at <= until, *after)
 
 
-def _lots_between(look: Look, setups: list[int], since: datetime | None, until: datetime) -> tuple[LotShown, ...]:
-    with_them = set(look.session.execute(select(ResponseCheck.id).where(ResponseCheck.setup_id.in_(setups))).scalars())
+def _lots_between(
+    look: Look, used: ColumnElement[bool], since: datetime | None, until: datetime
+) -> tuple[LotShown, ...]:
+    """Return the lots of a period under the start checks that these checks are or were compared with: what was plugged in
+    between two checks may have been there before the second."""
+    made = select(ResponseCheck.id, ResponseCheck.start_check_id).where(used, ResponseCheck.entry <= look.upto)
+    starts = {i for row in look.session.execute(made).all() for i in row if i is not None}
     return tuple(
         shown
         for lot, shown in lots_of(look)
-        if lot.start_check_id in with_them and (since is None or lot.happened_at >= since) and lot.happened_at <= until
+        if lot.start_check_id in starts and (since is None or lot.happened_at >= since) and lot.happened_at <= until
     )

@@ -34,6 +34,8 @@ EVENTS = (
     "reading moves with the cable",
     "play in the bearing",
     "knocked",
+    "power off",
+    "program recalled",
     "repaired",
     "part exchanged",
     "firmware changed",

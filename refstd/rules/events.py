@@ -56,9 +56,10 @@ RULES = {
             cured_by=_MENDED,
         ),
         EventRule("knocked", _ALL, cure="look it over and check the response", cured_by=_MENDED),
+        EventRule("power off", ("instrument",)),
+        EventRule("program recalled", ("instrument",)),
         EventRule("repaired", _ALL, breaks=True),
         EventRule("part exchanged", ("probe", "instrument", "accessory"), breaks=True),
-        EventRule(HANDED_ON, ()),
         EventRule("firmware changed", ("instrument",), breaks=True, proved_by=("verification", "calibration")),
     )
 }  # fmt: skip
@@ -85,7 +86,7 @@ class Happened:
 
 def breaks(event: str) -> bool:
     """Return whether what was before and after an event is not one record of one thing."""
-    return RULES[event].breaks
+    return event != HANDED_ON and RULES[event].breaks
 
 
 def suitable(kind: str, form: str) -> tuple[str, ...]:

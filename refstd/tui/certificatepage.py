@@ -12,6 +12,7 @@ from refstd.desk.history import CertificateShown, ItemRecord, item_record
 from refstd.tui.asking import AskLine
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.record_sections import certificate_facts, measured
+from refstd.tui.screens import LabScreen
 from refstd.tui.sections import Section, SectionsPage
 from refstd.tui.valuewords import P_IS, says_of, value_row
 from refstd.tui.widgets.rows import Col, Row
@@ -101,17 +102,22 @@ class CertificatePage(SectionsPage):
     def action_save_paper(self) -> None:
         if not (self.paper and self.paper.paper):
             return
-        app, sha256 = self.refstd, self.paper.paper_sha256
+        save_paper(self, self.paper.paper, self.paper.paper_sha256)
 
-        def given(path: str | None) -> None:
-            if path and path.strip():
-                target = Path(path.strip()).expanduser()
-                self.ask(
-                    lambda: write_new(target, paper_bytes(app.lab, sha256, app.when())[1]),
-                    lambda done: self.notify(f"written: {done}", markup=False),
-                )
 
-        self.app.push_screen(AskLine("Write the paper to which file?", self.paper.paper), given)
+def save_paper(page: LabScreen, name: str, sha256: str) -> None:
+    """Ask for a path and write an attached paper there as it was attached; what exists is not overwritten."""
+    app = page.refstd
+
+    def given(path: str | None) -> None:
+        if path and path.strip():
+            target = Path(path.strip()).expanduser()
+            page.ask(
+                lambda: write_new(target, paper_bytes(app.lab, sha256, app.when())[1]),
+                lambda done: page.notify(f"written: {done}", markup=False),
+            )
+
+    app.push_screen(AskLine("Write the paper to which file?", name), given)
 
 
 def corrections_of(records: Sequence[CertificateShown], c: CertificateShown) -> tuple[CertificateShown, ...]:

@@ -13,6 +13,7 @@ from refstd.desk.check_record import (
 )
 from refstd.desk.checks import Picture
 from refstd.desk.kept_checks import check_shown
+from refstd.tui.certificatepage import save_paper
 from refstd.tui.commands import BACK, EVERYWHERE, Command
 from refstd.tui.opening import swap_test_from
 from refstd.tui.sections import Section, SectionsPage, fact_lines
@@ -33,6 +34,13 @@ class CheckPage(SectionsPage):
         Command("y", "setup", "Setup", "Open the setup that was checked."),
         Command("w", "swap", "Swap test", "Find out what moved: exchange one thing at a time, from this check."),
         Command("u", "suspects", "Suspects", "Which item moved: the evidence over the whole lab."),
+        Command(
+            "o",
+            "save_sheet",
+            "Save sheet",
+            "Write the scan of the paper sheet to a file; what exists is not overwritten.",
+            in_footer=False,
+        ),
         BACK,
         *EVERYWHERE,
     )
@@ -105,10 +113,14 @@ class CheckPage(SectionsPage):
         if self.record:
             swap_test_from(self, self.record.verdict.number)
 
+    def action_save_sheet(self) -> None:
+        if self.record and self.record.sheet:
+            save_paper(self, self.record.sheet, self.record.sheet_sha256)
+
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         if action == "finding":
             return bool(self.record and self.record.verdict.finding)
-        return True
+        return bool(self.record and self.record.sheet) if action == "save_sheet" else True
 
 
 def _reading_rows(record: CheckRecord) -> tuple[Row, ...]:

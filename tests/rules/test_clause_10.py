@@ -2,7 +2,7 @@
 
 READ of the clause: checks at intervals, at least at start and end, when parts of the equipment are exchanged and when
 personnel change; a failed check is recorded, and all examined since the previous successful check counts as not examined.
-That a knock, new tape or a repair asks for a new start check, and that an end check may close the work before it: common
+That a knock, new tape, a power-off, a recalled program or a repair asks for a new start check, and that an end check may close the work before it: common
 practice, no source.
 """
 
@@ -68,7 +68,9 @@ def test_without_an_end_check_the_last_stretch_is_not_covered() -> None:
     assert [x.id for x in lots_left_alone(again, (), LOTS)] == [2]  # now none can: hold and decide
 
 
-@pytest.mark.parametrize("event", ["knocked", "tape renewed", "tip cleaned", "reading moves with the cable"])
+@pytest.mark.parametrize(
+    "event", ["knocked", "tape renewed", "tip cleaned", "reading moves with the cable", "power off", "program recalled"]
+)
 def test_an_event_ends_the_validity_from_then_on_and_a_closing_check_covers_what_went_before(event: str) -> None:
     events = happened(event, 60)
     objection, remedy = lot_objection((START,), events, 1, at(61))

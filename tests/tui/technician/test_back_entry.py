@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from refstd.desk.check_record import check_record
+from refstd.tui.checkpage import CheckPage
 from tests import thin_thread
 from tests.tui.driving import driven
 from tests.tui.technician.floor import last_check, read
@@ -40,6 +41,12 @@ async def test_a_sheet_is_entered_from_the_job_and_its_check_tells_how_late_it_i
         assert "by TESS, recorded 6 days late by TOM" in d.flat
         assert kept.held == ("setup S-0001", "lot L-0001 (panel 4: holes 1-20)")
         assert check_record(d.app.lab, kept.number, thin_thread.when(9000)).sheet == "monday.pdf"
+        d.app.push_screen(CheckPage(kept.number))
+        await d.settle()
+        await d.keys("o", *["backspace"] * len("monday.pdf"))
+        await d.type(str(tmp_path / "out.pdf"))
+        await d.keys("enter")
+        assert (tmp_path / "out.pdf").read_bytes() == scan.read_bytes()
 
 
 async def test_a_time_at_which_no_kit_was_out_is_told_at_once(started: Path) -> None:
