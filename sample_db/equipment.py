@@ -29,6 +29,11 @@ BLOCKS = (
     ("B-120", "block, aluminium, two layers", "RB-AL-L", "AL-2024-T3", "secondary", "layers", "6", "", "layers", "milled", "", "", "in service", "shelf 5"),
 )  # fmt: skip
 
+# of what belongs to a customer: (goes back on, whether it is ours to recalibrate)
+THEIRS = {"B-119": ("2026-03-31", "no")}
+# counted out and in with the item
+PIECES = {"T-431": "shim 0.5 mm=3"}
+
 # kind of set: (label, site, depth, length, width, second leg, cover)
 NOTCH_SETS = {
     "bore": (

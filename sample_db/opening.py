@@ -27,7 +27,7 @@ from refstd.desk.procedure_entry import (
 from refstd.desk.requirements import ASKED
 from refstd.desk.setups import SetupDraft, make_setup
 
-from .equipment import ACCESSORIES, BLOCKS, COILS, INSTRUMENTS, PROBES, notches_of
+from .equipment import ACCESSORIES, BLOCKS, COILS, INSTRUMENTS, PIECES, PROBES, THEIRS, notches_of
 from .materials import MATERIALS
 from .papers_of_people import papers_on_opening
 from .people import GRANTS, PEOPLE
@@ -83,9 +83,10 @@ def _blocks(telling: Telling) -> None:
 def enter_block(row: tuple[str, ...], telling: Telling) -> None:
     """Enter a block of the table with its notches."""
     asset, name, part, material, grade, form, thick, bore, kind, surface, made_for, owner, state, place = row
+    return_on, ours = THEIRS.get(asset, ("", "yes"))
     block = draft(
         BlockDraft, asset_no=asset, name=name, part_no=part, made_by="own workshop", material=material, grade=grade, form=form,
-        thickness_mm=thick, bore_diameter_mm=bore, surface=surface, made_for=made_for, owner=owner, state=state, location=place,
+        thickness_mm=thick, bore_diameter_mm=bore, surface=surface, made_for=made_for, owner=owner, state=state, location=place, return_on=return_on, ours_to_recalibrate=ours,
     )  # fmt: skip
     notches = [
         draft(
@@ -127,7 +128,7 @@ def _instruments_and_accessories(telling: Telling) -> None:
     for asset, name, form, to_instrument, to_probe, thickness, length in ACCESSORIES:
         accessory = draft(
             AccessoryDraft, asset_no=asset, name=name, form=form, instrument_connector=to_instrument, probe_connector=to_probe,
-            thickness_mm=thickness, length_m=length, location="cable rack",
+            thickness_mm=thickness, length_m=length, location="cable rack", pieces=PIECES.get(asset, ""),
         )  # fmt: skip
         telling.do(enter_item, accessory, by="ORLA")
 

@@ -27,7 +27,7 @@ def match(call: Call, job: str) -> int:
     cls=Act,
     example=[
         "refstd checkout J-26-05 B-102 P-201 I-301 --as TAM",
-        'refstd checkout J-26-05 B-104 P-201 I-301 --against-advice --by IVO --why "read beside B-102" --as TAM',
+        'refstd checkout J-26-05 B-104 P-201 I-301 --against-advice --by GRETA --why "read beside B-102" --as TAM',
     ],
 )
 @click.argument("job", metavar="JOB")
