@@ -34,13 +34,13 @@ from refstd.desk.entry import (
     RotationDeg,
     Words,
     draft_or_refuse,
-    instant_from_words,
     refuse_if,
     row_from,
 )
 from refstd.desk.findings import keep_finding
 from refstd.desk.items import ItemShown, items_of
 from refstd.desk.known import named, next_number, notches_of, of_kind
+from refstd.desk.late import as_it_stood, read_at
 from refstd.desk.people import may
 from refstd.desk.serviceability import facts_of
 from refstd.eddy.signals import Display, Order
@@ -129,6 +129,8 @@ class _Task:
     cable: Equipment | None
     scans: tuple[Scan, ...]
     said: Compared
+    moment: datetime  # of the scans
+    then: Look  # the records as they stood at that moment
 
 
 def preview_comparison(lab: Lab, draft: ComparisonDraft, scans: Sequence[ScanDraft], when: When) -> Compared:
@@ -170,15 +172,14 @@ def keep_comparison(
     task = _task(change, draft, scans)
     before = _to_correct(change, task, supersedes, why)
     number = next_number(change, BlockComparison, "CB")
-    moment = instant_from_words(draft.happened_at, change.zone) if draft.happened_at else change.instant
-    paper = _evidence(change, draft, task, number, moment, before, why)
+    paper = _evidence(change, draft, task, number, before, why)
     row = change.add(
         row_from(
             BlockComparison, draft, number=number, number_key=key(number), primary_id=task.primary.equipment_id,
             secondary_id=task.secondary.equipment_id, instrument_id=task.instrument.id, probe_id=task.probe.id,
             cable_id=task.cable.id if task.cable else None, person_id=change.by.person_id, outcome=str(task.said.outcome),
             certificate_id=paper.id if paper else None, rules_version=RULES_VERSION,
-            supersedes_id=before.id if before else None, why=why.strip(), happened_at=moment,
+            supersedes_id=before.id if before else None, why=why.strip(), happened_at=task.moment,
         )
     )  # fmt: skip
     _keep_scans(change, row, task)
@@ -194,7 +195,12 @@ def keep_comparison(
 
 
 def _task(look: Look, draft: ComparisonDraft, scans: Sequence[ScanDraft]) -> _Task:
-    """Gather what is compared, refuse what cannot be, and say what the scans say."""
+    """Gather what is compared, refuse what cannot be, and say what the scans say.
+
+    Primary and system are judged as they stood at the scans: a calibration made since is no evidence for them.
+    """
+    moment = read_at(look, draft.happened_at, "the scans lie in the future")
+    then = as_it_stood(look, moment)
     ids = [of_kind(look, number, "block").id for number in (draft.primary, draft.secondary)]
     if ids[0] == ids[1]:
         raise Refusal("a block is not compared with itself", draft.secondary, "Name its primary.")
@@ -203,7 +209,7 @@ def _task(look: Look, draft: ComparisonDraft, scans: Sequence[ScanDraft]) -> _Ta
     primary, secondary = (items_of(look, ids)[i] for i in ids)
     what = f"comparison of {secondary.asset_no} with {primary.asset_no}"
     refuse_if(pair_problems(as_compared(primary), as_compared(secondary)), what)
-    refuse_unfit(look, [ids[0], instrument.id, probe.id, *([cable.id] if cable else [])], secondary)
+    refuse_unfit(then, [ids[0], instrument.id, probe.id, *([cable.id] if cable else [])], secondary)
     special = items_of(look, [instrument.id])[instrument.id].special
     order = None if special["display_order"] == "unknown" else cast(Order, special["display_order"])
     display = Display(float(draft.rotation_deg), float(draft.horizontal_gain_db), float(draft.vertical_gain_db), order)
@@ -216,7 +222,9 @@ def _task(look: Look, draft: ComparisonDraft, scans: Sequence[ScanDraft]) -> _Ta
         problems.append(Problem("band_deg", f"is given, and {draft.measure} has no phase", "Leave it out."))
     refuse_if(problems, what)
     notches = compare(taken, labels, seen, Band(draft.band_db, draft.band_deg, draft.band_source))
-    return _Task(primary, secondary, instrument, probe, cable, taken, Compared(together(notches), notches))
+    return _Task(
+        primary, secondary, instrument, probe, cable, taken, Compared(together(notches), notches), moment, then
+    )
 
 
 def _scan(draft: ComparisonDraft, scan: ScanDraft, place: int, problems: list[Problem]) -> Scan | None:
@@ -275,7 +283,7 @@ def _to_correct(change: Change, task: _Task, supersedes: str, why: str) -> Block
 
 
 def _evidence(
-    change: Change, draft: ComparisonDraft, task: _Task, number: str, moment: datetime, before: BlockComparison | None, why: str
+    change: Change, draft: ComparisonDraft, task: _Task, number: str, before: BlockComparison | None, why: str
 ) -> Certificate | None:  # fmt: skip
     """File what the comparison says as evidence of the secondary, in place of what it corrects; what is not conclusive is none."""
     secondary = named(change, Equipment, task.secondary.asset_no)
@@ -285,11 +293,11 @@ def _evidence(
         if old is not None:
             keep_withdrawal(change, old, why)
         return None
-    papers = [c for c in standing_certificates(change, task.primary.equipment_id) if c.activity == "calibration"]
+    papers = [c for c in standing_certificates(task.then, task.primary.equipment_id) if c.activity == "calibration"]
     newest = f", certificate {papers[-1].number} of {papers[-1].performed_on}" if papers else ""
     values = {
         "asset_no": secondary.asset_no, "activity": "comparison", "number": number, "laboratory": change.lab_name,
-        "performed_on": moment.astimezone(change.zone).date(),
+        "performed_on": task.moment.astimezone(change.zone).date(),
         "method": f"A-B-A with {task.instrument.asset_no} and {task.probe.asset_no} at {plain(draft.frequency_khz)} kHz, {draft.measure}",
         "traceability": f"primary block {task.primary.asset_no}{newest}",
         "result": "sound" if task.said.outcome is Agreement.AGREES else "not sound",

@@ -38,10 +38,10 @@ def who_read(change: Change, code: str | None, act: str) -> Actor:
     return done_by
 
 
-def read_at(change: Change, words: str, future: str = "the readings lie in the future") -> datetime:
+def read_at(look: Look, words: str, future: str = "the readings lie in the future") -> datetime:
     """Return when something entered was done: as said, else now; what lies in the future is refused, as `future` says."""
-    moment = instant_from_words(words, change.zone) if words else change.instant
-    if moment > change.instant + CLOCK_SLACK:
+    moment = instant_from_words(words, look.zone) if words else look.instant
+    if moment > look.instant + CLOCK_SLACK:
         raise Refusal(future, words, "Check the date and time.")
     return moment
 

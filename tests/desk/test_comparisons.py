@@ -172,6 +172,27 @@ def test_a_primary_or_a_system_that_may_not_be_used_itself_compares_nothing(read
     assert comparison_record.comparisons(ready, given.when()) == ()
 
 
+def test_scans_entered_late_are_judged_with_the_kit_as_it_stood_when_they_were_made(ready: Lab) -> None:
+    """Planted bug it caught: kit judged as of today, so that a calibration made after the scans stood for them."""
+    earlier = {"asset_no": "B-1", "number": "K-0", "laboratory": "a laboratory", "performed_on": "2029-02-10"}
+    certificates.file_certificate(
+        ready, draft(certificates.CertificateDraft, earlier, "K-0"), (), by=KEEPER, now=given.at(1)
+    )
+    system = earlier | {"asset_no": "I-1", "number": "K-I", "performed_on": "2030-01-20"}
+    certificates.file_certificate(
+        ready, draft(certificates.CertificateDraft, system, "K-I"), (), by=KEEPER, now=given.at(1)
+    )
+    with pytest.raises(Refusal, match="B-1 is overdue since 2030-02-10"):  # calibrated again in January 2031 only
+        compared(ready, scans(), happened_at="2030-08-01T10:00")
+    equipment.set_state(ready, "P-1", "quarantined", "tip chipped", by="TESS", now=given.at(5))
+    shown = compared(ready, scans(), happened_at="2030-02-03T10:00")  # the probe was in use then
+    assert (shown.outcome, shown.next_due) == ("agrees", date(2030, 5, 3))
+    [paper] = item_record(ready, "B-2", given.when()).certificates
+    assert "certificate K-0 of 2029-02-10" in paper.traceability
+    with pytest.raises(Refusal, match="scans lie in the future"):
+        compared(ready, scans(), happened_at="2031-03-15T10:00")
+
+
 def test_a_primary_that_is_kept_for_comparisons_only_may_be_compared_with(ready: Lab) -> None:
     """Planted bug it caught: 'reference only' stopped the use that it is for."""
     equipment.set_state(ready, "B-1", "reference only", "primary: for comparisons only", by=KEEPER, now=given.at(1))
