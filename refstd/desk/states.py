@@ -140,17 +140,21 @@ def _refuse_contradiction(change: Change, item: Equipment, last: EquipmentState,
         _refuse_unseen(change, item)
     if last.state != "calibrate before use" or state != "in service":
         return
-    mine = (Certificate.equipment_id == item.id, Certificate.activity == "calibration", Certificate.entry <= last.entry)
-    known = change.session.execute(select(func.max(Certificate.performed_on)).where(*mine)).scalar_one()
-    done = [
-        p for p in standing_certificates(change, item.id) if p.activity == "calibration" and p.result != "not sound"
-    ]
-    if not any(known is None or p.performed_on > known for p in done):  # newer than all when the state was set
-        since = f"{last.happened_at.astimezone(change.zone):%Y-%m-%d}"
+    day = last.happened_at.astimezone(change.zone).date()
+    papers = standing_certificates(change, item.id)
+    done = [p for p in papers if p.activity == "calibration" and p.result != "not sound" and p.performed_on >= day]
+    if not any(_first_filed(change, p) > last.entry for p in done):
         raise Refusal(
-            f"{item.asset_no} is to be calibrated before use, and no calibration has been filed since {since}", last.why,
-            "File its certificate first. If the state was a mistake, quarantine it with that reason before it goes back.",
+            f"{item.asset_no} is to be calibrated before use, and no calibration done since {day} has been filed", last.why,
+            "File its certificate first; one done before, or a correction of an older one, does not count. If the state was a mistake, quarantine it with that reason before it goes back.",
         )  # fmt: skip
+
+
+def _first_filed(change: Change, paper: Certificate) -> int:
+    """Return the log entry by which a paper came on record: that of the first one where it corrects others."""
+    while paper.supersedes_id is not None:
+        paper = change.session.get_one(Certificate, paper.supersedes_id)
+    return paper.entry
 
 
 def _refuse_unreceived(change: Change, item: Equipment) -> None:

@@ -204,6 +204,23 @@ def test_an_item_to_be_calibrated_before_use_comes_back_with_its_calibration(lab
     assert due(lab, "I-1", given.at(4)).state == "not due"
 
 
+@pytest.mark.parametrize(
+    ("number", "day", "corrects"), [("K-0", "2031-03-13", ""), ("K-I-1", "2031-01-11", "K-I-1"), ("K-I-1", "2031-03-14", "K-I-1")]
+)  # fmt: skip
+def test_a_paper_older_than_the_incident_or_one_corrected_since_does_not_bring_an_item_back(
+    lab: Lab, number: str, day: str, corrects: str
+) -> None:
+    """Planted: any paper newer than all that were known let the item come back, done before the incident or only re-dated."""
+    given.whole(lab)
+    equipment.set_state(lab, "I-1", "calibrate before use", "dropped", by=KEEPER, now=given.at(1))
+    fields = {"asset_no": "I-1", "number": number, "laboratory": "a laboratory", "performed_on": day}
+    paper = draft(certificates.CertificateDraft, fields, "x")
+    why = "day misread" if corrects else ""
+    certificates.file_certificate(lab, paper, supersedes=corrects, why=why, by=KEEPER, now=given.at(2))
+    with pytest.raises(Refusal, match="no calibration done since 2031-03-14"):
+        equipment.set_state(lab, "I-1", "in service", "calibrated", by=KEEPER, now=given.at(3))
+
+
 @pytest.mark.parametrize("state", ["stored", "away at laboratory"])
 def test_what_is_out_with_somebody_is_neither_stored_nor_at_a_laboratory(lab: Lab, state: str) -> None:
     given.whole(lab)
