@@ -45,7 +45,7 @@ class ItemOnPaper:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One `measurementResult`: of which items, how, by what, under which conditions, and the values.
+    """One `measurementResult`: of which items its values are, how, by what, under which conditions, and the values.
 
     `temperature_c` is None unless one temperature, not a range, is stated.
     """
@@ -123,7 +123,7 @@ def _understood(doc: Document, content: bytes) -> Understood:
     doc.take(root)
     data = doc.take(doc.one(root, "administrativeData"))
     core, laboratory = doc.one(data, "coreData"), doc.one(data, "calibrationLaboratory")
-    items, places = _items(doc, doc.one(data, "items"))
+    items = _items(doc, doc.one(data, "items"))
     dates = {n: doc.day(core, f"{n}Date") for n in ("receipt", "beginPerformance", "endPerformance", "issue")}
     begun_on, performed_on = dates["beginPerformance"], dates["endPerformance"]
     if begun_on is None or performed_on is None:
@@ -135,7 +135,7 @@ def _understood(doc: Document, content: bytes) -> Understood:
     number = doc.needed_words(core, "uniqueIdentifier")
     change, replaces = _replaced(doc, core)
     statements, recalibrate_on = _statements(doc, data)
-    parts = tuple(_part(doc, p, places) for p in doc.every(doc.one(root, "measurementResults"), "measurementResult"))
+    parts = tuple(_part(doc, p) for p in doc.every(doc.one(root, "measurementResults"), "measurementResult"))
     if not parts:
         doc.refuse("it has no measurement result", root)
     contact = doc.one(laboratory, "contact")
@@ -170,10 +170,9 @@ def _replaced(doc: Document, core: "Element") -> tuple[str, str]:
     return what, doc.needed_words(change, "replacedUniqueIdentifier")
 
 
-def _items(doc: Document, held: "Element") -> tuple[tuple[ItemOnPaper, ...], dict["Element", int]]:
-    """Return the items, those within others too, and the place of each element among them."""
+def _items(doc: Document, held: "Element") -> tuple[ItemOnPaper, ...]:
+    """Return the items, those within others too; which element is which is kept for what refers to them."""
     found: list[ItemOnPaper] = []
-    places: dict[Element, int] = {}
 
     def read(element: "Element") -> None:
         maker = doc.maybe(element, "manufacturer")
@@ -183,7 +182,7 @@ def _items(doc: Document, held: "Element") -> tuple[tuple[ItemOnPaper, ...], dic
         ]
         for identification in doc.every(doc.one(element, "identifications"), "identification"):
             doc.named(identification)
-        places[element] = len(found)
+        doc.items[element] = len(found)
         found.append(
             ItemOnPaper(
                 doc.in_english(doc.one(element, "name")),
@@ -200,7 +199,7 @@ def _items(doc: Document, held: "Element") -> tuple[tuple[ItemOnPaper, ...], dic
         read(item)
     if not found:
         doc.refuse("it names no item", held)
-    return tuple(found), places
+    return tuple(found)
 
 
 def _signers(doc: Document, data: "Element") -> tuple[str, ...]:
@@ -230,10 +229,7 @@ def _statements(doc: Document, data: "Element") -> tuple[tuple[str, ...], date |
     return tuple(t for t in told if t), min(wished, default=None)
 
 
-def _part(doc: Document, element: "Element", places: dict["Element", int]) -> Part:
-    meant = [m for m in doc.meant(element) if m in places]
-    if not meant and len(places) > 1:
-        doc.refuse("does not say which of the items it belongs to", element)
+def _part(doc: Document, element: "Element") -> Part:
     conditions, temperatures = _conditions(doc, element)
     values = [
         v
@@ -244,7 +240,7 @@ def _part(doc: Document, element: "Element", places: dict["Element", int]) -> Pa
     if not doc.every(doc.one(element, "results"), "result"):
         doc.refuse("it has no result", element)
     return Part(
-        doc.named(element), tuple(places[m] for m in meant) or tuple(places.values()), _methods(doc, element),
+        doc.named(element), tuple(dict.fromkeys(v.item for v in values)), _methods(doc, element),
         _standards(doc, element), conditions, temperatures[0] if len(set(temperatures)) == 1 else None, tuple(values),
     )  # fmt: skip
 

@@ -7,6 +7,7 @@ standard has it is refused with its place. No schema file is needed: `dcc.py` as
 import base64
 import binascii
 import re
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -27,6 +28,7 @@ BY_HAND = "Ask the laboratory for a corrected file, or file the certificate by h
 HOLDS_NUMBERS = "holds numbers"  # said of what is left, so that a table that was not read is seen
 _NUMBER = re.compile(r"[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]{1,2})?")
 _BLANKS = " \t\r\n"  # what XML counts as blank; a no-break space in a list of numbers is not one
+MOST_ELEMENTS, MOST_VALUES = 100_000, 5_000  # ours: many times what a certificate holds, and read in seconds
 _MOST_DIGITS = 12  # before and after the point, as the records hold
 _SHOWN = 80
 
@@ -62,7 +64,15 @@ class Document:
         self.root = _root(self.name, content)
         self._taken: set[Element] = set()
         self._by_id: dict[str, Element] = {}
-        for element in self.root.iter("{*}*"):
+        self.items: dict[Element, int] = {}  # the items that the certificate names, with their place among them
+        self._values = 0
+        self._steps: dict[Element, str] = {}
+        self._numbered: set[Element] = set()
+        for count, element in enumerate(self.root.iter("{*}*"), start=1):
+            if count > MOST_ELEMENTS:
+                raise WrongUsage(
+                    f"it holds more than {MOST_ELEMENTS:,} elements, more than any certificate", self.name, BY_HAND
+                )
             number = element.get("id")
             if number is not None and self._by_id.setdefault(number, element) is not element:
                 self.refuse(f"the id '{safe(number)[:40]}' stands twice", element)
@@ -77,11 +87,22 @@ class Document:
         here: Element | None = element
         while here is not None and here is not self.root:
             above = here.getparent()
-            alike = [] if above is None else above.findall(str(here.tag))
-            place = f"[{alike.index(here) + 1}]" if len(alike) > 1 else ""
-            steps.append(safe(_local(here)) + place)
+            if above is not None and above not in self._numbered:
+                self._number_children(above)
+            steps.append(self._steps[here])
             here = above
         return "/".join(reversed(steps)) or _local(self.root)
+
+    def _number_children(self, parent: "Element") -> None:
+        """Note the step to each child of an element, once for all: to search them for each would take the square of their number."""
+        children = list(parent.iterchildren("{*}*"))
+        alike = Counter(child.tag for child in children)
+        seen: Counter[object] = Counter()
+        for child in children:
+            seen[child.tag] += 1
+            place = f"[{seen[child.tag]}]" if alike[child.tag] > 1 else ""
+            self._steps[child] = safe(_local(child)) + place
+        self._numbered.add(parent)
 
     # Elements
 
@@ -199,6 +220,12 @@ class Document:
         if value.adjusted() >= _MOST_DIGITS or exponent < -_MOST_DIGITS - 12 or len(value.as_tuple().digits) > 24:
             self.refuse(f"'{safe(text)[:40]}' has more digits than can be kept", at)
         return value
+
+    def count_values(self, count: int, at: "Element") -> None:
+        """Count values that are read, and refuse a file of too many."""
+        self._values += count
+        if self._values > MOST_VALUES:
+            self.refuse(f"it holds more than {MOST_VALUES:,} values, more than any certificate", at)
 
     # References and files
 

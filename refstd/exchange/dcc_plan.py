@@ -90,13 +90,15 @@ def plan_import(
         standing = [c.number for c in standing_certificates(look, chosen.equipment_id)]
     said = {key(their): _meaning(chosen, their, means) for their, means in (places or {}).items()}
     called = {key(column): quantity for column, quantity in (quantities or {}).items()}
-    read = [v for p in understood.parts if on_paper in p.items for v in p.values]
+    read = [v for p in understood.parts for v in p.values if v.item == on_paper]
     taken, not_taken = _taken(read, chosen, {key(t) for t in take}, understood)
-    lines = tuple(_line(v, taken, chosen, known, said, called) for v in taken)
+    tables = _tables(taken)
+    lines = tuple(_line(v, tables[v.path], chosen, known, said, called) for v in taken)
     _refuse_unused(said, called, lines, understood)
     supersedes = next((n for n in standing if understood.replaces and key(n) == key(understood.replaces)), "")
     draft, watch = _certificate(understood, chosen, on_paper, lines)
     values, stops = _values(understood, chosen, lines)
+    stops += _never_left(lines)
     if key(understood.number) in map(key, standing) and key(supersedes) != key(understood.number):
         wrong = f"certificate {understood.number} of {chosen.asset_no} is on record already"
         stops.append(Problem("certificate number", wrong, "There is nothing to import."))
@@ -133,7 +135,8 @@ def _taken(
         by_name = [v for v in table if key(v.column) in named_columns]
         errors = [v for v in table if v.role == ERROR and chosen.kind != "block"]
         taken += by_name or errors or [v for v in table if v.role == MEASURED]
-    columns = dict.fromkeys((v.column, v.role) for v in read if v not in taken)
+    used = {id(v) for v in taken}
+    columns = dict.fromkeys((v.column, v.role) for v in read if id(v) not in used)
     not_taken = tuple(f"column '{safe(c)}': {f'{r} value' if r else 'the file does not say what it means'}" for c, r in columns)  # fmt: skip
     unknown = named_columns - {key(v.column) for v in read}
     if unknown or not taken:
@@ -155,11 +158,30 @@ def _meaning(chosen: ItemShown, their: str, means: str) -> str:
     return found
 
 
+@dataclass(frozen=True, slots=True)
+class _Table:
+    """What is asked of a column of values for each of them: how many they are, and whether their nominals name them."""
+
+    rows: int
+    by_nominal: bool
+
+
+def _tables(taken: Sequence[ValueRead]) -> dict[str, _Table]:
+    """Return the columns of what is taken, by path."""
+    by_path: dict[str, list[ValueRead]] = {}
+    for value in taken:
+        by_path.setdefault(value.path, []).append(value)
+    return {
+        path: _Table(len(column), len({v.nominal for v in column if v.nominal is not None}) == len(column))
+        for path, column in by_path.items()
+    }
+
+
 def _line(
-    value: ValueRead, taken: Sequence[ValueRead], chosen: ItemShown, known: Mapping[str, Name], said: Mapping[str, str],
+    value: ValueRead, table: _Table, chosen: ItemShown, known: Mapping[str, Name], said: Mapping[str, str],
     called: Mapping[str, str],
 ) -> Line:  # fmt: skip
-    their, shown = _their_name(value, taken)
+    their, shown = _their_name(value, table)
     label = next((n.label for n in chosen.notches if key(n.label) == key(their)), "") if their else ""
     before = known.get(key(their)) if their else None
     if key(shown) in said:
@@ -175,17 +197,15 @@ def _line(
     remembered = known.get(key(COLUMN + value.column))
     quantity = called.get(key(value.column)) or (remembered.says if remembered else "") or _quantity(value)
     if means == WHOLE_ITEM and not (called.get(key(value.column)) or remembered):
-        quantity = _whole_quantity(value, shown, taken)
+        quantity = _whole_quantity(value, shown, table)
     return Line(value, their, shown, means, how, quantity, value.stage or "as left")
 
 
-def _their_name(value: ValueRead, taken: Sequence[ValueRead]) -> tuple[str, str]:
+def _their_name(value: ValueRead, table: _Table) -> tuple[str, str]:
     """Return the name by which a place can be remembered, and how it is shown: its name, else its nominal, else its row."""
     if value.place:
         return value.place, value.place
-    table = [v for v in taken if v.path == value.path]
-    nominals = [v.nominal for v in table]
-    if value.nominal is not None and len({n for n in nominals if n is not None}) == len(table):
+    if value.nominal is not None and table.by_nominal:
         name = with_unit(plain(value.nominal), value.nominal_unit)
         return name, name
     return "", f"row {value.row}"
@@ -200,10 +220,10 @@ def _quantity(value: ValueRead) -> str:
     return ""
 
 
-def _whole_quantity(value: ValueRead, shown: str, taken: Sequence[ValueRead]) -> str:
+def _whole_quantity(value: ValueRead, shown: str, table: _Table) -> str:
     """Return a name for a value of the whole item that tells it from the others of its column."""
     name = _quantity(value) or value.column or value.about
-    if sum(v.path == value.path for v in taken) == 1:
+    if table.rows == 1:
         return name
     return f"{name} at {shown}" if not value.place and value.nominal is not None else f"{name}, {shown}"
 
@@ -245,8 +265,8 @@ def _certificate(
         "method": "; ".join(dict.fromkeys(m for p in parts for m in p.methods)), "temperature_c": temperature,
         "environment": "; ".join(dict.fromkeys(conditions)),
         "traceability": "; ".join(dict.fromkeys(s for p in parts for s in p.standards)),
-        "adjusted": "yes" if "as left" in stages else "no",
-        "adjustment": "values after an adjustment or repair, as the certificate states" if "as left" in stages else "",
+        "adjusted": "yes" if stages else "no",
+        "adjustment": "values before or after an adjustment or repair, as the certificate states" if stages else "",
         "decision_rule": rule,
     }  # fmt: skip
     return draft_or_refuse(CertificateDraft, fields, understood.file), watch
@@ -307,6 +327,15 @@ def _values(understood: Understood, chosen: ItemShown, lines: Sequence[Line]) ->
     if not drafts and not stops:
         stops.append(Problem(understood.file, "every value is left out", "File the certificate by hand, without values."))  # fmt: skip
     return tuple(drafts), stops
+
+
+def _never_left(lines: Sequence[Line]) -> list[Problem]:
+    """Stop values as found before an adjustment or repair where none says how the place was left after it."""
+    used = [x for x in lines if x.means not in ("", LEFT_OUT)]
+    left = {(x.means, key(x.quantity)) for x in used if x.stage == "as left"}
+    wrong = "is as found, before an adjustment or repair, and nothing says how it was left"
+    remedy = "Ask the laboratory for the value as left, or say that it is left out."
+    return [Problem(safe(x.shown), wrong, remedy) for x in used if (x.means, key(x.quantity)) not in left]
 
 
 def _value_fields(understood: Understood, line: Line) -> dict[str, object]:

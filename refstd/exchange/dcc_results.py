@@ -66,6 +66,7 @@ class ValueRead:
     stage: str = ""
     method: str = ""
     path: str = ""
+    item: int = 0  # the place of the item that it belongs to, among those that the certificate names
     about: str = ""  # what the result's name and its table's name say, for the quantity
 
 
@@ -80,7 +81,7 @@ class _Column:
 
 
 def values_in(doc: Document, result: "Element", stages: Sequence["Element"]) -> list[ValueRead]:
-    """Return the values of one `result`. `stages` are the elements around it that may state as found or as left."""
+    """Return the values of one `result`. `stages` are the elements around it that may name the item, or as found or as left."""
     name = doc.named(result)
     around = [result, *stages]
     return [v for data in doc.every(result, "data") for v in _tables(doc, data, name, around)]
@@ -121,6 +122,7 @@ def _table(
     if not columns:
         return []
     rows = max(len(c.numbers.values) for c in columns)
+    doc.count_values(rows * len(columns), parent)
     for column in columns:
         if len(column.numbers.values) != rows:
             count = len(column.numbers.values)
@@ -190,6 +192,7 @@ def _values(
     methods += [m for held in doc.every(quantity, "usedMethods") for m in doc.every(held, "usedMethod")] if used else []
     method = "; ".join(t for t in (doc.named(m) for m in methods) if t)
     doc.take(quantity)
+    path, item = doc.path(quantity), _item(doc, [quantity, *around])
 
     def of(all_: Sequence[Decimal], n: int) -> Decimal | None:
         return None if not all_ else all_[0] if len(all_) == 1 else all_[n]
@@ -202,7 +205,7 @@ def _values(
             coverage_probability_percent=of(numbers.p, n), standard_uncertainty=numbers.standard,
             lower=of(meta.lower, n), upper=of(meta.upper, n), limits=meta.kind,
             stated=meta.stated[n if len(meta.stated) > 1 else 0] if meta.stated else "",
-            rule=meta.rule, rule_says=meta.rule_says, stage=stage, method=method, path=doc.path(quantity), about=about,
+            rule=meta.rule, rule_says=meta.rule_says, stage=stage, method=method, path=path, item=item, about=about,
         )
         for n in range(rows)
     ]  # fmt: skip
@@ -222,7 +225,7 @@ class _Meta:
 
 
 def _metadata(doc: Document, quantity: "Element", numbers: Numbers, rows: int) -> _Meta:
-    meta, limits = _Meta(), dict[tuple[str, str], tuple[Decimal, ...]]()
+    meta, limits = _Meta(kind=_kind_of_limits(doc, quantity)), dict[str, tuple[Decimal, ...]]()
     for held in doc.every(quantity, "measurementMetaData"):
         for element in doc.every(held, "metaData"):
             _refuse_not_valid(doc, element)
@@ -236,22 +239,33 @@ def _metadata(doc: Document, quantity: "Element", numbers: Numbers, rows: int) -
             for data in doc.every(element, "data"):
                 for inner in doc.every(data, "quantity"):
                     _from_metadata(doc, inner, numbers, rows, limits, meta, point=point)
-    for kind in ("tolerance", "acceptance"):
-        lower, upper = limits.get((kind, "Lower"), ()), limits.get((kind, "Upper"), ())
-        if (lower or upper) and not meta.kind:
-            meta.lower, meta.upper, meta.kind = lower, upper, kind
+    meta.lower, meta.upper = limits.get("Lower", ()), limits.get("Upper", ())
     if any(low > high for low, high in zip(spread(meta.lower, rows), spread(meta.upper, rows), strict=False)):
         doc.refuse("a lower limit is above its upper limit", quantity)
     return meta
 
 
+def _kind_of_limits(doc: Document, quantity: "Element") -> str:
+    """Return which limits of a column count: tolerance before acceptance, unless that loses a side; the others are left."""
+    sides: dict[str, set[str]] = {"tolerance": set(), "acceptance": set()}
+    for held in doc.every(quantity, "measurementMetaData"):
+        for inner in held.iterfind("{*}metaData/{*}data/{*}quantity"):
+            for kind, side in (LIMITS[t] for t in doc.types(inner) if t in LIMITS):
+                sides[kind].add(side)
+    if sides["tolerance"] and sides["acceptance"] - sides["tolerance"]:
+        wrong = "has limits of two kinds, one side each, and nothing says whether they count together"
+        doc.refuse(wrong, quantity)
+    return next((kind for kind, there in sides.items() if there), "")
+
+
 def _from_metadata(
-    doc: Document, inner: "Element", numbers: Numbers, rows: int, limits: dict[tuple[str, str], tuple[Decimal, ...]], meta: _Meta,
-    *, point: bool,
+    doc: Document, inner: "Element", numbers: Numbers, rows: int, limits: dict[str, tuple[Decimal, ...]], meta: _Meta, *, point: bool
 ) -> None:  # fmt: skip
     """Take in a limit, a nominal value or a calibration point; anything else is left."""
     types = doc.types(inner)
     places = [LIMITS[t] for t in types if t in LIMITS]
+    if places and all(kind != meta.kind for kind, _ in places):
+        return
     wanted = point or "basic_nominalValue" in types or "basic_calibrationValue" in types
     if not places and not wanted:
         return
@@ -264,9 +278,9 @@ def _from_metadata(
         meta.nominal = meta.nominal or column.numbers
         return
     moved = [in_unit(v, column.numbers.unit, numbers.unit) for v in column.numbers.values]
-    if None in moved or len(places) > 1 or places[0] in limits:
+    if None in moved or len(places) > 1 or places[0][1] in limits:
         doc.refuse("is a limit that does not fit its values, or stands twice", inner)
-    limits[places[0]] = tuple(m for m in moved if m is not None)
+    limits[places[0][1]] = tuple(m for m in moved if m is not None)
 
 
 def _refuse_not_valid(doc: Document, element: "Element") -> None:
@@ -316,3 +330,17 @@ def _stage(doc: Document, nearest_first: Sequence["Element"]) -> str:
         if stages:
             return stages.pop()
     return ""
+
+
+def _item(doc: Document, nearest_first: Sequence["Element"]) -> int:
+    """Return the place of the item that values belong to: the nearest statement counts; several or none is refused."""
+    for element in nearest_first:
+        named = {doc.items[m] for m in doc.meant(element) if m in doc.items}
+        if len(named) > 1:
+            wrong = f"names {len(named)} items, and nothing says to which of them each value belongs"
+            doc.refuse(wrong, element)
+        if named:
+            return named.pop()
+    if len(doc.items) > 1:
+        doc.refuse("does not say which of the items it belongs to", nearest_first[0])
+    return 0

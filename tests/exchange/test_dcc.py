@@ -11,6 +11,7 @@ import pytest
 
 from refstd.base.errors import Refusal
 from refstd.exchange.dcc import Understood, understood_from
+from refstd.exchange.dcc_document import HOLDS_NUMBERS
 from refstd.exchange.dcc_results import ValueRead
 from tests.exchange.certificate_files import MEASURED, PUBLIC, U, edited, ours, public
 
@@ -286,3 +287,49 @@ def test_a_column_without_a_reftype_has_no_meaning() -> None:
     found = read(edited(ours(), ('refType="basic_measuredValue" refId="replica"', "")))
     assert column(found, "measured") == []
     assert {(v.role, v.column) for v in found.values} == {("", "Measured depth")}
+
+
+def test_limits_of_two_kinds_are_not_mixed_and_those_that_do_not_count_are_told_as_left() -> None:
+    """Planted: the first kind taken and the upper limit of the other kind dropped without a word."""
+    assert "limits of two kinds, one side each" in refused(
+        ours().replace(b"basic_toleranceLimitUpper", b"basic_acceptanceLimitUpper")
+    )
+    text = ours().decode()
+    start = text.index('<dcc:quantity refType="basic_toleranceLimitLower">')
+    end = text.index("</dcc:data>", start)
+    twice = text[start:end] + text[start:end].replace("basic_toleranceLimit", "basic_acceptanceLimit")
+    found = read((text[:start] + twice + text[end:]).encode())
+    values = column(found, "measured")
+    assert {v.limits for v in values} == {"tolerance"}
+    assert digits([v.upper for v in values]) == "0.55 1.05 1.55 2.05 2.55 3.05 3.55 4.05"
+    assert [x.path.rpartition("/")[2] for x in found.left if HOLDS_NUMBERS in x.begins] == [
+        "quantity[3]",
+        "quantity[4]",
+    ]
+
+
+def two_items(part: str, *edits: tuple[str, str]) -> bytes:
+    """Return our sample with a second item, its part naming the items of `part`."""
+    other = '<dcc:item id="other"><dcc:name><dcc:content lang="en">Block</dcc:content></dcc:name><dcc:identifications><dcc:identification><dcc:issuer>owner</dcc:issuer><dcc:value>B-104</dcc:value></dcc:identification></dcc:identifications></dcc:item></dcc:items>'
+    return edited(ours(), ("</dcc:items>", other), ('<dcc:measurementResult refId="block">', f'<dcc:measurementResult refId="{part}">'), *edits)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("part", "edit", "item"),
+    [
+        ("block other", ("<dcc:result>", '<dcc:result refId="other">'), 1),
+        ("block", ("<dcc:result>", '<dcc:result refId="other">'), 1),
+        ("other", ('refId="replica"', 'refId="replica block"'), 0),
+        ("other", ("<dcc:list>", '<dcc:list refId="block">'), 0),
+    ],
+)
+def test_values_belong_to_the_item_that_is_named_nearest_to_them(part: str, edit: tuple[str, str], item: int) -> None:
+    """Planted: only the part was asked, so that another block's depths were filed for this one."""
+    measured = column(read(two_items(part, edit)), "measured")
+    assert {v.item for v in measured} == {item}
+
+
+def test_values_of_which_nothing_says_to_which_of_several_items_they_belong_are_refused() -> None:
+    assert "names 2 items, and nothing says to which" in refused(two_items("block other"))
+    both = two_items("block", ("<dcc:result>", '<dcc:result refId="block other">'))
+    assert "names 2 items, and nothing says to which" in refused(both)

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from refstd.base.errors import Refusal
 from refstd.exchange.dcc import Understood, understood_from
-from refstd.exchange.dcc_document import HOLDS_NUMBERS, LARGEST_CERTIFICATE
+from refstd.exchange.dcc_document import HOLDS_NUMBERS, LARGEST_CERTIFICATE, MOST_ELEMENTS
 from tests.exchange.certificate_files import MEASURED, edited, ours
 
 HEAD = b'<?xml version="1.0" encoding="UTF-8"?>\n'
@@ -67,6 +67,31 @@ def test_an_oversized_file_and_an_oversized_text_are_refused() -> None:
         understood_from("c.xml", ours() + comment)
     with pytest.raises(Refusal, match="longer than 10 million"):
         understood_from("c.xml", edited(ours(), (">Fenwater surface inspection lab<", f">{'x' * 12_000_000}<")))
+
+
+def reading_time(more: int) -> float:
+    """Return the processor time of reading our certificate with so many strange elements more, the least of three."""
+    content = edited(ours(), ("</dcc:digitalCalibrationCertificate>", "<a/>" * more + "</dcc:digitalCalibrationCertificate>"))  # fmt: skip
+    times = []
+    for _ in range(3):
+        began = time.process_time()
+        assert len(understood_from("c.xml", content).left) > more
+        times.append(time.process_time() - began)
+    return min(times)
+
+
+def test_the_time_grows_with_the_elements_not_with_their_square() -> None:
+    """Planted: the siblings searched anew for each element that is told; four times as many took sixteen times as long."""
+    assert reading_time(8_000) < 8 * reading_time(2_000)
+
+
+def test_more_elements_or_values_than_any_certificate_has_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    many = edited(ours(), ("</dcc:digitalCalibrationCertificate>", "<a/>" * MOST_ELEMENTS + "</dcc:digitalCalibrationCertificate>"))  # fmt: skip
+    with pytest.raises(Refusal, match="more than 100,000 elements"):
+        understood_from("c.xml", many)
+    monkeypatch.setattr("refstd.exchange.dcc_document.MOST_VALUES", 15)  # ours has two columns of eight
+    with pytest.raises(Refusal, match="more than 15 values"):
+        understood_from("c.xml", ours())
 
 
 def test_the_tail_of_a_truncated_file_is_missed_wherever_it_is_cut() -> None:

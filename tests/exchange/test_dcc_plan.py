@@ -143,6 +143,10 @@ def test_as_found_and_as_left_are_filed_as_such(home: Lab) -> None:
 
     found = stated("beforeAdjustment", cut.replace("1.571", "1.602"))
     both = text[:start] + found + stated("afterAdjustment", part) + text[end:]
+    only = plan(home, (text[:start] + stated("beforeAdjustment", part) + text[end:]).encode(), places=MAP)
+    assert only.draft.adjusted  # planted: only 'as left' counted, so that what was found passed for what was left
+    assert [p.where for p in only.stops] == list(MAP)
+    assert "nothing says how it was left" in stops(only)
     file(home, both.encode(), places=MAP)
     [paper] = filed(home)
     assert [(v.stage, str(v.value)) for v in paper.values if v.notch == "1.5 mm"] == [("as found", "1.602"), ("as left", "1.571")]  # fmt: skip
