@@ -19,7 +19,18 @@ ARGUMENTS: dict[str, list[dict[str, object]]] = {
     "status": [{"asset_nos": ["B-1", "P-1", "I-1"]}],
     "check": [{"number": "C-0005"}],
 }
-EMPTY = ("suspects", "swaps", "comparisons", "reviews", "issued", "tolerances", "qualifications", "vision_tests")
+EMPTY = (
+    "reservations",
+    "shortages",
+    "suspects",
+    "swaps",
+    "comparisons",
+    "reviews",
+    "issued",
+    "tolerances",
+    "qualifications",
+    "vision_tests",
+)
 ALL = {**LISTS, **REPORTS}
 
 
