@@ -52,7 +52,7 @@ def disagreeing(sheet: Sheet) -> list[str]:
 
 @pytest.mark.parametrize("name", ALL)
 def test_every_form_of_a_report_holds_the_same_cells(small: Lab, name: str) -> None:
-    """Planted bugs that it caught: a workbook that kept 0.500 as 0.5, and an HTML page that left a column's cells out."""
+    """Planted bug that it caught: a workbook that kept 0.500 as 0.5."""
     shown = 0
     for about in ARGUMENTS.get(name, [{}]):
         sheet = ALL[name][1](small, ASKED, **about)
