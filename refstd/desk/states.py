@@ -140,14 +140,25 @@ def _refuse_contradiction(change: Change, item: Equipment, last: EquipmentState,
         _refuse_unseen(change, item)
     if last.state != "calibrate before use" or state != "in service":
         return
-    day = last.happened_at.astimezone(change.zone).date()
+    since = _gone_since(change, item, last)
+    day = since.happened_at.astimezone(change.zone).date()
     papers = standing_certificates(change, item.id)
     done = [p for p in papers if p.activity == "calibration" and p.result != "not sound" and p.performed_on >= day]
-    if not any(_first_filed(change, p) > last.entry for p in done):
+    if not any(_first_filed(change, p) > since.entry for p in done):
         raise Refusal(
             f"{item.asset_no} is to be calibrated before use, and no calibration done since {day} has been filed", last.why,
             "File its certificate first; one done before, or a correction of an older one, does not count. If the state was a mistake, quarantine it with that reason before it goes back.",
         )  # fmt: skip
+
+
+def _gone_since(change: Change, item: Equipment, last: EquipmentState) -> EquipmentState:
+    """Return the state from which on a calibration counts: the last, or, straight from repair or a laboratory, its going there.
+
+    What the repairer calibrates before it sends the item back is done before the item is here again.
+    """
+    earlier = select(EquipmentState).where(EquipmentState.equipment_id == item.id, EquipmentState.id < last.id)
+    states = change.session.execute(earlier.order_by(EquipmentState.id.desc())).scalars()
+    return [last, *takewhile(lambda s: s.state in ("in repair", "away at laboratory"), states)][-1]
 
 
 def _first_filed(change: Change, paper: Certificate) -> int:

@@ -221,6 +221,16 @@ def test_a_paper_older_than_the_incident_or_one_corrected_since_does_not_bring_a
         equipment.set_state(lab, "I-1", "in service", "calibrated", by=KEEPER, now=given.at(3))
 
 
+def test_a_calibration_made_by_the_repairer_before_the_item_is_sent_back_counts(lab: Lab) -> None:
+    """Planted: only what was calibrated from the day of return on, so that nothing came back from a repair."""
+    given.whole(lab)
+    equipment.set_state(lab, "I-1", "in repair", "noisy", by=KEEPER, now=given.at(1))
+    equipment.set_state(lab, "I-1", "calibrate before use", "repaired", by=KEEPER, now=given.at(2880))
+    fields = {"asset_no": "I-1", "number": "K-I-2", "laboratory": "the repairer", "performed_on": "2031-03-15"}
+    certificates.file_certificate(lab, draft(certificates.CertificateDraft, fields, "x"), by=KEEPER, now=given.at(2881))
+    equipment.set_state(lab, "I-1", "in service", "certificate filed", by=KEEPER, now=given.at(2882))
+
+
 @pytest.mark.parametrize("state", ["stored", "away at laboratory"])
 def test_what_is_out_with_somebody_is_neither_stored_nor_at_a_laboratory(lab: Lab, state: str) -> None:
     given.whole(lab)
