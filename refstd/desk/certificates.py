@@ -260,6 +260,13 @@ def _to_supersede(
         )
     if not why.strip():
         raise Refusal("a correction needs a reason", draft.number, "Give it with --why.")
+    other = standing_of(change, item, draft.number)
+    if other is not None and other.id != before.id:
+        raise AlreadyOnRecord(
+            f"{item.asset_no} has another certificate {safe(draft.number)} in force, of {other.performed_on}",
+            safe(supersedes),
+            "Give the correction its own number, or correct or withdraw the other one.",
+        )
     return before
 
 

@@ -8,7 +8,7 @@ from decimal import Decimal
 from sqlalchemy import select
 
 from refstd.desk.items import among
-from refstd.desk.papers import certificates_in_force
+from refstd.desk.papers import certificates_in_force, papers_before
 from refstd.register.certificates import Certificate, CertifiedValue, Conformity, Tolerance
 from refstd.register.equipment import Equipment, Notch
 from refstd.register.lab import Change, Look
@@ -36,10 +36,12 @@ def points_of(
         label = labels[v.notch_id] if v.notch_id else ""
         return v.stage, point_as_filed(paper, v, label, judged.get(v.id))
 
-    return {
-        number: points_in_force([as_filed(p, v) for v in by_paper.get(p.id, [])] for p in papers)
-        for number, papers in certificates.items()
-    }
+    found = {}
+    for number, papers in certificates.items():
+        points = points_in_force([as_filed(p, v) for v in by_paper.get(p.id, [])] for p in papers)
+        # Every value with limits of its day was judged on filing: other limits came with a paper filed after it.
+        found[number] = tuple(replace(p, late=not p.kept and p.limits_from != "") for p in points)
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +134,7 @@ def point_as_filed(paper: Certificate, v: CertifiedValue, notch: str, kept: Conf
     printed = CertifiedPoint(
         notch, v.quantity, v.value, v.unit, v.expanded_uncertainty, v.coverage_factor, v.lower_limit, v.upper_limit,
         v.limit_source, paper.decision_rule, paper.guard_ratio, f"certificate {paper.number}",
+        adjusted_after=paper.adjusted and v.stage == "as found",
     )  # fmt: skip
     if kept is None:
         return printed
@@ -150,11 +153,7 @@ def keep_conformity(
     Limits: the paper's, else the item's tolerance, else those in force. Rule: the paper's, else the tolerance's, else
     with limits that are carried the rule that they had.
     """
-    papers = [
-        p
-        for p in certificates_in_force(change, [item.id]).get(item.id, [])
-        if p.id != paper.id and (p.performed_on, p.id) < (paper.performed_on, paper.id)
-    ]
+    papers = papers_before(change, paper, certificates_in_force(change, [item.id]).get(item.id, []))
     before = {p.place: p for p in points_of(change, {item.id: papers}, [item.id])[item.id]}
     printed = [(v, point_as_filed(paper, v, label, None)) for v, label in values]
     stated = {p.place: p for _, p in printed if p.limited}

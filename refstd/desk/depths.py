@@ -17,7 +17,7 @@ from refstd.register.checks import Reading, ResponseCheck
 from refstd.register.equipment import Equipment, Notch
 from refstd.register.lab import Change, Look
 from refstd.register.revisions import standing
-from refstd.rules.certified import DEPTH, point_reasons, quantity_key
+from refstd.rules.certified import DEPTH, badness, point_reasons, quantity_key
 
 MOST_NAMED = 12  # checks that a finding's sentence names; the look-back has them all
 
@@ -68,8 +68,10 @@ def depths_in_force(papers: Sequence[Certificate], look: Look, on: date) -> dict
     for paper in papers:
         if paper.performed_on <= on:
             depths = [v for v in values_of(look, paper.id) if v.notch_id and quantity_key(v.quantity) == DEPTH]
-            for stage in ("as found", "as left"):
-                found |= {v.notch_id: v.id for v in depths if v.notch_id and v.stage == stage}
+            judged = kept_outcomes(look, [v.id for v in depths])
+            # Last of a notch: as left before as found, and of several points the worst, as the verdict has it.
+            depths.sort(key=lambda v: (v.stage == "as left", badness(point_as_filed(paper, v, "", judged.get(v.id)))))
+            found |= {v.notch_id: v.id for v in depths if v.notch_id}
     return found
 
 

@@ -1,6 +1,6 @@
 """What a filed certificate changes: each value judged, the item's verdict, for which procedures it is out, checks, what is due."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -11,21 +11,21 @@ from refstd.base.errors import NotFound
 from refstd.base.quantity import plain, with_unit
 from refstd.base.text import key, safe
 from refstd.desk.agreement import Agreement, agreements_with
-from refstd.desk.certified import kept_outcomes
+from refstd.desk.certified import kept_outcomes, point_as_filed
 from refstd.desk.depths import CheckUse, checks_on_values, depths_in_force
 from refstd.desk.doubt import why_no_finding
 from refstd.desk.duties import DueRow, due_row
 from refstd.desk.findings import FindingShown, findings_of_paper
 from refstd.desk.items import items_of
 from refstd.desk.known import named
-from refstd.desk.papers import standing_certificates, values_of
+from refstd.desk.papers import papers_before, standing_certificates, values_of
 from refstd.desk.procedures import procedures_in
 from refstd.desk.serviceability import facts_of
 from refstd.register.certificates import Certificate, CertifiedValue, Conformity
 from refstd.register.equipment import Equipment, Notch
 from refstd.register.lab import Lab, Look, When
 from refstd.rules.agreement import LIMIT, SOURCE
-from refstd.rules.certified import DEPTH, quantity_key
+from refstd.rules.certified import DEPTH, CertifiedPoint, late_in_words, quantity_key, with_limits_of
 from refstd.rules.conformity import STRIKES, rule_in_short
 from refstd.rules.serviceability import serviceability
 from refstd.rules.verdict import Standing, Verdict
@@ -188,21 +188,39 @@ def _filed(look: Look, item: Equipment, paper: Certificate, papers: Sequence[Cer
     facts = facts_of(look, [item.id])[item.id]
     verdict = serviceability(facts, look.today, look.due_soon_days)
     earlier = _earlier(look, paper, papers, values)
+    late = _late(paper, [v for v in values if v.id not in judged], labels, facts.points)
     return Filed(
         item.asset_no, paper.number, paper.activity, earlier.number if earlier else "",
-        tuple(_value(v, labels[v.notch_id] if v.notch_id else "", nominal, judged.get(v.id)) for v in values), verdict,
+        tuple(_value(v, labels[v.notch_id] if v.notch_id else "", nominal, judged.get(v.id), late.get(v.id, "")) for v in values), verdict,
         _out_for(look, item, verdict), _checks_then(look, paper, earlier, papers, values),
         tuple(due_row(look, shown, duty, verdict) for duty in facts.duties),
         agreements_with(look, paper), findings_of_paper(look, paper), why_no_finding(look, paper),
     )  # fmt: skip
 
 
-def _value(v: CertifiedValue, notch: str, nominal: dict[str, Decimal], kept: Conformity | None) -> ValueFiled:
+def _late(
+    paper: Certificate, values: Sequence[CertifiedValue], labels: Mapping[int, str], points: Sequence[CertifiedPoint]
+) -> dict[int, str]:
+    """Return what the verdict says of values that have limits only from a paper that was filed after theirs."""
+    limits = {p.place: p for p in points if p.late and p.record == f"certificate {paper.number}"}
+    said = {}
+    for v in values:
+        point = point_as_filed(paper, v, labels[v.notch_id] if v.notch_id else "", None)
+        if point.place in limits:
+            said[v.id] = late_in_words(with_limits_of(point, limits[point.place]))
+    return said
+
+
+def _value(
+    v: CertifiedValue, notch: str, nominal: dict[str, Decimal], kept: Conformity | None, late: str
+) -> ValueFiled:
     depth = nominal.get(key(notch)) if notch and quantity_key(v.quantity) == DEPTH else None
     head = (notch, v.quantity, v.stage, depth, v.value, v.unit, v.expanded_uncertainty, v.coverage_factor)
     probability = v.coverage_probability_percent
     if kept is None:
-        return ValueFiled(*head, probability, v.lower_limit, v.upper_limit, v.limit_source, "", None, "", "", None, "")
+        return ValueFiled(
+            *head, probability, v.lower_limit, v.upper_limit, v.limit_source, "", None, "", "", None, late
+        )
     return ValueFiled(
         *head, probability, kept.lower_limit, kept.upper_limit, kept.limit_source, kept.decision_rule, kept.guard_ratio,
         kept.rule_source, kept.outcome, kept.conforming_percent, kept.says,
@@ -229,7 +247,7 @@ def _earlier(
     own = {v.notch_id for v in values}
     if paper.supersedes_id is not None:
         return look.session.get_one(Certificate, paper.supersedes_id)
-    before = [p for p in papers if (p.performed_on, p.id) < (paper.performed_on, paper.id)]
+    before = papers_before(look, paper, papers)
     return next((p for p in reversed(before) if own & {v.notch_id for v in values_of(look, p.id)}), None)
 
 
@@ -238,7 +256,7 @@ def _checks_then(
 ) -> tuple[CheckUse, ...]:  # fmt: skip
     """Return the checks with a reading that rests on the depth of a notch that a value of the paper takes the place of."""
     measured = {v.notch_id for v in values if v.notch_id is not None and quantity_key(v.quantity) == DEPTH}
-    before = [p for p in papers if (p.performed_on, p.id) < (paper.performed_on, paper.id)]
+    before = papers_before(look, paper, papers)
     if earlier is not None and paper.supersedes_id is not None:
         before.append(earlier)
     was = depths_in_force(before, look, date.max)

@@ -2,16 +2,17 @@
 
 from bisect import bisect_left
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 
 from sqlalchemy import select
 
 from refstd.base.text import key
+from refstd.desk.certified import kept_outcomes, point_as_filed
 from refstd.desk.happened import events_of
 from refstd.desk.items import among
-from refstd.desk.papers import certificates_in_force
-from refstd.register.certificates import Certificate, CertifiedValue, Conformity
+from refstd.desk.papers import certificates_in_force, in_order
+from refstd.register.certificates import Certificate, CertifiedValue
 from refstd.register.equipment import Notch
 from refstd.register.lab import Look
 from refstd.rules.asfound import AsFound, FoundValue, Series, as_found
@@ -43,22 +44,15 @@ class Papers:
         labels = dict(look.session.execute(select(Notch.id, Notch.label).where(*among(Notch.equipment_id, ids))).all())
         mine = (CertifiedValue.entry <= look.upto, *among(CertifiedValue.certificate_id, asked))
         values = list(look.session.execute(select(CertifiedValue).where(*mine).order_by(CertifiedValue.id)).scalars())
-        kept = (
-            Conformity.entry <= look.upto,
-            *among(Conformity.certified_value_id, None if ids is None else [v.id for v in values]),
-        )
-        judged = {c.certified_value_id: c for c in look.session.execute(select(Conformity).where(*kept)).scalars()}
+        judged = kept_outcomes(look, None if ids is None else [v.id for v in values])
         numbers = {p.id: p for papers in self.papers.values() for p in papers}
         self._pairs: dict[int, Pairs] = {}
-        self._kept: dict[tuple[int, str, Place], Conformity] = {}
         for v in values:
             paper = numbers.get(v.certificate_id)
             if paper is None:
                 continue
-            point = _as_printed(paper, v, labels[v.notch_id] if v.notch_id else "")
+            point = point_as_filed(paper, v, labels[v.notch_id] if v.notch_id else "", judged.get(v.id))
             self._pairs.setdefault(paper.id, []).append((v.stage, point))
-            if v.id in judged:
-                self._kept[paper.id, v.stage, _place(point)] = judged[v.id]
         self._changed: dict[int, date] = {}
         for e in events_of(look, ids):
             if e.breaks:
@@ -73,7 +67,7 @@ class Papers:
             if before.id == paper.id:
                 mine.remove(other)
         mine.append(paper)
-        mine.sort(key=lambda c: (c.performed_on, c.id))
+        mine[:] = in_order(look, mine)
 
     def of(self, equipment_id: int, activity: str, uses: Sequence[date] | None = None) -> Found:
         """Return how an item was found. uses: the days of its uses in order, None where they are not counted.
@@ -133,11 +127,9 @@ class Papers:
 
     def _as_left(self, paper: Certificate, in_force: Mapping[Place, CertifiedPoint]) -> list[FoundValue]:
         """Return a paper's values as left; of one that was not adjusted, those as found are those as left."""
-        stages: dict[Place, str] = {}
-        for stage, point in self._pairs.get(paper.id, []):
-            if stage == "as left" or not paper.adjusted:
-                stages[_place(point)] = "as left" if stage == "as left" else stages.get(_place(point), stage)
-        return [_judged(in_force[place], self._kept.get((paper.id, stage, place))) for place, stage in stages.items()]
+        pairs = self._pairs.get(paper.id, [])
+        places = dict.fromkeys(_place(p) for stage, p in pairs if stage == "as left" or not paper.adjusted)
+        return [_judged(in_force[place]) for place in places]
 
     def _as_found(self, paper: Certificate, in_force: Mapping[Place, CertifiedPoint]) -> list[FoundValue]:
         """Return a paper's values as found; of one that was not adjusted, the values as left are those as found."""
@@ -149,29 +141,17 @@ class Papers:
             if "as found" not in said and paper.adjusted:
                 continue
             point = in_force[place]
-            stage = "as found" if "as found" in said else "as left"
-            values.append(_judged(point.as_found or point, self._kept.get((paper.id, stage, place))))
+            values.append(_judged(point.as_found or point))
         return values
-
-
-def _as_printed(paper: Certificate, v: CertifiedValue, notch: str) -> CertifiedPoint:
-    return CertifiedPoint(
-        notch=notch, quantity=v.quantity, value=v.value, unit=v.unit, expanded_uncertainty=v.expanded_uncertainty,
-        coverage_factor=v.coverage_factor, lower=v.lower_limit, upper=v.upper_limit, limit_source=v.limit_source,
-        decision_rule=paper.decision_rule, guard_ratio=paper.guard_ratio, record=f"certificate {paper.number}",
-    )  # fmt: skip
 
 
 def _place(point: CertifiedPoint) -> Place:
     return key(point.notch), quantity_key(point.quantity)
 
 
-def _judged(point: CertifiedPoint, kept: Conformity | None) -> FoundValue:
-    """Return a value with the limits and the outcome kept with it when it was filed, where they were."""
-    if kept is None:
-        return FoundValue(point)
-    limits = replace(point, lower=kept.lower_limit, upper=kept.upper_limit, limit_source=kept.limit_source)
-    return FoundValue(limits, "" if kept.outcome == "not judged" else kept.outcome)
+def _judged(point: CertifiedPoint) -> FoundValue:
+    """Return a value with the outcome kept with it when it was filed, where it was judged."""
+    return FoundValue(point, "" if point.kept == "not judged" else point.kept)
 
 
 def _why_none(paper: Certificate) -> str:

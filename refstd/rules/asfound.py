@@ -38,16 +38,12 @@ class FoundValue:
         """By the outcome kept with it; else inside its limits, both included (simple acceptance)."""
         if self.kept:
             return self.kept in IN_TOLERANCE
-        p = self.point
-        return (p.lower is None or p.value >= p.lower) and (p.upper is None or p.value <= p.upper)
+        return self.point.inside
 
     @property
     def share(self) -> float | None:
         """How much of the tolerance it used, 1 on a limit; None without two limits."""
-        p = self.point
-        if p.lower is None or p.upper is None or p.lower >= p.upper:
-            return None
-        return abs(float(2 * p.value - p.lower - p.upper)) / float(p.upper - p.lower)
+        return self.point.share
 
     def in_words(self) -> str:
         p, share = self.point, self.share

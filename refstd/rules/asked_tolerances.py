@@ -103,7 +103,11 @@ def asked_reasons(
                 }:  # a notch that the block lacks is told elsewhere
                     reasons.append(_missing(what if notch else asset_no, asked, procedure, source, asset_no))
                 continue
-            reasons += _of_value(what, asked, known[place], made, procedure, source)
+            point = known[place]
+            reasons += _of_value(what, asked, point, made, procedure, source)
+            for other in point.beside:  # the worst by the item's own limits need not be the worst by these
+                said = _of_value(what, asked, other, made, procedure, source)
+                reasons += [r for r in said if r.weight is not Weight.SUPPORTS]
     return reasons
 
 
@@ -148,11 +152,11 @@ def _conforms(
         says = f"{what} is {'inside' if inside else 'outside'} what {procedure} asks ({asked.quantity}, {rule}, compared simply)"
         cure = "have the procedure name a decision rule" if inside else "take a block that conforms"
         return value_reason(held, says, cure, Weight.ADVISES if inside else Weight.STOPS)
-    how = f"({asked.quantity}, {judged.outcome} by {rule}{risk_in_words(held)})"
+    how = f"({asked.quantity}, {judged.outcome} by {rule}{risk_in_words(held, judged.outcome)})"
     if judged.outcome == "pass":
         return value_reason(held, f"{what} conforms to what {procedure} asks {how}", "", Weight.SUPPORTS)
     if judged.outcome == "conditional pass":
-        return value_reason(held, f"{what} conforms to what {procedure} asks only with its guard band {how}", "watch it at the next calibration", Weight.ADVISES)  # fmt: skip
+        return value_reason(held, f"{what} is inside what {procedure} asks, conformity not proven {how}", "watch it at the next calibration", Weight.ADVISES)  # fmt: skip
     return value_reason(held, f"{what} does not conform to what {procedure} asks {how}", "take a block that conforms")
 
 

@@ -1,6 +1,6 @@
 """The certified values of one item, from its papers → the values in force, and what stands against each."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import cast
@@ -19,6 +19,9 @@ class CertifiedPoint:
     `limits_from` is the earlier record that stated the limits, '' when its own paper does; `as_found` is the value before
     an adjustment, of the same paper. `kept`: the outcome kept with it when it was filed, '' for none; then limits and rule
     are those of that day. `conforming_percent`: the probability of conformity of that day.
+
+    `adjusted_after`: it is the value as found of a paper that adjusted the item. `late`: it had no limits when it was filed,
+    and has them from a paper that was filed after it. `beside`: the other values of the same place in the same paper.
     """
 
     notch: str
@@ -37,6 +40,9 @@ class CertifiedPoint:
     as_found: "CertifiedPoint | None" = None
     kept: str = ""
     conforming_percent: Decimal | None = None
+    adjusted_after: bool = False
+    late: bool = False
+    beside: tuple["CertifiedPoint", ...] = ()
 
     @property
     def limited(self) -> bool:
@@ -45,6 +51,18 @@ class CertifiedPoint:
     @property
     def place(self) -> "Place":
         return place_of(self.notch, self.quantity, self.unit)
+
+    @property
+    def inside(self) -> bool:
+        """Whether it is inside its limits, both included (simple acceptance)."""
+        return (self.lower is None or self.value >= self.lower) and (self.upper is None or self.value <= self.upper)
+
+    @property
+    def share(self) -> float | None:
+        """How much of the tolerance it used, 1 on a limit; None without two limits."""
+        if self.lower is None or self.upper is None or self.lower >= self.upper:
+            return None
+        return abs(float(2 * self.value - self.lower - self.upper)) / float(self.upper - self.lower)
 
     @property
     def is_depth(self) -> bool:
@@ -79,23 +97,48 @@ def place_of(notch: str, quantity: str, unit: str) -> Place:
 
 
 def points_in_force(papers: Iterable[Iterable[tuple[str, CertifiedPoint]]]) -> tuple[CertifiedPoint, ...]:
-    """Return the values in force: of the newest paper that has them, as left where it says so.
+    """Return the values in force: of the newest paper that has them, as left where it says so, the worst of several.
 
     `papers` are oldest first, each its (stage, value) pairs. A newer value without limits keeps the limits, their
     source and the rule of the one before: limits are not lost by silence.
     """
     in_force: dict[Place, CertifiedPoint] = {}
     for paper in papers:
-        found: dict[Place, CertifiedPoint] = {}
-        left: dict[Place, CertifiedPoint] = {}
+        stages: dict[str, dict[Place, list[CertifiedPoint]]] = {"as found": {}, "as left": {}}
         for stage, point in paper:
-            (left if stage == "as left" else found)[point.place] = point
-        for place, newest in (found | left).items():
-            first = found.get(place)
-            newest = with_limits_of(with_limits_of(newest, first), in_force.get(place))
-            before_adjustment = with_limits_of(first, newest) if first is not None and place in left else None
-            in_force[place] = replace(newest, as_found=before_adjustment)
+            stages[stage].setdefault(point.place, []).append(point)
+        found, left = stages["as found"], stages["as left"]
+        for place in found | left:
+            first, last = found.get(place, []), left.get(place, [])
+            stated = next((p for p in (*last, *first) if p.limited), in_force.get(place))
+            values = [with_limits_of(p, stated) for p in last or first]
+            newest = worst(values)
+            before_adjustment = worst([with_limits_of(p, stated) for p in first]) if first and last else None
+            beside = tuple(v for v in values if v is not newest)
+            in_force[place] = replace(newest, as_found=before_adjustment, beside=beside)
     return tuple(in_force.values())
+
+
+def worst(points: Sequence[CertifiedPoint]) -> CertifiedPoint:
+    """Return, of several values of one place in one paper and stage, the one that counts, in whichever order they stand.
+
+    A fail counts before a pass, then the larger share of the tolerance: a notch is no better than where it is worst.
+    Without limits the last one counts.
+    """
+    return max(reversed(points), key=badness)
+
+
+_RANKS = {"pass": 0, "conditional pass": 1, "conditional fail": 2, "fail": 3}
+
+
+def badness(point: CertifiedPoint) -> tuple[int, bool, float, Decimal]:
+    """Return what orders values of one place from good to bad: outcome, not judged, share used, nearness to a limit."""
+    if not point.limited:
+        return -1, False, 0.0, Decimal()
+    room = [point.value - point.lower] if point.lower is not None else []
+    room += [point.upper - point.value] if point.upper is not None else []
+    size = _SIZES.get(point.unit, ("", Decimal(1)))[1]
+    return _RANKS[outcome_of(point)], bool(why_not_judged(point)), point.share or 0.0, -min(room) * size
 
 
 def with_limits_of(point: CertifiedPoint, before: CertifiedPoint | None) -> CertifiedPoint:
@@ -137,29 +180,48 @@ def point_reasons(asset_no: str, point: CertifiedPoint, needed_by: str, struck: 
     `needed_by` is the procedure that needs the notch, ''. Without a rule, or without the U and k that the rule needs,
     the value is compared simply: outside it strikes the notch, inside it was not judged, and that is said.
     """
+    what = f"notch {point.notch}" if point.notch else point.quantity
+    if point.adjusted_after:
+        says = f"{what} of {asset_no} was adjusted and has no value as left ({point.quantity}, as found before it)"
+        cure = "correct the certificate with its value as left, or have it measured again"
+        looked_back = _found_reasons(asset_no, point) if point.limited else []
+        return [*looked_back, _strike(point, says, cure, needed_by, struck)]
     if not point.limited:
         return []
-    what = f"notch {point.notch}" if point.notch else point.quantity
     outcome, not_judged = outcome_of(point), why_not_judged(point)
+    found = [] if point.as_found is None else _found_reasons(asset_no, point.as_found)
+    if point.late:
+        cure = "correct its certificate with its limits and rule, so that it is judged"
+        return [*found, value_reason(point, f"{what} of {asset_no} ({point.quantity}) {late_in_words(point)}", cure, Weight.ADVISES)]  # fmt: skip
     if outcome in ("pass", "conditional pass"):
-        reasons = _found_reasons(asset_no, point)
         if not_judged:
             says = f"{what} of {asset_no} has limits but {not_judged}; it was not judged"
             cure = "have the certificate name the rule, with U and k where the rule needs them"
-            return [*reasons, value_reason(point, says, cure, Weight.ADVISES)]
+            return [*found, value_reason(point, says, cure, Weight.ADVISES)]
         if outcome == "conditional pass":
-            says = f"{what} of {asset_no} does not conform ({point.quantity}, {outcome} by the rule '{point.decision_rule}')"
-            return [*reasons, value_reason(point, says, "watch it at the next calibration", Weight.ADVISES)]
-        return reasons
+            says = f"{what} of {asset_no} is inside its limits, conformity not proven ({point.quantity}, {outcome} by the rule '{point.decision_rule}')"  # fmt: skip
+            return [*found, value_reason(point, says, "watch it at the next calibration", Weight.ADVISES)]
+        return found
     says = f"{what} of {asset_no} does not conform ({point.quantity}, {outcome} by the rule '{point.decision_rule}')"
     if not_judged:
         says = f"{what} of {asset_no} is outside its limits ({point.quantity}, {not_judged}, compared simply)"
+    return [_strike(point, says, "" if point.notch else "take another item", needed_by, struck)]
+
+
+def _strike(point: CertifiedPoint, says: str, cure: str, needed_by: str, struck: list[str]) -> Reason:
+    """Strike out a value's notch, or stop the item where it is of the whole item or of a notch that is needed."""
     if not point.notch:
-        return [value_reason(point, says, "take another item")]
+        return value_reason(point, says, cure)
     struck.append(f"notch {point.notch}")
     if needed_by:
-        return [value_reason(point, f"{says}, and {needed_by} needs it", "take a block whose notch conforms")]
-    return [value_reason(point, says, "do not use this notch", Weight.LIMITS)]
+        return value_reason(point, f"{says}, and {needed_by} needs it", cure or "take a block whose notch conforms")
+    return value_reason(point, says, cure or "do not use this notch", Weight.LIMITS)
+
+
+def late_in_words(point: CertifiedPoint) -> str:
+    """Return what is said of a value without limits of its day, beside those that a paper filed later has."""
+    beside = "inside" if point.inside else "outside"
+    return f"was filed without limits and not judged; compared simply with the limits of {point.limits_from}, filed later, it is {beside}"
 
 
 def value_reason(point: CertifiedPoint, says: str, cure: str, weight: Weight = Weight.STOPS) -> Reason:
@@ -173,17 +235,16 @@ def value_reason(point: CertifiedPoint, says: str, cure: str, weight: Weight = W
             else f"; probability of conformity {percent_in_words(point.conforming_percent)}"
         )
         figure += f" (U = {plain(point.expanded_uncertainty)} {point.unit}{k}{sure})"
-    limit = window(point.lower, point.upper, point.unit)
+    limit = window(point.lower, point.upper, point.unit) if point.limited else ""
     return Reason("conformity", says, figure, limit, point.limit_source, point.record, cure, weight)
 
 
-def _found_reasons(asset_no: str, point: CertifiedPoint) -> list[Reason]:
+def _found_reasons(asset_no: str, found: CertifiedPoint) -> list[Reason]:
     """An adjustment makes the item good from now on; what was done with it before is not made good by it."""
-    found = point.as_found
-    if found is None or outcome_of(found) in ("pass", "conditional pass"):
+    if outcome_of(found) in ("pass", "conditional pass"):
         return []
-    what = f"notch {point.notch}" if point.notch else point.quantity
-    says = f"{what} of {asset_no} was found outside its limits ({point.quantity}); look back to the last certificate"
+    what = f"notch {found.notch}" if found.notch else found.quantity
+    says = f"{what} of {asset_no} was found outside its limits ({found.quantity}); look back to the last certificate"
     cure = "decide what was examined with it since the certificate before"
     return [value_reason(found, says, cure, Weight.ADVISES)]
 
@@ -204,10 +265,7 @@ def outcome_of(point: CertifiedPoint) -> str:
     lower = None if point.lower is None else float(point.lower)
     upper = None if point.upper is None else float(point.upper)
     if not point.decision_rule or point.expanded_uncertainty is None or point.coverage_factor is None:
-        inside = (point.lower is None or point.value >= point.lower) and (
-            point.upper is None or point.value <= point.upper
-        )
-        return "pass" if inside else "fail"
+        return "pass" if point.inside else "fail"
     return decide(
         float(point.value),
         float(point.expanded_uncertainty),

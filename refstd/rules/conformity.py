@@ -41,7 +41,7 @@ def judge(point: CertifiedPoint, rule_source: str) -> Judged:
     outcome = outcome_of(point)
     rule = rule_in_words(point.decision_rule, point.guard_ratio)
     return Judged(
-        outcome, sure, f"{outcome} by {rule} ({rule_source}), {limits}{chance}{risk_in_words(point)}"
+        outcome, sure, f"{outcome} by {rule} ({rule_source}), {limits}{chance}{risk_in_words(point, outcome)}"
     )  # fmt: skip
 
 
@@ -90,9 +90,15 @@ def risk_of_false_pass(rule: str, ratio: Decimal | None, coverage_factor: Decima
     return 0.5 * erfc(share / sqrt(2))
 
 
-def risk_in_words(point: CertifiedPoint) -> str:
-    """Return the risk of a false pass of a point's rule, with a comma before it; '' without k."""
+def risk_in_words(point: CertifiedPoint, outcome: str) -> str:
+    """Return the risk of a false pass of a point's rule, with a comma before it; '' without k.
+
+    A conditional pass lies between the acceptance limit and the limit itself, where the guard band guards nothing: up to
+    50 %, as by simple acceptance (JCGM 106:2012, clause 8; ISO/IEC 17025:2017, 7.8.6).
+    """
     if point.coverage_factor is None:
         return ""
+    if outcome == "conditional pass":
+        return ", inside its limits but conformity not proven, risk of a false pass up to 50 % at each limit"
     risk = 100 * risk_of_false_pass(point.decision_rule, point.guard_ratio, point.coverage_factor)
     return f", risk of a false pass at most {risk:.2g} % at each limit"

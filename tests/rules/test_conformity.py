@@ -57,12 +57,13 @@ def test_simple_acceptance_shares_the_risk_and_iso_14253_1_keeps_it_below_five_p
 )  # fmt: skip
 def test_the_four_outcomes_follow_the_guard_band_and_say_rule_limits_and_risk(error: str, outcome: str) -> None:
     """A laboratory's public page on ILAC-G8: ±0.003 mm, U 0.0010 mm: 0.0017 passes, 0.0025 conditionally; the others constructed."""
+    risk = "up to 50 %" if outcome == "conditional pass" else "at most 2.3 %"
     judged = judge(point(error, "0.0005", "-0.003", "0.003", "guard band", "1"), "certificate K-1")
     assert judged.outcome == outcome
     assert judged.says.startswith(
         f"{outcome} by the rule 'guard band' with r = 1 (certificate K-1), limits -0.003 to 0.003 mm (drawing 7), probability of"
     )
-    assert judged.says.endswith("risk of a false pass at most 2.3 % at each limit")
+    assert judged.says.endswith(f"risk of a false pass {risk} at each limit")
 
 
 def test_without_a_rule_or_the_u_that_it_needs_nothing_is_judged_and_it_says_why() -> None:
