@@ -6,14 +6,19 @@ from typing import Literal
 
 from pydantic import Field
 
-from refstd.base.errors import Problem, Refusal
+from refstd.base.errors import NotAllowed, Problem, Refusal
 from refstd.desk.entry import Draft, NeededWords, Number, OptionalDay, OptionalWhole, Words, YesNo, refuse_if, row_from
 from refstd.desk.items import items
 from refstd.desk.known import named
+from refstd.desk.owed import duties_of
+from refstd.desk.papers import certificates_in_force
 from refstd.desk.people import may
 from refstd.register.equipment import Equipment, Schedule
 from refstd.register.lab import Change, Lab, Look, When
+from refstd.register.log import LogEntry
 from refstd.register.revisions import standing
+from refstd.rules.authority import allows, refuse_own
+from refstd.rules.duties import duty_state
 
 Activity = Literal["calibration", "verification", "comparison", "inspection"]
 
@@ -60,7 +65,10 @@ class ScheduleShown:
 
 
 def set_schedule(lab: Lab, draft: ScheduleDraft, *, by: str, now: datetime, operation: str = "") -> None:
-    """Enter what an item owes; a later schedule for the same activity supersedes the one in force, with a reason."""
+    """Enter what an item owes; a later schedule for the same activity supersedes the one in force, with a reason.
+
+    Where it would lift a due date that has passed, it asks for the authority 'quality', as a deferral does.
+    """
     with lab.change(by=by, now=now, operation=operation) as change:
         may(change, "keep schedules")
         keep_schedule(change, draft)
@@ -74,7 +82,8 @@ def keep_schedule(change: Change, draft: ScheduleDraft) -> Schedule:
     before = schedule_in_force(change, item.id, draft.activity)
     if before is not None and not draft.why:
         raise Refusal(f"{item.asset_no} has a schedule for {draft.activity}", "", "Say why it changes.")
-    return change.add(
+    late = _is_late(change, item, draft.activity)
+    row = change.add(
         row_from(
             Schedule,
             draft,
@@ -82,6 +91,35 @@ def keep_schedule(change: Change, draft: ScheduleDraft) -> Schedule:
             supersedes_id=before.id if before else None,
             happened_at=change.instant,
         )
+    )
+    if before is not None and late and not _is_late(change, item, draft.activity):
+        _refuse_lifting(change, item, before)
+    return row
+
+
+def _is_late(change: Change, item: Equipment, activity: str) -> bool:
+    """Return whether an activity is overdue by the schedule in force, by date or by use."""
+    papers = certificates_in_force(change, [item.id])
+    owed = duties_of(change, papers, [item.id], {item.id: item.asset_no}).get(item.id, ())
+    states = (duty_state(d, change.today, change.due_soon_days) for d in owed if d.activity == activity)
+    return "overdue" in states
+
+
+def _refuse_lifting(change: Change, item: Equipment, before: Schedule) -> None:
+    """Refuse a schedule by which what is overdue would no longer be, unless by quality and not for one's own schedule.
+
+    It does what a deferral does, which quality alone may do, and asks for no less.
+    """
+    act, set_by = "defer a due date", change.session.get_one(LogEntry, before.entry).person
+    what = f"the {before.activity} of {item.asset_no} is overdue, and by this schedule it would no longer be"
+    remedy = f"Have the {before.activity} done and file the evidence, or ask someone else with the authority 'quality'."
+    if not allows(act, role=change.by.role, authorities=change.by.authorities):
+        raise NotAllowed(what, f"{change.by.code} may not {act}", remedy)
+    refuse_own(
+        f"lengthen the interval: {what}, and {set_by} set the one in force",
+        code=change.by.code,
+        maker=set_by,
+        remedy=remedy,
     )
 
 

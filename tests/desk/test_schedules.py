@@ -4,8 +4,8 @@ from datetime import date, datetime, timedelta
 
 import pytest
 
-from refstd.base.errors import BadInput, Refusal
-from refstd.desk import certificates, checks, custody, equipment
+from refstd.base.errors import BadInput, NotAllowed, Refusal
+from refstd.desk import certificates, checks, custody, equipment, people, schedules
 from refstd.desk.duties import DueRow, due_list
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.store import Lab, When
@@ -189,6 +189,40 @@ def test_a_schedule_that_contradicts_itself_is_refused(with_block: Lab, values: 
     with pytest.raises(BadInput) as refused:
         small_lab.schedule(with_block, "B-1", NOON, **values)
     assert [p.where for p in refused.value.problems] == [where]
+
+
+LATE = datetime(2032, 1, 11, 12, tzinfo=NOON.tzinfo)  # the day after I-1 was due
+
+
+@pytest.mark.parametrize(
+    "values", [{"every_months": "24"}, {"every_months": "12", "active": "no"}, {"every_uses": "50", "use": "checks"}]
+)
+def test_a_due_date_that_has_passed_is_lifted_by_another_schedule_only_by_quality(
+    lab: Lab, values: dict[str, str]
+) -> None:
+    """Planted: a longer interval set the day after did what no deferral may; the item was in use again."""
+    given.whole(lab)
+    plan = {"asset_no": "I-1", "activity": "calibration", "source": "written practice", "why": "stable"} | values
+    longer = draft(schedules.ScheduleDraft, plan, "I-1")
+    with pytest.raises(NotAllowed, match="calibration of I-1 is overdue, and by this schedule"):
+        schedules.set_schedule(lab, longer, by=KEEPER, now=LATE)
+    person = {"code": "CLEO", "name": "Person CLEO", "role": "custodian"}
+    people.enter_person(lab, draft(people.PersonDraft, person, "CLEO"), by=KEEPER, now=NOON)
+    for code in (KEEPER, "CLEO"):
+        grant = {"person": code, "authority": "quality", "granted_on": "2031-01-01", "why": "appointed"}
+        people.grant(lab, draft(people.GrantDraft, grant, "grant"), by=KEEPER, now=NOON)
+    with pytest.raises(NotAllowed, match=f"{KEEPER} set the one in force"):
+        schedules.set_schedule(lab, longer, by=KEEPER, now=LATE)
+    schedules.set_schedule(lab, longer, by="CLEO", now=LATE)
+
+
+def test_a_longer_interval_before_the_date_and_a_shorter_one_after_it_are_the_custodians(lab: Lab) -> None:
+    given.whole(lab)
+    plan = {"asset_no": "I-1", "activity": "calibration", "source": "written practice", "why": "w"}
+    for months, now in (("13", given.at(1)), ("12", LATE), ("6", LATE)):
+        schedules.set_schedule(
+            lab, draft(schedules.ScheduleDraft, plan | {"every_months": months}, "I-1"), by=KEEPER, now=now
+        )
 
 
 def test_an_item_to_be_calibrated_before_use_comes_back_with_its_calibration(lab: Lab) -> None:
