@@ -220,7 +220,9 @@ def _last_acceptable(look: Look, ids: Collection[int]) -> dict[int, datetime]:
 def _about_papers(look: Look) -> dict[int, list[Reason]]:
     """Return, by item, what the open findings about its certificates say; one that holds the item says so itself."""
     released = select(FindingAction.finding_id).where(FindingAction.kind == "release", FindingAction.entry <= look.upto)
-    holding = select(FindingHold.finding_id).where(FindingHold.equipment_id.is_not(None))
+    holding = select(FindingHold.finding_id).where(
+        FindingHold.equipment_id.is_not(None), FindingHold.entry <= look.upto
+    )
     rows = look.session.execute(
         select(Finding, Certificate.equipment_id)
         .join(Certificate, Certificate.id == Finding.certificate_id)
@@ -254,6 +256,7 @@ def open_findings(look: Look) -> dict[int, list[OpenFinding]]:
         .join(Finding, Finding.id == FindingHold.finding_id)
         .where(
             Finding.entry <= look.upto,
+            FindingHold.entry <= look.upto,
             Finding.happened_at <= until,
             Finding.id.not_in(released),
             FindingHold.lot_id.is_(None),

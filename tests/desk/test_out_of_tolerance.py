@@ -8,15 +8,19 @@ import pytest
 from hypothesis import HealthCheck, settings
 from hypothesis import given as given_
 from hypothesis import strategies as st
+from sqlalchemy import select
 
 from refstd.desk import certificates, checks, comparisons, doubt, findings, lots
 from refstd.desk.doubt import CAUSE
 from refstd.desk.entry import draft_or_refuse as draft
 from refstd.desk.filed import filed
+from refstd.desk.known import named
 from refstd.desk.log import log_entries
 from refstd.desk.lookback import lookback
 from refstd.desk.serviceability import status
-from refstd.desk.store import Lab, open_store, verify
+from refstd.desk.store import Lab, When, open_store, verify
+from refstd.register.equipment import Equipment
+from refstd.register.findings import Finding, FindingHold
 from tests import thin_thread as given
 from tests.given import KEEPER
 
@@ -101,6 +105,21 @@ def test_one_act_files_the_paper_opens_the_finding_and_holds_the_lots_past_accep
     )  # adjusted: it may be used from now on
     assert "look back" in " ".join(status(ready, ["B-1"], given.when())[0].verdict.in_words())
     assert verify(ready.path, deep=True).whole
+
+
+def test_as_at_an_instant_a_hold_added_later_holds_and_hides_nothing(ready: Lab) -> None:
+    """Planted: the holds asked for without the entry up to which the look goes. No act adds such a hold yet."""
+    file(ready, "K1", "2031-03-01", 1, left="0.50")
+    file(ready, "K2", "2031-03-14", 10, found="0.56", left="0.50")
+    with ready.change(by=KEEPER, now=given.at(30)) as change:
+        finding, item = change.session.execute(select(Finding.id)).scalar_one(), named(change, Equipment, "B-1")
+        change.add(FindingHold(finding_id=finding, equipment_id=item.id))
+        change.record("item held")
+    then = When(given.at(20), as_at=given.at(20))
+    verdict = status(ready, ["B-1"], then)[0].verdict
+    assert verdict.standing == "serviceable"
+    assert "look back" in " ".join(verdict.in_words())
+    assert status(ready, ["B-1"], given.when())[0].verdict.standing == "do not use"
 
 
 def test_a_paper_that_did_not_say_it_of_this_notch_does_not_end_the_look_back(ready: Lab) -> None:
