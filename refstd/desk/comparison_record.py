@@ -54,7 +54,7 @@ class NotchResult:
 
 @dataclass(frozen=True, slots=True)
 class ComparisonShown:
-    """A comparison as on record. next_due: of the secondary's duty 'comparison'; corrected_by: the number that counts instead."""
+    """A comparison as on record. next_due: of the secondary's duty 'comparison', where it counts from this one; corrected_by: the number that counts instead."""
 
     number: str
     primary: str
@@ -78,7 +78,7 @@ class ComparisonShown:
     certificate: str
     finding: str
     next_due: date | None
-    scheduled: bool
+    counts: str  # the paper that the next date counts from, as a record; '' where no schedule asks for one
     corrects: str
     corrected_by: str
     why: str
@@ -113,11 +113,11 @@ class ComparisonShown:
         """Return when the next comparison is due, by the schedule; one that does not agree gives no date."""
         if self.outcome != "agrees" or self.corrected_by:
             return "it gives no next date"
-        if self.next_due is not None:
-            return f"next comparison due {self.next_due}"
-        return (
-            "no further date by its schedule" if self.scheduled else "no schedule says when the next comparison is due"
-        )
+        if not self.counts:
+            return "no schedule says when the next comparison is due"
+        if self.counts != f"certificate {self.certificate}":
+            return f"it gives no next date: {self.counts} counts"
+        return f"next comparison due {self.next_due}" if self.next_due else "no further date by its schedule"
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,6 +265,6 @@ def _shown(look: Look, row: BlockComparison) -> ComparisonShown:
         names[row.probe_id].asset_no, names[row.cable_id].asset_no if row.cable_id else "", row.frequency_khz, row.measure, row.unit,
         (row.rotation_deg, row.horizontal_gain_db, row.vertical_gain_db), row.noise, row.band_db, row.band_deg, row.band_source,
         code_of(look, row.person_id), row.happened_at, row.outcome, notches, scans, paper.number if paper else "", finding or "",
-        duty.due_on if duty else None, duty is not None, earlier.number if earlier else "", later or "", row.why, row.note,
+        duty.due_on if duty and paper and duty.record == f"certificate {paper.number}" else None, duty.record if duty else "", earlier.number if earlier else "", later or "", row.why, row.note,
         row.entry, row.rules_version,
     )  # fmt: skip

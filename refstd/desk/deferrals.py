@@ -23,6 +23,7 @@ from refstd.rules.authority import refuse_own
 from refstd.rules.duties import Duty
 
 ACT = "defer a due date"
+IN_FORCE = "in force"
 WITHDRAWS = "withdraws the one before"
 
 
@@ -74,7 +75,7 @@ def defer(lab: Lab, draft: DeferralDraft, *, by: str, now: datetime, operation: 
         change.record(
             "due date deferred", item=draft.asset_no, activity=draft.activity, due_on=str(row.due_on), until=str(row.until)
         )  # fmt: skip
-        return _shown(change, row, "in force")
+        return _shown(change, row, IN_FORCE)
 
 
 def keep_deferral(change: Change, draft: DeferralDraft) -> Deferral:
@@ -112,13 +113,19 @@ def keep_deferral(change: Change, draft: DeferralDraft) -> Deferral:
 def withdraw_deferral(
     lab: Lab, asset_no: str, activity: str, why: str, *, by: str, now: datetime, operation: str = ""
 ) -> DeferralShown:
-    """Withdraw a deferral: the due date counts again as it was."""
+    """Withdraw a deferral that is in force: the due date counts again as it was. Refused for one that has ended."""
     with lab.change(by=by, now=now, operation=operation) as change:
         may(change, ACT)
         item = named(change, Equipment, asset_no)
         before = deferrals_of(change, [item.id]).get((item.id, activity))
         if before is None:
             raise NotFound(f"no {activity} of {item.asset_no} is deferred", "", f"See `refstd show {item.asset_no}`.")
+        stands = _stands(change, before, True, facts_of(change, [item.id], evidence=False)[item.id].duties)
+        if stands != IN_FORCE:
+            raise Refusal(
+                f"the deferral of the {activity} of {item.asset_no} to {before.until} counts no longer: {stands}",
+                deferral_record(before), f"There is nothing to withdraw. See `refstd show {item.asset_no}`.",
+            )  # fmt: skip
         if not why.strip():
             raise Refusal("withdrawing a deferral needs a reason", item.asset_no, "Give it with --why.")
         row = change.add(
@@ -160,4 +167,4 @@ def _stands(look: Look, row: Deferral, last: bool, duties: Sequence[Duty]) -> st
         return f"ended on {row.until}"
     own = deferral_record(row)
     counts = any(d.put_off and d.put_off.record == own for d in duties)
-    return "in force" if counts else "ended by new evidence or another schedule"
+    return IN_FORCE if counts else "ended by new evidence or another schedule"

@@ -80,7 +80,7 @@ def recall_within(look: Look, months: int = MONTHS) -> Recall:
     away: list[Recalled] = []
     here: list[DueRow] = []
     for row in due_within(look, within_days=(through - look.today).days):
-        if by_number[row.asset_no].ours_to_recalibrate and _is_own(look, row.done_by):
+        if _is_own(look, row.done_by):
             here += [row] if row.item_state not in _LEFT_OUT else []
         elif row.item_state in _LEFT_OUT:
             left_out[row.asset_no] = row.item_state

@@ -138,6 +138,17 @@ def test_the_scans_are_kept_in_their_order_with_their_rounds(ready: Lab) -> None
     assert next(s for s in shown.scans if s.notch == "0.5 mm").vertical == Decimal("40.0")
 
 
+def test_the_next_date_is_shown_with_the_comparison_that_it_counts_from_alone(ready: Lab) -> None:
+    """Planted bug it caught: an old comparison showed its successor's next date as its own."""
+    compared(ready, scans(), happened_at="2031-02-01T10:00")
+    assert compared(ready, scans(), minutes=20, happened_at="2031-03-10T10:00").next_due == date(2031, 6, 10)
+    first = comparison_record.comparison(ready, "CB-0001", given.when())
+    assert first.next_due is None
+    assert first.next_in_words() == "it gives no next date: certificate CB-0002 counts"
+    then = comparison_record.comparison(ready, "CB-0001", When(given.at(600), as_at=given.at(15)))
+    assert then.next_in_words() == "next comparison due 2031-05-01"
+
+
 def test_a_correction_takes_the_place_of_its_evidence_and_keeps_the_first_record(ready: Lab) -> None:
     """Planted bug it caught: the corrected comparison's evidence stayed in force beside the new one."""
     compared(ready, scans())

@@ -118,6 +118,19 @@ def test_a_deferral_is_withdrawn_by_quality_with_a_reason(ready: Lab) -> None:
         deferrals.withdraw_deferral(ready, "I-1", "calibration", "x", by="QUINN", now=given.at(2))
 
 
+def test_a_deferral_that_has_ended_is_not_withdrawn(ready: Lab) -> None:
+    """Planted: it was withdrawn, and the answer said that the old date, long met by new evidence, was due again."""
+    defer(ready)
+    with pytest.raises(Refusal, match="counts no longer: ended on 2032-02-10"):
+        deferrals.withdraw_deferral(
+            ready, "I-1", "calibration", "x", by="QUINN", now=datetime(2032, 2, 12, 12, tzinfo=NOON.tzinfo)
+        )
+    paper = {"asset_no": "I-1", "number": "K-2", "laboratory": "a laboratory", "performed_on": "2031-02-01"}
+    certificates.file_certificate(ready, draft(certificates.CertificateDraft, paper, "K-2"), by=KEEPER, now=NOON)
+    with pytest.raises(Refusal, match="counts no longer: ended by new evidence"):
+        deferrals.withdraw_deferral(ready, "I-1", "calibration", "x", by="QUINN", now=given.at(1))
+
+
 @pytest.mark.parametrize("result", ["sound", "not sound"])
 def test_new_evidence_ends_a_deferral_whatever_it_says_and_even_if_it_is_withdrawn(ready: Lab, result: str) -> None:
     """Planted: only the due date compared; the deferral was back when the new paper was withdrawn."""

@@ -85,6 +85,15 @@ def test_what_the_lab_does_itself_is_counted_and_not_sent(ready: Lab, laboratory
     assert {m.month: m.here for m in found.load}["2032-01"] == 1
 
 
+def test_a_customers_item_that_awaits_its_receipt_inspection_is_inspected_here(ready: Lab) -> None:
+    """Planted: whatever is not ours to recalibrate was sent to its owner, the inspection of its receipt too."""
+    given.block(ready, "B-9", owner="A customer", ours_to_recalibrate="no", return_on="2032-12-01")
+    equipment.set_state(ready, "B-9", "awaiting receipt", "came in", by=KEEPER, now=given.at(1))
+    found = asked(ready)
+    assert "B-9" not in [r.due.asset_no for r in found.sent]
+    assert {m.month: m.here for m in found.load}["at once"] == 1
+
+
 def test_what_is_away_or_stored_is_left_out_and_said_so(ready: Lab) -> None:
     """Planted: an item at the laboratory that owes nothing more was not told; the custodian looked for it."""
     given.block(ready, "B-2")
