@@ -118,7 +118,7 @@ def test_as_at_an_instant_a_hold_added_later_holds_and_hides_nothing(ready: Lab)
     then = When(given.at(20), as_at=given.at(20))
     verdict = status(ready, ["B-1"], then)[0].verdict
     assert verdict.standing == "serviceable"
-    assert "look back" in " ".join(verdict.in_words())
+    assert "finding F-0001" in [r.record for r in verdict.reasons]
     assert status(ready, ["B-1"], given.when())[0].verdict.standing == "do not use"
 
 
