@@ -141,6 +141,7 @@ def file_certificate(
     """File a certificate with its values and paper. `supersedes` corrects an earlier one (its number), with the reason."""
     with lab.change(by=by, now=now, operation=operation) as change:
         may(change, "file a certificate")
+        refuse_if(_unsaid(change, draft), f"certificate {draft.number}")
         keep_certificate(change, draft, values, paper, supersedes=supersedes, why=why)
         change.record("certificate filed", item=draft.asset_no, activity=draft.activity, number=draft.number)
 
@@ -268,6 +269,20 @@ def _to_supersede(
             "Give the correction its own number, or correct or withdraw the other one.",
         )
     return before
+
+
+def _unsaid(change: Change, draft: CertificateDraft) -> list[Problem]:
+    """Return what is wrong with a paper that takes the place of one which says 'not sound', and says nothing of it itself.
+
+    Silence never makes an item sound again; asked of whoever files by hand, as a file that is read in cannot be asked.
+    """
+    item = named(change, Equipment, draft.asset_no)
+    papers = [p for p in standing_certificates(change, item.id) if p.activity == draft.activity and p.result]
+    last = papers[-1] if papers else None
+    if draft.result or last is None or last.result != "not sound" or draft.performed_on < last.performed_on:
+        return []
+    wrong = f"is empty, and {draft.activity} {last.number} of {last.performed_on} found {item.asset_no} not sound"
+    return [Problem("result", wrong, "Say whether it is sound or not sound now, as the paper has it.")]
 
 
 def _problems(

@@ -77,7 +77,7 @@ def serviceability(item: ItemFacts, today: date, soon_days: int, needs: Procedur
                 "evidence",
                 f"{item.asset_no} was found not sound",
                 record=paper,
-                cure="repair it, then file new evidence",
+                cure=f"repair it, then file a newer {paper.partition(' ')[0]} with the result 'sound'",
             )
         )
     reasons += _finding_reasons(item, struck)

@@ -5,7 +5,7 @@ Invented papers; what is expected is common practice, no source, but where a cla
 
 import pytest
 
-from refstd.base.errors import AlreadyOnRecord
+from refstd.base.errors import AlreadyOnRecord, BadInput
 from refstd.desk import certificates, filed, serviceability
 from refstd.desk.depths import depths_in_force
 from refstd.desk.entry import draft_or_refuse as draft
@@ -168,3 +168,19 @@ def test_limits_filed_later_advise_on_a_value_and_do_not_judge_it(ready: Lab, va
     (shown,) = filed.filed(ready, "B-1", "K-2", given.when()).values
     assert shown.outcome == ""
     assert same in shown.in_words()
+
+
+def test_an_item_found_not_sound_is_sound_again_only_where_a_newer_paper_says_so(ready: Lab) -> None:
+    """Planted bug it caught: a newer calibration with an empty result was filed without a word, and cleared nothing."""
+    keep(ready, "K-1", "2031-01-10", [], 1, result="not sound")
+    (reason,) = [r for r in verdict(ready).reasons if "not sound" in r.says]
+    assert reason.cure == "repair it, then file a newer calibration with the result 'sound'"
+    with pytest.raises(BadInput, match="calibration K-1 of 2031-01-10 found B-1 not sound"):
+        keep(ready, "K-2", "2031-03-01", [depth("0.50")], 2)
+    with pytest.raises(BadInput, match="found B-1 not sound"):
+        keep(ready, "K-1", "2031-01-10", [depth("0.50")], 3, "K-1")
+    keep(ready, "K-0", "2030-01-10", [depth("0.50")], 4)  # an older one says nothing of it
+    keep(ready, "R-1", "2031-03-01", [], 5, activity="inspection")
+    assert verdict(ready).standing == "do not use"
+    keep(ready, "K-2", "2031-03-01", [depth("0.50")], 6, result="sound")
+    assert verdict(ready).standing == "serviceable"
