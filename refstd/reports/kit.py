@@ -22,7 +22,7 @@ COLUMNS = (
 )
 BOX, TIME_BOX = "_____", "at _____ by _____"
 SHIFT_HOURS = 8
-STRUCK = "STRUCK OUT: do not use this notch; its certified depth does not conform, see 'mind'"
+STRUCK = "STRUCK OUT: do not use this notch; for why, see 'mind'"
 NOTES = (
     "Follow the written procedure; where this sheet and the procedure differ, the procedure holds. Certified personnel and local rules decide.",
     "Expected readings are those of the last acceptable start check of this setup, as seen at its settings. They are no limits: the limits are the procedure's.",
