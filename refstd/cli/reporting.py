@@ -59,6 +59,13 @@ def report(call: Call, name: str, about: tuple[str, ...], output: str | None, is
             return
         from refstd.printing import files_of
 
+        if key:
+            from dataclasses import replace
+
+            from refstd.cli.checkpoint import signed_with
+
+            signed = signed_with(call, key, f"{sheet.log_sequence}:{sheet.log_hash}\n".encode())
+            sheet = replace(sheet, notes=(*sheet.notes, signed.in_words()))
         path = Path(output)
         contents = {path.with_name(n): content for n, content in files_of(sheet, path.name).items()}
         if not issue:

@@ -293,6 +293,8 @@ def _problems(
         problems.append(Problem("performed_on", f"{draft.performed_on} is in the future", "Give the day it was done."))
     if draft.issued_on is not None and draft.issued_on < draft.performed_on:
         problems.append(Problem("issued_on", "is before the day it was done", "Check both dates."))
+    if draft.adjustment and not draft.adjusted:
+        problems.append(Problem("adjusted", "says no, and an adjustment is described", "Say yes, or describe none."))
     problems += rule_problems(draft.decision_rule, draft.guard_ratio)
     for place, value in enumerate(values, start=1):
         where = f"value {place}"

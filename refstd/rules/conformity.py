@@ -56,7 +56,12 @@ def rule_problems(rule: str, ratio: Decimal | None) -> list[Problem]:
     """Return what is wrong with a rule and its guard band ratio r: each needs the other for a guard band, and only there."""
     if (rule == "guard band") is (ratio is not None):
         return []
-    return [Problem("guard_ratio", "belongs to the rule 'guard band', and only there", "Give r, or another rule.")]
+    if ratio is None:
+        return [Problem("guard_ratio", "is missing: the rule 'guard band' has a ratio r", "Give r, or another rule.")]
+    named = f"the rule is '{rule}'" if rule else "no rule is named"
+    return [
+        Problem("guard_ratio", f"belongs to the rule 'guard band', and {named}", "Leave r empty, or name 'guard band'.")
+    ]
 
 
 def limit_problems(lower: Decimal | None, upper: Decimal | None, where: str = "lower_limit") -> list[Problem]:

@@ -99,8 +99,8 @@ def in_short(found: Filed) -> str:
         says.append("out of tolerance, and no finding: see below")
     if found.checks:
         says.append(f"{_many(len(found.checks), 'check')} used the depth from before")
-    days = [day for r in found.due if (day := r.first_on) is not None]
-    says.append(f"next due {min(days)}" if days else "nothing is due by the calendar")
+    days = [(day, r.activity) for r in found.due if (day := r.first_on) is not None]
+    says.append("next due: {1} {0}".format(*min(days)) if days else "nothing is due by the calendar")
     return "; ".join(says)
 
 

@@ -131,8 +131,9 @@ class FormScreen(LabScreen, Generic[D]):
     fields that were decided before and are in `given`.
     """
 
+    KEEP: ClassVar[str] = "Put on record"
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
-        Command("f2", "keep", "Put on record", "Put the form on record; what is wrong is said at its field."),
+        Command("f2", "keep", KEEP, "Put the form on record; what is wrong is said at its field."),
         Command("f3", "add_part", "Add a part", "Add one more of what the record has several of, such as a notch."),
         BACK,
         *EVERYWHERE,
@@ -173,7 +174,7 @@ class FormScreen(LabScreen, Generic[D]):
                 yield Static("", id=f"problem-{field.key}", classes="problem", markup=False)
             if self.parts:
                 yield Vertical(id="parts")
-            yield KeepButton("Put on record: Enter, or F2 from anywhere", markup=False)
+            yield KeepButton(f"{self.KEEP}: Enter, or F2 from anywhere", markup=False)
         yield Static("", id="hint", markup=False)
         yield KeyFooter()
 
@@ -368,8 +369,9 @@ class FormScreen(LabScreen, Generic[D]):
 class PartForm(FormScreen[Draft]):
     """Fill in one part of a form; it is put on record with the whole."""
 
+    KEEP: ClassVar[str] = "Take it in"
     COMMANDS_HERE: ClassVar[tuple[Command, ...]] = (
-        Command("f2", "keep", "Take it in", "Take the part into the form."),
+        Command("f2", "keep", KEEP, "Take the part into the form."),
         BACK,
         *EVERYWHERE,
     )

@@ -28,6 +28,7 @@ __all__ = ["equipped"]  # the fixture
 ASKED: dict[str, list[dict[str, object]]] = {
     "item": [{"asset_no": n} for n in ("A-1", "B-1", "B-2", "B-3", "I-1", "I-2", "P-1", "P-3")],
     "job": [{"job": "J-3"}],
+    "traceability": [{"job": n} for n in ("J-1", "J-2", "J-3")],
     "kit": [{"about": ("J-1", "B-1", "P-1", "I-1")}],
     "lookback": [{"about": ("B-1", "2020-01-01")}, {"about": ("J-3",)}],
     "match": [{"job": n} for n in ("J-1", "J-2", "J-3")],

@@ -28,7 +28,7 @@ async def test_each_number_at_home_is_that_of_the_desk_and_opens_the_records_beh
         for place, (count, title) in enumerate(
             (
                 ("—", "Suspects (not judged)"), (len(found.overdue), "Overdue"), (len(found.deferred), "Deferred"), (len(found.decided), "Decisions by authority"), (len(found.drifting), "Drift"), (len(found.findings), "Findings"),
-                (len(found.late), "Late returns"), (len(found.unverified), "In service without evidence"), (found.log_sequence, "Log"),
+                (len(found.late), "Late returns"), (len(found.overridden), "Kits taken against advice"), (len(found.unverified), "In service without evidence"), (found.log_sequence, "Log"),
             )
         ):  # fmt: skip
             row = d.text.split("\n")[5 + place]

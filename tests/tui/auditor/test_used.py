@@ -27,6 +27,6 @@ async def test_a_job_shows_what_it_rested_on_day_by_day(busy: Path) -> None:
     async with driven(busy, "AUD") as d:
         await d.keys("slash")
         await d.type("J-1")
-        await d.keys("enter", "7")
+        await d.keys("enter", "8")
         assert "certificate of that day" in d.text
         assert "start: acceptable" in d.flat

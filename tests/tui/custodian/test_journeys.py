@@ -22,7 +22,7 @@ async def enter_block(d: Driver, asset_no: str, notches: tuple[tuple[str, str], 
     await d.type(asset_no)
     await d.keys("tab")
     await d.type("step block")
-    await d.keys(*["tab"] * 7, "i", *["tab"] * 3)  # in service, not newly come in; then to the material
+    await d.keys(*["tab"] * 9, "i", *["tab"] * 3)  # in service, not newly come in; then to the material
     await d.keys("1", "tab", "tab", "p", "tab")
     await d.type("10")
     await d.keys("f2")
@@ -44,7 +44,7 @@ async def test_a_block_with_four_notches_and_a_certificate_with_one_value_out_be
         await d.type("Cal lab")
         await d.keys("tab", "tab")
         await d.type("2026-02-20")
-        await d.keys(*["tab"] * 8, "s", "f2")  # decision rule: simple
+        await d.keys(*["tab"] * 9, "s", "f2")  # decision rule: simple
         assert "Values of certificate K-77, B-9" in d.text
         for value in ("0.01", "2"):
             await d.type(value)
@@ -114,7 +114,7 @@ async def enter_block_again(d: Driver) -> None:
     await d.type("B-10")
     await d.keys("tab")
     await d.type("x")
-    await d.keys(*["tab"] * 10, "1", "tab", "tab", "p", "tab")
+    await d.keys(*["tab"] * 12, "1", "tab", "tab", "p", "tab")
     await d.type("10")
     await d.keys("f2")
     await d.type("A")
@@ -169,7 +169,7 @@ async def test_a_double_enter_on_the_last_step_enters_one_block(busy: Path) -> N
         await d.type("B-9")
         await d.keys("tab")
         await d.type("x")
-        await d.keys(*["tab"] * 10, "1", "tab", "tab", "p", "f2")
+        await d.keys(*["tab"] * 12, "1", "tab", "tab", "p", "f2")
         await d.type("A")
         await d.keys("tab")
         await d.type("0.2")

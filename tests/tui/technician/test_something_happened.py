@@ -137,7 +137,7 @@ async def test_the_record_of_an_item_takes_an_event_and_shows_it(started: Path) 
     async with driven(started, "KEEPER", now=ONE_O_CLOCK, size=(120, 40)) as d:
         await d.keys("slash")
         await d.type("I-1")
-        await d.keys("enter", "h", "2", "f2", "y")
+        await d.keys("enter", "h", "4", "f2", "y")
         assert told(d.app.lab) == ["I-1: repaired"]
         await d.keys("2")
         assert "repaired, KEEPER, log entry" in d.flat
