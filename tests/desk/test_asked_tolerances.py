@@ -95,7 +95,7 @@ def test_what_is_asked_stands_with_the_procedure_and_in_its_file(lab: Lab) -> No
     [
         ({}, "asks for nothing"),
         ({"lower": "1", "upper": "1"}, "tolerances asked 1, lower: is not below the upper limit"),
-        ({"lower": "1", "decision_rule": "guard band"}, "belongs to the rule 'guard band'"),
+        ({"lower": "1", "decision_rule": "guard band"}, "the rule 'guard band' has a ratio r"),
         (
             {"largest_uncertainty": "1", "decision_rule": "simple"},
             "names a rule or a nominal without a limit of the value",

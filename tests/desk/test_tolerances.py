@@ -118,7 +118,7 @@ def test_the_guard_band_of_a_tolerance_brings_the_published_risk(
     [
         ({"lower_limit": "", "upper_limit": ""}, "both missing"),
         ({"lower_limit": "1.05"}, "not below the upper limit"),
-        ({"decision_rule": "guard band"}, "belongs to the rule 'guard band'"),
+        ({"decision_rule": "guard band"}, "the rule 'guard band' has a ratio r"),
         ({"guard_ratio": "1"}, "belongs to the rule 'guard band'"),
     ],
 )
