@@ -183,10 +183,13 @@ def findings_in(look: Look, *, only_open: bool = False) -> tuple[FindingShown, .
 
 
 def findings_of_paper(look: Look, paper: Certificate) -> tuple[FindingShown, ...]:
-    """Return the findings that a paper opened, oldest first."""
-    rows = look.session.execute(
-        select(Finding).where(Finding.certificate_id == paper.id, Finding.entry <= look.upto).order_by(Finding.id)
-    ).scalars()
+    """Return the findings that a paper opened, or one that it corrects: the question is the same. Oldest first."""
+    papers = [paper.id]
+    while paper.supersedes_id is not None:
+        paper = look.session.get_one(Certificate, paper.supersedes_id)
+        papers.append(paper.id)
+    mine = (Finding.certificate_id.in_(papers), Finding.entry <= look.upto)
+    rows = look.session.execute(select(Finding).where(*mine).order_by(Finding.id)).scalars()
     return tuple(finding_shown(look, row) for row in rows)
 
 

@@ -130,3 +130,22 @@ def test_the_answer_tells_whether_both_papers_agree_by_the_figures_of_the_standa
         "certificate K-3",
         "ISO 13528:2015, 9.7",
     )
+
+
+def test_a_correction_still_tells_the_findings_that_the_corrected_paper_opened(lab: Lab) -> None:
+    """Planted: only the findings of the correction itself, so that a laboratory's name put right hid what was in doubt."""
+    given.whole(lab)
+    renew(lab, "K-1", {"value": "1.00"}, minutes=1, performed_on="2031-02-01")
+    renew(lab, "K-2", {"value": "1.10"}, performed_on="2031-03-01")
+    opened = [f.number for f in answer(lab, "K-2").findings]
+    renew(
+        lab,
+        "K-2a",
+        {"value": "1.10"},
+        performed_on="2031-03-01",
+        minutes=70,
+        supersedes="K-2",
+        laboratory="named right",
+    )
+    assert opened
+    assert [f.number for f in answer(lab, "K-2a").findings] == opened
